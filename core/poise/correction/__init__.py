@@ -1,0 +1,43 @@
+"""What was decided about a shot: the model, its controls, nudges and history."""
+
+from poise.correction.controls import CONTROLS, Control
+from poise.correction.history import History
+from poise.correction.model import (
+    CODED,
+    LINEAR,
+    NEUTRAL,
+    Balance,
+    Correction,
+    Curves,
+    Encoding,
+    Inside,
+    Interval,
+    Levels,
+    Light,
+    Matte,
+    Tone,
+    checked,
+)
+from poise.correction.nudges import Zone, nudge
+
+__all__ = [
+    "CODED",
+    "CONTROLS",
+    "LINEAR",
+    "NEUTRAL",
+    "Balance",
+    "Control",
+    "Correction",
+    "Curves",
+    "Encoding",
+    "History",
+    "Inside",
+    "Interval",
+    "Levels",
+    "Light",
+    "Matte",
+    "Tone",
+    "Zone",
+    "checked",
+    "nudge",
+]

@@ -1,0 +1,77 @@
+"""The one table of controls: key path, display name, unit, step, neutral value and limits of every decision.
+
+The model, the JSON Schema, the commands and the app all read their limits and names here.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Control:
+    """One number that a person can set.
+
+    Attributes:
+        path: key path below `correction` in a sidecar; a per-channel control has one value for each of R, G and B.
+        name: what it is called on screen.
+        unit: the unit of `step`, `low` and `high`.
+        step: one nudge; added, or multiplied where `ratio` is true.
+        neutral: the value that changes nothing.
+        low, high: limits, both allowed unless `above` says that `low` itself is not.
+    """
+
+    path: str
+    name: str
+    unit: str
+    step: float
+    neutral: float
+    low: float
+    high: float
+    ratio: bool = False
+    above: bool = False
+
+    def clamp(self, value: float) -> float:
+        """The nearest allowed value, rounded to the twelfth decimal so that nudges there and back meet."""
+        return round(min(max(value, self.low), self.high), 12)
+
+
+PIVOT_CODE = 0.461356129500442
+"""The sRGB code of 18 % grey (IEC 61966-2-1)."""
+
+EXPOSURE = Control("light.exposure", "exposure", "stops", 1 / 12, 0, -8, 8)
+WARMTH = Control("light.warmth", "warmth", "mired", 5, 0, -140, 300)
+MAGENTA = Control("light.magenta", "magenta", "CC", 2.5, 0, -100, 100)
+SLOPE = Control("balance.slope", "slope", "x", 1.01, 1, 0, 16, ratio=True)
+OFFSET = Control("balance.offset", "offset", "code", 0.005, 0, -4, 4)
+POWER = Control("balance.power", "power", "x", 1.01, 1, 0.1, 10, ratio=True)
+BLACK = Control("levels.black", "black point", "code", 0.005, 0, -1, 0.95)
+WHITE = Control("levels.white", "white point", "code", 0.005, 1, 0.05, 4)
+CONTRAST = Control("levels.contrast", "contrast", "x", 1.02, 1, 0.1, 10, ratio=True)
+PIVOT = Control("levels.pivot", "pivot", "code", 0.005, PIVOT_CODE, 0.05, 0.95)
+TOE = Control("tone.toe", "toe", "", 0.05, 0, -1, 1)
+SHOULDER = Control("tone.shoulder", "shoulder", "", 0.05, 0, -1, 1)
+SATURATION = Control("saturation", "saturation", "x", 0.02, 1, 0, 4)
+
+CONTROLS = (
+    EXPOSURE,
+    WARMTH,
+    MAGENTA,
+    SLOPE,
+    OFFSET,
+    POWER,
+    BLACK,
+    WHITE,
+    CONTRAST,
+    PIVOT,
+    TOE,
+    SHOULDER,
+    SATURATION,
+)
+
+LEAST_RANGE = 0.02
+"""The white point must stand at least this far above the black point, in code value."""
+
+CURVE_LOW, CURVE_HIGH = -1.0, 4.0
+"""Limits of a curve point's input and output, in code value."""
+
+MOST_POINTS = 256
+MOST_MATTES = 8

@@ -1,0 +1,198 @@
+"""The correction of one shot: every decision, immutable, neutral by default.
+
+Slope, offset, power and saturation are those of ASC CDL v1.2. Limits come from `controls`; they are checked whenever a
+correction is decoded from JSON (`poise.sidecar`) or passed through `checked`.
+"""
+
+from typing import Annotated, Literal, TypeVar
+
+import msgspec
+from msgspec import Meta, Struct, field
+
+from poise.correction import controls as c
+from poise.errors import ValueFault
+
+Exposure = Annotated[float, Meta(ge=c.EXPOSURE.low, le=c.EXPOSURE.high)]
+Warmth = Annotated[float, Meta(ge=c.WARMTH.low, le=c.WARMTH.high)]
+Magenta = Annotated[float, Meta(ge=c.MAGENTA.low, le=c.MAGENTA.high)]
+Slope = Annotated[float, Meta(ge=c.SLOPE.low, le=c.SLOPE.high)]
+Offset = Annotated[float, Meta(ge=c.OFFSET.low, le=c.OFFSET.high)]
+Power = Annotated[float, Meta(ge=c.POWER.low, le=c.POWER.high)]
+Black = Annotated[float, Meta(ge=c.BLACK.low, le=c.BLACK.high)]
+White = Annotated[float, Meta(ge=c.WHITE.low, le=c.WHITE.high)]
+Contrast = Annotated[float, Meta(ge=c.CONTRAST.low, le=c.CONTRAST.high)]
+Pivot = Annotated[float, Meta(ge=c.PIVOT.low, le=c.PIVOT.high)]
+Bend = Annotated[float, Meta(ge=c.TOE.low, le=c.TOE.high)]
+Saturation = Annotated[float, Meta(ge=c.SATURATION.low, le=c.SATURATION.high)]
+Share = Annotated[float, Meta(ge=0, le=1)]
+CurveValue = Annotated[float, Meta(ge=c.CURVE_LOW, le=c.CURVE_HIGH)]
+Point = tuple[CurveValue, CurveValue]
+Points = Annotated[tuple[Point, ...], Meta(min_length=2, max_length=c.MOST_POINTS)]
+Range = Literal["full", "narrow"]
+
+STRAIGHT: tuple[Point, ...] = ((0.0, 0.0), (1.0, 1.0))
+
+
+class Light(Struct, frozen=True):
+    """Decisions in linear light: exposure in stops, warmth in mired (+ warmer), magenta in CC (+ more magenta)."""
+
+    exposure: Exposure = 0.0
+    warmth: Warmth = 0.0
+    magenta: Magenta = 0.0
+
+
+class Balance(Struct, frozen=True):
+    """ASC CDL v1.2 slope, offset and power of red, green and blue, in code value."""
+
+    slope: tuple[Slope, Slope, Slope] = (1.0, 1.0, 1.0)
+    offset: tuple[Offset, Offset, Offset] = (0.0, 0.0, 0.0)
+    power: tuple[Power, Power, Power] = (1.0, 1.0, 1.0)
+
+
+class Levels(Struct, frozen=True):
+    """Black and white point (the code values sent to 0 and 1), and contrast about a pivot, in code value."""
+
+    black: Black = 0.0
+    white: White = 1.0
+    contrast: Contrast = 1.0
+    pivot: Pivot = c.PIVOT_CODE
+
+    def __post_init__(self) -> None:
+        if not self.white - self.black >= c.LEAST_RANGE:
+            raise ValueError(f"white must be at least {c.LEAST_RANGE} above black")
+
+
+class Tone(Struct, frozen=True):
+    """Bend of the scale below the pivot (toe) and above it (shoulder), -1..1."""
+
+    toe: Bend = 0.0
+    shoulder: Bend = 0.0
+
+
+class Curves(Struct, frozen=True):
+    """Points (input, output) in code value, inputs and outputs rising; master acts after red, green and blue."""
+
+    red: Points = STRAIGHT
+    green: Points = STRAIGHT
+    blue: Points = STRAIGHT
+    master: Points = STRAIGHT
+
+    def __post_init__(self) -> None:
+        for name in ("red", "green", "blue", "master"):
+            points: tuple[Point, ...] = getattr(self, name)
+            for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+                if not x1 - x0 >= 1e-4:
+                    raise ValueError(f"{name}: inputs must rise by at least 0.0001 from point to point")
+                if not y1 >= y0:
+                    raise ValueError(f"{name}: outputs must not fall from point to point")
+
+
+class Interval(Struct, frozen=True):
+    """A range low..high with a softness beyond either end, each 0..1."""
+
+    low: Share = 0.0
+    high: Share = 1.0
+    soft: Share = 0.0
+
+
+class HueInterval(Struct, frozen=True):
+    """A range of hue angle in degrees on the Cb/Cr plane; it may wrap past 360."""
+
+    low: Annotated[float, Meta(ge=0, le=360)] = 0.0
+    high: Annotated[float, Meta(ge=0, le=360)] = 360.0
+    soft: Annotated[float, Meta(ge=0, le=180)] = 0.0
+
+
+class Inside(Struct, frozen=True):
+    """What happens inside a matte: exposure in stops, hue turn in degrees, saturation, balance."""
+
+    exposure: Exposure = 0.0
+    turn: Annotated[float, Meta(ge=-180, le=180)] = 0.0
+    saturation: Saturation = 1.0
+    balance: Balance = Balance()
+
+
+class Matte(Struct, frozen=True):
+    """A colour range, the 0..1 mask that it selects, and the correction inside it."""
+
+    name: Annotated[str, Meta(min_length=1, max_length=64)]
+    on: bool = True
+    invert: bool = False
+    denoise: Annotated[float, Meta(ge=0, le=0.1)] = 0.0
+    blur: Annotated[float, Meta(ge=0, le=0.5)] = 0.0
+    hue: HueInterval = HueInterval()
+    chroma: Interval = Interval()
+    luma: Interval = Interval()
+    inside: Inside = Inside()
+
+
+class Correction(Struct, frozen=True):
+    """All decisions about one shot.
+
+    Example:
+        >>> Correction() == NEUTRAL
+        True
+    """
+
+    light: Light = Light()
+    balance: Balance = Balance()
+    levels: Levels = Levels()
+    tone: Tone = Tone()
+    curves: Curves = Curves()
+    saturation: Saturation = 1.0
+    mattes: Annotated[tuple[Matte, ...], Meta(max_length=c.MOST_MATTES)] = ()
+
+
+class Encoding(Struct, frozen=True, omit_defaults=False):
+    """How a shot's code values map to light.
+
+    Attributes:
+        source, delivery: transfer functions, by the names that colour-science registers, or "linear".
+        primaries: of the source, by the names that colour-science registers.
+        delivery_primaries: of the delivery; null for those of the source.
+        range: full, or narrow (ITU-R BT.709-6, item 5: 16..235 of 8 bits), of source and delivery alike.
+    """
+
+    source: str = "sRGB"
+    delivery: str = "sRGB"
+    primaries: str = "ITU-R BT.709"
+    delivery_primaries: str | None = None
+    range: Range = field(default="full")
+
+    @property
+    def work(self) -> str:
+        """The transfer function in which balance, tone, curves and saturation act."""
+        return "sRGB" if self.delivery == "linear" else self.delivery
+
+    @property
+    def converts(self) -> bool:
+        """Whether source and delivery differ, so that even a neutral correction changes values."""
+        return self.source != self.delivery or self.delivery_primaries not in (None, self.primaries)
+
+
+NEUTRAL = Correction()
+CODED = Encoding()
+"""The default of integer files."""
+LINEAR = Encoding(source="linear", delivery="linear")
+"""The default of files in linear light."""
+
+T = TypeVar("T", bound=Struct)
+
+
+def checked(value: T) -> T:
+    """The same value, once every limit of the model holds.
+
+    Raises:
+        ValueFault: names the key path and the limit.
+
+    Example:
+        >>> checked(Light(exposure=99))
+        Traceback (most recent call last):
+        ...
+        poise.errors.ValueFault: exposure: Expected `float` <= 8.0
+    """
+    try:
+        return msgspec.convert(msgspec.to_builtins(value), type(value))
+    except msgspec.ValidationError as fault:
+        reason, _, where = str(fault).partition(" - at `$")
+        raise ValueFault(where.rstrip("`").lstrip(".") or type(value).__name__.lower(), reason) from None

@@ -1,0 +1,61 @@
+"""The exception tree: everything poise refuses, in one line that says what is wrong and what to do."""
+
+from pathlib import Path
+
+
+class PoiseError(Exception):
+    """A fault that is told to the user in one line.
+
+    Example:
+        >>> str(PoiseError("nothing to do"))
+        'nothing to do'
+    """
+
+
+class UsageError(PoiseError):
+    """The call itself is wrong, or there is nothing to do (exit code 2)."""
+
+
+class ValueFault(PoiseError):
+    """A value lies outside the model's limits; `where` is its key path, such as `correction.balance.slope[1]`."""
+
+    def __init__(self, where: str, reason: str) -> None:
+        super().__init__(f"{where}: {reason}")
+        self.where = where
+        self.reason = reason
+
+
+class FileError(PoiseError):
+    """A fault of one file: the rest of the work goes on.
+
+    Example:
+        >>> str(FileError(Path("quay_02.tif"), "the file is empty; copy it again"))
+        'quay_02.tif: the file is empty; copy it again'
+    """
+
+    def __init__(self, path: Path | str, reason: str) -> None:
+        super().__init__(f"{one_line(path)}: {one_line(reason)}")
+        self.path = Path(path)
+        self.reason = reason
+
+
+class FrameError(FileError):
+    """A picture can't be read, or its layout is not supported."""
+
+
+class SidecarError(FileError):
+    """A sidecar can't be read, holds bad values, or was changed by someone else."""
+
+
+class OutputError(FileError):
+    """A result can't be written."""
+
+
+def one_line(text: object) -> str:
+    """Text made safe for one line: control characters are written as escapes.
+
+    Example:
+        >>> one_line("ferry\\nnight.tif")
+        'ferry\\\\nnight.tif'
+    """
+    return "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in str(text))

@@ -1,0 +1,94 @@
+"""A frame: one picture's pixels at the file's own depth, and what its codec carries along."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+Pixels = npt.NDArray[Any]
+
+
+class Depth(Enum):
+    """How one channel value is stored.
+
+    Example:
+        >>> Depth.U10.maximum, Depth.HALF.is_float
+        (1023, True)
+    """
+
+    U8 = "8"
+    U10 = "10"
+    U12 = "12"
+    U16 = "16"
+    HALF = "half"
+    FLOAT = "float"
+
+    @property
+    def is_float(self) -> bool:
+        return self in (Depth.HALF, Depth.FLOAT)
+
+    @property
+    def bits(self) -> int:
+        return {"half": 16, "float": 32}.get(self.value) or int(self.value)
+
+    @property
+    def maximum(self) -> int:
+        """The code of full scale; 1 for float."""
+        return 1 if self.is_float else 2**self.bits - 1
+
+    @property
+    def dtype(self) -> np.dtype[Any]:
+        if self is Depth.HALF:
+            return np.dtype(np.float16)
+        if self is Depth.FLOAT:
+            return np.dtype(np.float32)
+        return np.dtype(np.uint8 if self is Depth.U8 else np.uint16)
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One picture.
+
+    Attributes:
+        pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Alpha is
+            straight, as stored. 10 and 12 bit codes stand in the low bits of uint16.
+        depth: how the file stores one value.
+        linear: whether the values are linear light by the file's convention (OpenEXR, float TIFF).
+        icc: the embedded ICC profile, if any.
+        carry: what else the codec keeps for writing the same format again; private to the codec.
+    """
+
+    pixels: Pixels
+    depth: Depth
+    linear: bool = False
+    icc: bytes | None = None
+    carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def height(self) -> int:
+        return int(self.pixels.shape[0])
+
+    @property
+    def width(self) -> int:
+        return int(self.pixels.shape[1])
+
+    @property
+    def channels(self) -> int:
+        return int(self.pixels.shape[2])
+
+    @property
+    def grey(self) -> bool:
+        return self.channels < 3
+
+    @property
+    def alpha(self) -> bool:
+        return self.channels in (2, 4)
+
+    @property
+    def colour(self) -> Pixels:
+        """The picture without alpha, (height, width, 1 or 3); a view."""
+        return self.pixels[..., : 1 if self.grey else 3]

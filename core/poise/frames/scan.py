@@ -1,0 +1,153 @@
+"""Scanning: folders and files become shots, in natural order, by names alone; no file is opened.
+
+A sequence is two files or more whose names differ only in a frame number of at least four digits, set off by `.` or
+`_`; everything else is a still.
+"""
+
+import os
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from poise.errors import one_line
+from poise.frames.codecs import EXTENSIONS, FORMATS
+from poise.frames.natural import natural
+from poise.frames.shots import Listing, Problem, Shot
+
+MANIFEST = "poise-manifest.jsonl"
+"""The file that marks a folder of outputs: such a folder is passed over unless it is named itself."""
+
+_NUMBER = re.compile(r"(?:(?<=[._])|\A)[0-9]{4,}(?=[._])")
+
+
+def scan(paths: Iterable[Path | str], stills: bool = False) -> Listing:
+    """The shots in folders (with their subfolders) and among files.
+
+    Hidden files, sidecars, temporary files, folders of outputs and files of other kinds are passed over in silence;
+    a file that is named itself is not. Each file and each folder counts once, so that links can't loop.
+
+    Args:
+        paths: folders and files.
+        stills: make every file a shot of its own.
+
+    Returns:
+        Shots in the order of `paths` and in natural order within; problems for what can't be listed: a missing path, a
+        folder that can't be read or has no pictures, a picture's name on something that is no file.
+
+    Example:
+        >>> scan(["no such folder"]).problems[0].reason
+        'no such file or folder; check the name'
+    """
+    walk = _Walk(stills)
+    asked = [Path(path) for path in paths]
+    named: dict[Path, list[str]] = defaultdict(list)
+    for path in asked:
+        if not path.is_dir():
+            named[path.parent].append(path.name)
+    for path in asked:
+        if path.is_dir():
+            walk.root(path)
+        elif path.parent in named:
+            walk.named(path.parent, named.pop(path.parent))
+    return Listing(tuple(walk.shots), tuple(walk.problems))
+
+
+class _Walk:
+    """The state of one scan."""
+
+    def __init__(self, stills: bool) -> None:
+        self.stills = stills
+        self.shots: list[Shot] = []
+        self.problems: list[Problem] = []
+        self._folders: set[str] = set()
+        self._files: set[str] = set()
+
+    def root(self, folder: Path) -> None:
+        known, before = os.path.realpath(folder) in self._folders, len(self.shots) + len(self.problems)
+        self._folder(folder, folder)
+        if not known and len(self.shots) + len(self.problems) == before:
+            endings = " ".join(kind.extensions[0] for kind in FORMATS.values())
+            self.problems.append(Problem(folder, f"no pictures in this folder; poise reads {endings}"))
+
+    def named(self, folder: Path, names: list[str]) -> None:
+        """Files that the caller named: each must be a picture."""
+        good = []
+        for name in names:
+            path = folder / name
+            if not os.path.lexists(path):
+                self.problems.append(Problem(path, "no such file or folder; check the name"))
+            elif not path.is_file():
+                self.problems.append(Problem(path, _no_file(path)))
+            elif path.suffix.lower() not in EXTENSIONS:
+                ending = one_line(path.suffix) or "none"
+                self.problems.append(Problem(path, f"poise reads no pictures with this ending ({ending})"))
+            else:
+                good.append(name)
+        self._add(folder, folder, good)
+
+    def _folder(self, root: Path, folder: Path) -> None:
+        real = os.path.realpath(folder)
+        if real in self._folders:
+            return
+        self._folders.add(real)
+        names: list[str] = []
+        below: list[str] = []
+        try:
+            with os.scandir(folder) as entries:
+                for entry in entries:
+                    name = entry.name
+                    if name == MANIFEST and folder != root:
+                        return
+                    if name.startswith("."):
+                        continue
+                    picture = os.path.splitext(name)[1].lower() in EXTENSIONS
+                    if picture and entry.is_file():
+                        names.append(name)
+                    elif entry.is_dir():
+                        below.append(name)
+                    elif picture:
+                        self.problems.append(Problem(folder / name, _no_file(folder / name)))
+        except OSError as fault:
+            self.problems.append(Problem(folder, f"the folder can't be read: {fault.strerror or fault}"))
+        self._add(root, folder, names)
+        for name in sorted(below, key=natural):
+            self._folder(root, folder / name)
+
+    def _add(self, root: Path, folder: Path, names: list[str]) -> None:
+        real = os.path.realpath(folder)
+        fresh = []
+        for name in names:
+            key = f"{real}/{name}"
+            if key not in self._files:
+                self._files.add(key)
+                fresh.append(name)
+        runs = [] if self.stills else list(_sequences(fresh))
+        taken = {name for _, run in runs for name in run.values()}
+        found = [(name, Shot(name, root, (folder / name,), False)) for name in fresh if name not in taken]
+        for title, run in runs:
+            numbers = sorted(run)
+            files = tuple(folder / run[number] for number in numbers)
+            found.append((run[numbers[0]], Shot(title, root, files, True, tuple(numbers))))
+        self.shots += [shot for _, shot in sorted(found, key=lambda pair: natural(pair[0]))]
+
+
+def _sequences(names: list[str]) -> Iterator[tuple[str, dict[int, str]]]:
+    """Each sequence among names, as its pattern and {frame number: name}; the last number of a name is tried first."""
+    left = {name: [match.span() for match in _NUMBER.finditer(name)] for name in names}
+    while left := {name: spans for name, spans in left.items() if spans}:
+        runs: dict[str, dict[int, str]] = defaultdict(dict)
+        for name, spans in left.items():
+            start, stop = spans.pop()
+            runs[name[:start] + "#" * (stop - start) + name[stop:]][int(name[start:stop])] = name
+        for title, run in runs.items():
+            if len(run) > 1:
+                yield title, run
+                for name in run.values():
+                    del left[name]
+
+
+def _no_file(path: Path) -> str:
+    if path.is_symlink() and not path.exists():
+        return "the link points to nothing; mend or remove it"
+    return "this is no regular file; it can't hold a picture"

@@ -1,0 +1,66 @@
+"""A shot: one still, or one numbered sequence of frames, and the names that follow from it."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import NamedTuple
+
+
+class Problem(NamedTuple):
+    """A path that was passed over, and why, in one line."""
+
+    path: Path
+    reason: str
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One still, or one numbered sequence.
+
+    Attributes:
+        name: the file name; that of a sequence has one # for every digit of the frame number.
+        root: the folder that was asked for, or the parent of a file that was.
+        files: the pictures, in the order of their frame numbers.
+        sequence: whether it is a numbered sequence.
+        numbers: the frame numbers of a sequence, increasing; empty for a still.
+
+    Example:
+        >>> Shot("quay_02.tif", Path("day"), (Path("day/quay_02.tif"),), False).sidecar_path.name
+        'quay_02.tif.poise.json'
+    """
+
+    name: str
+    root: Path
+    files: tuple[Path, ...]
+    sequence: bool
+    numbers: tuple[int, ...] = ()
+
+    @property
+    def first(self) -> Path:
+        return self.files[0]
+
+    @property
+    def sidecar_path(self) -> Path:
+        return self.first.parent / f"{self.name}.poise.json"
+
+    @property
+    def frame_range(self) -> tuple[int, int] | None:
+        """The first and last frame number; None for a still."""
+        return (self.numbers[0], self.numbers[-1]) if self.numbers else None
+
+    @property
+    def gaps(self) -> tuple[tuple[int, int], ...]:
+        """The runs of frame numbers that are missing inside the range, each (first, last)."""
+        return tuple((low + 1, high - 1) for low, high in pairwise(self.numbers) if high - low > 1)
+
+    def relative(self, file: Path) -> Path:
+        """The path of a file of this shot under `root`: where an output stands below its folder."""
+        return file.relative_to(self.root)
+
+
+@dataclass(frozen=True)
+class Listing:
+    """What a scan found: shots in order, and what was passed over with a reason."""
+
+    shots: tuple[Shot, ...]
+    problems: tuple[Problem, ...]

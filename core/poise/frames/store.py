@@ -1,0 +1,138 @@
+"""Reading and writing pictures whole: the codec is found by name and content, and a written file is complete or absent.
+
+A file is written beside its target as `.NAME.PID.poise-tmp` and moved onto it at the end.
+"""
+
+import os
+import stat
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from poise.errors import FrameError, OutputError
+from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, stranger
+
+if TYPE_CHECKING:
+    from poise.frames.codecs.shared import Probe
+    from poise.frames.frame import Frame
+
+T = TypeVar("T")
+_READ = ", ".join(kind.title for kind in FORMATS.values())
+
+
+def read(path: Path | str) -> "Frame":
+    """One picture at its own depth, with what its format carries along.
+
+    Args:
+        path: a TIFF, PNG, JPEG, OpenEXR or DPX file; its content must be what its name says.
+
+    Raises:
+        FrameError: it can't be read, is empty, cut short or damaged, or has a layout that poise refuses by name.
+
+    Example:
+        read("quay_02.tif").pixels.shape
+    """
+    return _load(Path(path), lambda codec, file: codec.read(file))
+
+
+def probe(path: Path | str) -> "Probe":
+    """Size, depth and channels from a picture's header, without decoding it.
+
+    Raises:
+        FrameError: as `read`, as far as the header shows.
+
+    Example:
+        probe("quay_02.tif").width
+    """
+    return _load(Path(path), lambda codec, file: codec.probe(file))
+
+
+def write(path: Path | str, frame: "Frame", format: str | None = None) -> None:
+    """Writes one picture, whole or not at all; what a frame carries is kept when the format stays the same.
+
+    Args:
+        path: the target; its folder must exist. A file there is replaced.
+        frame: the picture. Depth and channels must be ones that the format holds: nothing is converted here.
+        format: tiff, png, jpeg, exr or dpx; by the ending of `path` when not given.
+
+    Raises:
+        OutputError: the format can't hold such a picture, or the file can't be written. Nothing is left behind.
+
+    Example:
+        write("balanced/quay_02.tif", read("quay_02.tif"))
+    """
+    path = Path(path)
+    kind = FORMATS.get(format) if format else by_extension(path)
+    if kind is None:
+        raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(FORMATS)}")
+    _holds(path, kind, frame)
+    temporary = path.parent / f".{path.name}.{os.getpid()}.poise-tmp"
+    try:
+        temporary.touch()  # a folder that can't be written in is told alike by every codec
+        kind.codec.write(temporary, frame)
+        os.replace(temporary, path)
+    except OSError as fault:
+        raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
+    except OutputError as fault:
+        raise OutputError(path, fault.reason) from fault
+    except Exception as fault:  # codecs raise whatever their libraries raise
+        raise OutputError(path, f"can't be written as {kind.title}: {fault}") from fault
+    finally:
+        with suppress(OSError):
+            temporary.unlink()
+
+
+def _holds(path: Path, kind: Format, frame: "Frame") -> None:
+    if frame.depth.value not in kind.depths:
+        named = f"{frame.depth.value} bit" if not frame.depth.is_float else frame.depth.value
+        raise OutputError(path, f"{kind.title} can't hold {named}; choose a depth of {' or '.join(kind.depths)}")
+    if frame.channels not in kind.channels:
+        raise OutputError(path, f"{kind.title} can't hold {'grey with ' * frame.grey}alpha; choose another format")
+
+
+def _load(path: Path, use: Callable[[Codec, Path], T]) -> T:
+    try:
+        kind = _identify(path)
+        return use(kind.codec, path)
+    except FrameError:
+        raise
+    except MemoryError as fault:
+        raise FrameError(path, "there is not enough memory for this picture; free some or use fewer workers") from fault
+    except OSError as fault:
+        raise FrameError(path, _system(fault, "the file is damaged or cut short")) from fault
+    except Exception as fault:  # codecs raise whatever their libraries raise
+        raise FrameError(path, f"the file is damaged or cut short ({_brief(fault)}); copy it again") from fault
+
+
+def _identify(path: Path) -> Format:
+    """The format that both the name and the first bytes of a file show."""
+    mode = path.stat().st_mode
+    if stat.S_ISDIR(mode):
+        raise FrameError(path, "this is a folder, not a picture")
+    if not stat.S_ISREG(mode):
+        raise FrameError(path, "this is no regular file; it can't hold a picture")
+    named = by_extension(path)
+    if named is None:
+        raise FrameError(path, f"poise reads no pictures with this ending ({path.suffix or 'none'}); it reads {_READ}")
+    with path.open("rb") as file:
+        head = file.read(16)
+    if not head:
+        raise FrameError(path, "the file is empty; copy it again")
+    real = by_content(head)
+    if real is named:
+        return named
+    other = real.title if real else stranger(head)
+    if other:
+        raise FrameError(path, f"its name says {named.title} but it holds a {other} file; rename it or convert it")
+    raise FrameError(path, f"this is no {named.title} file, or its start is damaged; copy it again")
+
+
+def _system(fault: OSError, otherwise: str) -> str:
+    if not fault.strerror:
+        return f"{otherwise} ({_brief(fault)})"
+    return f"{fault.strerror[:1].lower()}{fault.strerror[1:]}"
+
+
+def _brief(fault: Exception) -> str:
+    return str(fault).strip()[:120] or type(fault).__name__

@@ -1,0 +1,37 @@
+"""Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
+
+from poise.scopes.histogram import histogram
+from poise.scopes.instruments import Instruments, instruments
+from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
+from poise.scopes.neutrals import Cast, hue_name
+from poise.scopes.parade import parade
+from poise.scopes.readings import Channel, Readings, Spread, measure
+from poise.scopes.signal import Signal, split
+from poise.scopes.vectorscope import SKIN_ANGLE, Target, cell_of, targets, vectorscope
+from poise.scopes.waveform import waveform
+
+__all__ = [
+    "HIGH",
+    "LOW",
+    "SKIN_ANGLE",
+    "Cast",
+    "Channel",
+    "Instruments",
+    "Readings",
+    "Signal",
+    "Spread",
+    "Target",
+    "cell_of",
+    "histogram",
+    "hue_name",
+    "instruments",
+    "level_of",
+    "measure",
+    "parade",
+    "row_of",
+    "rows_of",
+    "split",
+    "targets",
+    "vectorscope",
+    "waveform",
+]

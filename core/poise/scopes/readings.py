@@ -1,0 +1,170 @@
+"""The readings: the numbers that are read off a picture in work code, and by which it is balanced."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.scopes.neutrals import Cast, Neutrals
+from poise.scopes.signal import Picture, full_scale, split, strips
+
+BLACK, MIDDLE, WHITE = 0.5, 50.0, 99.5
+"""The percentiles that are called black, median and white."""
+LOWEST, HIGHEST = -0.05, 1.05
+"""EBU R 103: the preferred range of code values, -5 % to 105 % of the signal."""
+_LUMA_STEPS = 65535
+"""Luma of integer pictures is counted in steps of 1/65535, as fine as the finest integer code."""
+
+
+@dataclass(frozen=True)
+class Channel:
+    """How one channel is distributed.
+
+    Attributes:
+        black, median, white: 0.5th, 50th and 99.5th percentile, interpolated linearly between ranks; per cent of full
+            signal, NaN for a picture without finite pixels.
+        crushed, clipped: share of pixels at or below 0 and at or above full signal; per cent of the finite pixels.
+    """
+
+    black: float
+    median: float
+    white: float
+    crushed: float
+    clipped: float
+
+
+@dataclass(frozen=True)
+class Spread:
+    """The largest difference between red, green and blue at black, at the median and at white; per cent."""
+
+    bottom: float
+    middle: float
+    top: float
+
+
+@dataclass(frozen=True)
+class Readings:
+    """All readings of one picture; levels and shares in per cent, angles in degrees.
+
+    Attributes:
+        luma, red, green, blue: how each is distributed.
+        spread: how far the parade's channels stand apart.
+        cast: what the near-neutrals lean to.
+        saturation: mean chroma, hypot(Cb, Cr), in per cent of full signal.
+        outside: share of pixels with a channel outside -5 % .. 105 % (EBU R 103, which allows 1 %).
+        invalid: share of all pixels that hold NaN or infinity; every other reading leaves them out.
+    """
+
+    luma: Channel
+    red: Channel
+    green: Channel
+    blue: Channel
+    spread: Spread
+    cast: Cast
+    saturation: float
+    outside: float
+    invalid: float
+
+    def to_json(self) -> dict[str, Any]:
+        """The `readings` object of `measure --json`: rounded to 4 decimals, null for NaN, `invalid` only if not 0."""
+        whole: dict[str, Any] = _plain(self)
+        if not self.invalid:
+            del whole["invalid"]
+        return whole
+
+
+def measure(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Readings:
+    """Read a picture off, at any size.
+
+    Percentiles of float pictures and of integer red, green and blue are exact; those of integer luma are exact to half
+    a step of 1/65535.
+
+    Args:
+        picture, maximum, primaries: as in `poise.scopes.signal.split`; narrow range is measured after normalising.
+
+    Raises:
+        ValueError: another shape or type, which is a mistake of the caller.
+
+    Example:
+        >>> readings = measure(np.full((4, 4, 3), 51, np.uint8))
+        >>> readings.luma.median, readings.cast.hue
+        (20.0, 'none')
+    """
+    if picture.dtype.kind == "f":
+        return _measure_float(picture, primaries)
+    return _measure_codes(picture, full_scale(picture, maximum), primaries)
+
+
+def _measure_float(picture: Picture, primaries: str) -> Readings:
+    signal = split(picture, None, primaries)
+    neutrals = Neutrals()
+    neutrals.add(signal)
+    low, high = signal.levels[1:].min(axis=0, initial=np.inf), signal.levels[1:].max(axis=0, initial=-np.inf)
+    outside = np.count_nonzero((low < LOWEST) | (high > HIGHEST))
+    channels = [_of_levels(plane) for plane in signal.levels]
+    return _readings(channels, neutrals, _share(outside, low.size), _share(signal.invalid, picture[..., 0].size))
+
+
+def _measure_codes(picture: Picture, maximum: int, primaries: str) -> Readings:
+    codes = int(np.iinfo(picture.dtype).max) + 1
+    counts = np.zeros((picture.shape[2], codes), np.int64)
+    luma = np.zeros(_LUMA_STEPS + 1, np.int64)
+    neutrals = Neutrals()
+    for strip in strips(picture):
+        for channel, count in enumerate(counts):
+            count += np.bincount(strip[..., channel].ravel(), minlength=codes)
+        signal = split(strip, maximum, primaries)
+        neutrals.add(signal)
+        steps = np.clip(np.rint(signal.levels[0] * _LUMA_STEPS), 0, _LUMA_STEPS).astype(np.int32)
+        luma += np.bincount(steps, minlength=_LUMA_STEPS + 1)
+    colours = [_of_counts(count, maximum) for count in counts]
+    channels = [_of_counts(luma, _LUMA_STEPS), *(colours * 3 if len(colours) == 1 else colours)]
+    return _readings(channels, neutrals, 0.0, 0.0)
+
+
+def _readings(channels: list[Channel], neutrals: Neutrals, outside: float, invalid: float) -> Readings:
+    luma, red, green, blue = channels
+    colours = (red, green, blue)
+    spread = Spread(
+        bottom=_apart([c.black for c in colours]),
+        middle=_apart([c.median for c in colours]),
+        top=_apart([c.white for c in colours]),
+    )
+    return Readings(luma, red, green, blue, spread, neutrals.cast(), neutrals.saturation, outside, invalid)
+
+
+def _of_levels(levels: npt.NDArray[np.float32]) -> Channel:
+    if not levels.size:
+        return Channel(math.nan, math.nan, math.nan, 0.0, 0.0)
+    black, median, white = (100 * float(v) for v in np.percentile(levels, (BLACK, MIDDLE, WHITE)))
+    crushed, clipped = np.count_nonzero(levels <= 0), np.count_nonzero(levels >= 1)
+    return Channel(black, median, white, _share(crushed, levels.size), _share(clipped, levels.size))
+
+
+def _of_counts(counts: npt.NDArray[np.int64], maximum: int) -> Channel:
+    """The distribution of codes that were counted one by one."""
+    upto = np.cumsum(counts)
+    pixels = int(upto[-1])
+    ranks = np.array((BLACK, MIDDLE, WHITE)) / 100 * (pixels - 1)
+    below = np.searchsorted(upto, np.floor(ranks), side="right")
+    above = np.searchsorted(upto, np.ceil(ranks), side="right")
+    black, median, white = (100 / maximum * (below + (above - below) * (ranks % 1))).tolist()
+    return Channel(black, median, white, _share(counts[0], pixels), _share(counts[maximum:].sum(), pixels))
+
+
+def _apart(values: list[float]) -> float:
+    return max(values) - min(values)
+
+
+def _share(part: int | np.integer[Any], whole: int) -> float:
+    return 100 * int(part) / whole if whole else 0.0
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 4) if math.isfinite(value) else None
+    if isinstance(value, str):
+        return value
+    return {key: _plain(part) for key, part in vars(value).items()}

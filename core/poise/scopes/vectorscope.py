@@ -1,0 +1,93 @@
+"""The vectorscope: how often each hue and chroma occurs, with the targets and the line that it is read by."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.colour import luma as y
+from poise.scopes.signal import Picture, Signal, split
+from poise.scopes.waveform import Counts
+
+SKIN_ANGLE = 123.0
+"""Degrees; common practice. Measured skin reflectances fall at 120.5 to 122.4 on BT.709 Cb/Cr; it is not the I axis."""
+
+BARS = {
+    "red": (1.0, 0.0, 0.0),
+    "yellow": (1.0, 1.0, 0.0),
+    "green": (0.0, 1.0, 0.0),
+    "cyan": (0.0, 1.0, 1.0),
+    "blue": (0.0, 0.0, 1.0),
+    "magenta": (1.0, 0.0, 1.0),
+}
+"""The coloured bars at full amplitude, R'G'B'."""
+
+_NUDGE = 1e-4
+"""In cells: exact neutral falls into the one cell at size // 2, float32 noise or not."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """Where a colour bar falls: Cb and Cr -0.5..0.5, angle in degrees."""
+
+    name: str
+    cb: float
+    cr: float
+
+    @property
+    def angle(self) -> float:
+        return float(y.hue(self.cb, self.cr))
+
+
+def targets(amplitude: float = 0.75, primaries: str = "ITU-R BT.709") -> tuple[Target, ...]:
+    """The six bars' targets at an amplitude, 0..1; 75 % is the usual one (SMPTE RP 219 bars on ITU-R BT.709 Y'CbCr).
+
+    Example:
+        >>> [(t.name, round(t.angle)) for t in targets()][:2]
+        [('red', 103), ('yellow', 175)]
+    """
+    bars = y.to_ycbcr(amplitude * np.array(list(BARS.values())), y.weights(primaries))
+    return tuple(Target(name, float(cb), float(cr)) for name, (_, cb, cr) in zip(BARS, bars, strict=True))
+
+
+def cell_of(cb: float, cr: float, size: int) -> tuple[int, int]:
+    """The (row, column) of one colour in a vectorscope of `size`.
+
+    Example:
+        >>> cell_of(0, 0, 9), cell_of(-0.5, 0.5, 9)
+        ((4, 4), (0, 0))
+    """
+    row, column = _places(np.array([-cr, cb], np.float64), size).tolist()
+    return row, column
+
+
+def vectorscope(
+    picture: Picture | Signal, size: int, maximum: int | None = None, primaries: str = "ITU-R BT.709"
+) -> Counts:
+    """Count colours on the Cb/Cr plane.
+
+    Args:
+        picture, maximum, primaries: as in `split`.
+        size: cells on a side; -0.5 is the left and the bottom edge, 0.5 the right and the top; neutral is in the cell
+            (size // 2, size // 2). Colours outside are counted in the edge cells.
+
+    Returns:
+        (size, size) pixel counts, Cb to the right, Cr upwards.
+
+    Example:
+        >>> int(vectorscope(np.full((3, 2, 1), 0.5), 9)[4, 4])
+        6
+    """
+    cb, cr = split(picture, maximum, primaries).differences()
+    cells = _places(np.negative(cr, out=cr), size)
+    cells *= size
+    cells += _places(cb, size)
+    return np.bincount(cells, minlength=size * size).reshape(size, size)
+
+
+def _places(values: npt.NDArray[np.floating[Any]], size: int) -> npt.NDArray[np.int32]:
+    place = values * size
+    place += 0.5 * size + _NUDGE
+    np.clip(place, 0, size - 1, out=place)
+    return place.astype(np.int32)

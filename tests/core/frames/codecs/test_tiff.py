@@ -1,0 +1,171 @@
+"""TIFF against Pillow, imageio and OpenImageIO, which share no code with the writer."""
+
+import struct
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import imageio.v3 as iio
+import numpy as np
+import OpenImageIO as oiio
+import pytest
+import skimage.data
+import tifffile
+from PIL import Image
+from poise.errors import FrameError
+from poise.frames import Depth, probe, read, write
+
+PHOTO = skimage.data.astronaut()[100:228, 150:300]
+DEEP = PHOTO.astype(np.uint16) * 257
+
+
+def tags(path: Path) -> dict[str, Any]:
+    with tifffile.TiffFile(path) as tif:
+        return {tag.name: tag.value for tag in tif.pages[0].tags}
+
+
+@pytest.mark.parametrize("compression", [None, "lzw", "zlib", "zstd", "packbits", "lzma"])
+@pytest.mark.parametrize("predictor", [False, True])
+@pytest.mark.parametrize("tile", [None, (32, 48)])
+def test_how_a_file_is_stored_is_kept(
+    tmp_path: Path, compression: str | None, predictor: bool, tile: tuple[int, int] | None
+) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    predictor = predictor and compression in ("lzw", "zlib", "zstd")
+    tifffile.imwrite(one, DEEP, photometric="rgb", compression=compression, predictor=predictor, tile=tile)
+    write(two, read(one))
+    before, after = tags(one), tags(two)
+    for name in ("Compression", "Predictor", "TileWidth", "TileLength", "RowsPerStrip", "BitsPerSample"):
+        assert after.get(name) == before.get(name), name
+    np.testing.assert_array_equal(tifffile.imread(two), DEEP)
+    if compression not in ("lzma", "zstd"):  # not every build of the others has these
+        source = oiio.ImageInput.open(str(two))
+        np.testing.assert_array_equal(source.read_image(0, 0, 0, 3, "uint16"), DEEP)
+
+
+@pytest.mark.parametrize("byteorder", ["<", ">"])
+@pytest.mark.parametrize("bigtiff", [False, True])
+@pytest.mark.parametrize("planar", ["contig", "separate"])
+@pytest.mark.parametrize("dtype", ["uint8", "uint16", "float16", "float32"])
+def test_byte_order_planes_and_bigtiff(tmp_path: Path, byteorder: str, bigtiff: bool, planar: str, dtype: str) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    pixels = PHOTO.astype(dtype)
+    stored = pixels if planar == "contig" else np.ascontiguousarray(np.moveaxis(pixels, 2, 0))
+    tifffile.imwrite(one, stored, photometric="rgb", planarconfig=planar, byteorder=byteorder, bigtiff=bigtiff)
+    frame = read(one)
+    np.testing.assert_array_equal(frame.pixels, pixels)
+    assert frame.pixels.dtype.isnative
+    write(two, frame)
+    assert two.read_bytes()[:4] == one.read_bytes()[:4]
+    assert tags(two)["PlanarConfiguration"] == tags(one)["PlanarConfiguration"]
+    np.testing.assert_array_equal(tifffile.imread(two), stored)
+    if dtype != "float16":  # OpenImageIO reads TIFF half as float
+        np.testing.assert_array_equal(oiio.ImageInput.open(str(two)).read_image(0, 0, 0, 3, dtype), pixels)
+
+
+def test_independent_readers_see_the_same(tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, PHOTO, photometric="rgb", compression="zlib")
+    write(path, read(path))
+    np.testing.assert_array_equal(np.asarray(Image.open(path)), PHOTO)
+    tifffile.imwrite(path, DEEP[..., 0], photometric="minisblack")
+    write(path, read(path))
+    np.testing.assert_array_equal(np.asarray(Image.open(path)), DEEP[..., 0])
+    np.testing.assert_array_equal(iio.imread(path, plugin="pillow"), DEEP[..., 0])
+
+
+def test_metadata_is_kept(tmp_path: Path) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    xmp = b"<x:xmpmeta xmlns:x='adobe:ns:meta/'/>"
+    extra = [(274, "H", 1, 6, True), (700, "B", len(xmp), xmp, True), (315, "s", 0, "Ann of the ferry", True)]
+    tifffile.imwrite(
+        one,
+        DEEP,
+        photometric="rgb",
+        metadata=None,
+        description="quay, morning",
+        datetime="2026:11:25 10:00:00",
+        software="a camera",
+        resolution=(300, 299),
+        resolutionunit="CENTIMETER",
+        iccprofile=b"profile" * 40,
+        extratags=extra,
+    )
+    frame = read(one)
+    assert frame.icc == b"profile" * 40
+    write(two, frame)
+    before, after = tags(one), tags(two)
+    kept = ("ImageDescription", "DateTime", "Software", "Artist", "XMP", "Orientation", "InterColorProfile")
+    for name in (*kept, "XResolution", "YResolution", "ResolutionUnit"):
+        assert after[name] == before[name], name
+    assert set(after) == set(before)
+
+
+def test_another_depth_keeps_the_rest(tmp_path: Path) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    tifffile.imwrite(
+        one, DEEP, photometric="rgb", compression="zlib", predictor=True, description="quay", metadata=None
+    )
+    frame = read(one)
+    write(two, replace(frame, pixels=(frame.pixels / 65535).astype(np.float16), depth=Depth.HALF))
+    assert tags(two)["ImageDescription"] == "quay"
+    assert tags(two)["Predictor"] == 3  # Adobe TIFF Technical Note 3: floating point prediction
+    assert read(two).depth is Depth.HALF
+
+
+@pytest.mark.parametrize(("extra", "code"), [("unassalpha", 2), ("unspecified", 0)])
+def test_alpha_is_kept_as_declared(tmp_path: Path, extra: str, code: int) -> None:
+    path = tmp_path / "a.tif"
+    rgba = np.dstack([DEEP, DEEP[..., :1] // 2])
+    tifffile.imwrite(path, rgba, photometric="rgb", extrasamples=[extra])
+    write(path, read(path))
+    assert tuple(tags(path)["ExtraSamples"]) == (code,)
+    np.testing.assert_array_equal(tifffile.imread(path), rgba)
+
+
+def test_a_preview_page_is_left_out(tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    with tifffile.TiffWriter(path) as tif:
+        tif.write(PHOTO, photometric="rgb", metadata=None)
+        tif.write(PHOTO[::4, ::4], photometric="rgb", subfiletype=1, metadata=None)
+    np.testing.assert_array_equal(read(path).pixels, PHOTO)
+
+
+GREY = PHOTO[..., 0]
+REFUSED: list[tuple[str, Any, dict[str, Any]]] = [
+    ("grey stored as min-is-white", GREY, {"photometric": "miniswhite"}),
+    ("a palette", GREY, {"photometric": "palette", "colormap": np.zeros((3, 256), np.uint16)}),
+    ("CMYK", np.dstack([PHOTO, GREY]), {"photometric": "separated"}),
+    ("black and white of 1 bit", GREY > 99, {"photometric": "minisblack"}),
+    ("unsigned values of 32 bit", GREY.astype(np.uint32), {"photometric": "minisblack"}),
+    ("signed values of 16 bit", GREY.astype(np.int16), {"photometric": "minisblack"}),
+    ("float values of 64 bit", GREY.astype(np.float64), {"photometric": "minisblack"}),
+    ("premultiplied (associated) alpha", np.dstack([PHOTO, GREY]), {"photometric": "rgb", "extrasamples": [1]}),
+    ("5 channels", np.dstack([PHOTO, GREY, GREY]), {"photometric": "rgb", "extrasamples": [0, 0]}),
+    ("JPEG compression", GREY, {"photometric": "minisblack", "compression": "jpeg"}),
+    ("YCbCr", PHOTO, {"photometric": "ycbcr", "compression": "jpeg"}),
+    ("3 pages", np.stack([GREY] * 3), {"photometric": "minisblack"}),
+]
+
+
+@pytest.mark.parametrize(("what", "pixels", "options"), REFUSED, ids=[what for what, _, _ in REFUSED])
+def test_refused_by_name(tmp_path: Path, what: str, pixels: Any, options: dict[str, Any]) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, pixels, metadata=None, **options)
+    for use in (read, probe):
+        with pytest.raises(FrameError) as told:
+            use(path)
+        assert what in told.value.reason
+
+
+def test_a_header_of_impossible_size_is_refused_unread(tmp_path: Path) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, PHOTO, photometric="rgb", metadata=None, byteorder="<")
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as tif:
+        spots = [tif.pages[0].tags[name] for name in ("ImageWidth", "ImageLength")]
+    for tag in spots:
+        struct.pack_into("<HII", data, tag.offset + 2, 4, 1, 60000)
+    path.write_bytes(data)
+    with pytest.raises(FrameError, match="60000 x 60000 pixels, over the limit of 1,000,000,000"):
+        read(path)

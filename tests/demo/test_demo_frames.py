@@ -1,0 +1,114 @@
+"""The demo reel holds what it promises: formats, depths, size, known greys, one fine shot among faulty ones."""
+
+import importlib
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import OpenImageIO as oiio
+import pytest
+import tifffile
+from PIL import Image
+
+FOLDER = Path(__file__).parents[2] / "demo_frames"
+SHOTS: dict[str, dict[str, Any]] = json.loads((FOLDER / "truth.json").read_text())["shots"]
+FINE = "breakwater_10.png"
+FORMATS = {".png": "PNG", ".jpg": "JPEG"}
+
+
+def code_of(name: str) -> npt.NDArray[np.float64]:
+    """Read a frame as sRGB code, by libraries other than poise."""
+    path = FOLDER / name
+    if path.suffix == ".tif":
+        return np.asarray(tifffile.imread(path) / 65535.0)
+    if path.suffix == ".exr":
+        light = np.clip(oiio.ImageBuf(str(path)).get_pixels(oiio.FLOAT).astype(float), 0, None)
+        return np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
+    return np.asarray(Image.open(path)) / 255.0
+
+
+def grey_error(name: str) -> float:
+    """Return the mean CIEDE2000 of the shot's known greys against their truth, both as sRGB."""
+    import colour
+
+    code, greys = code_of(name), SHOTS[name]["greys"]
+    seen = [code[y : y + h, x : x + w].mean((0, 1)) for x, y, w, h in (grey["rectangle"] for grey in greys)]
+    true = [[grey["code"]] * 3 for grey in greys]
+    lab = [colour.XYZ_to_Lab(colour.sRGB_to_XYZ(values)) for values in (seen, true)]
+    return float(np.mean(colour.delta_E(*lab, method="CIE 2000")))
+
+
+def test_reel_is_whole_and_small() -> None:
+    frames = {path.name for path in FOLDER.iterdir() if path.suffix in (".png", ".tif", ".jpg", ".exr")}
+    assert frames == set(SHOTS)
+    assert len({name.split(".")[0] for name in frames}) >= 8
+    assert sorted(name for name in frames if "night" in name) == [f"ferry_night.010{i}.png" for i in range(1, 6)]
+    assert {Path(name).suffix for name in frames} == {".png", ".tif", ".jpg", ".exr"}
+    assert sum((FOLDER / name).stat().st_size for name in frames) < 8_000_000
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_format_and_depth(name: str) -> None:
+    path = FOLDER / name
+    if path.suffix == ".tif":
+        with tifffile.TiffFile(path) as file:
+            assert file.pages[0].dtype == np.uint16
+            assert file.pages[0].compression == tifffile.COMPRESSION.ADOBE_DEFLATE
+            assert file.pages[0].predictor == tifffile.PREDICTOR.HORIZONTAL
+    elif path.suffix == ".exr":
+        spec = oiio.ImageBuf(str(path)).spec()
+        assert (spec.format.basetype, spec.nchannels, spec["compression"]) == (oiio.HALF, 3, "zip")
+    else:
+        with Image.open(path) as picture:
+            assert (picture.format, picture.mode) == (FORMATS[path.suffix], "RGB")
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_greys_lie_inside_and_hold_their_detail(name: str) -> None:
+    code, greys = code_of(name), SHOTS[name]["greys"]
+    assert len(greys) == 4
+    for grey in greys:
+        x, y, w, h = grey["rectangle"]
+        assert min(x, y) >= 0
+        assert x + w <= code.shape[1]
+        assert y + h <= code.shape[0]
+        assert min(w, h) >= 6
+        patch = code[y : y + h, x : x + w]
+        assert 0 < grey["code"] < 1
+        assert 0 < patch.min() <= patch.max() < 1  # neither crushed nor clipped
+        assert patch.std(axis=(0, 1)).max() < 0.012  # one even patch, grain aside
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_only_the_fine_shot_is_fine(name: str) -> None:
+    error = grey_error(name)
+    assert error < 1 if name == FINE else error > 2
+
+
+def test_fine_shot_has_full_range() -> None:
+    luma = code_of(FINE) @ [0.2126, 0.7152, 0.0722]
+    black, white = np.percentile(luma, (0.5, 99.5))
+    assert 0.005 < black < 0.025
+    assert 0.95 < white < 0.98
+
+
+def test_ferry_sails_to_the_right() -> None:
+    first, last = (code_of(f"ferry_night.{number}.png")[:150, :, 0] for number in ("0101", "0105"))
+    # The ferry's lit windows are the brightest part of the left half; their middle moves 2.2 sixteenths of the width.
+    middles = [np.average(np.arange(240), weights=(part[60:, :240] > 0.6).sum(0)) for part in (first, last)]
+    assert middles[1] - middles[0] == pytest.approx(2.2 * 480 / 16, abs=8)
+
+
+def test_frames_are_what_the_script_renders(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.syspath_prepend(str(FOLDER))
+    render = importlib.import_module("render")
+    palette = importlib.import_module("palette")
+    # Published: the light itself as linear BT.709, D65 white at 1 (colour-science, CIE 1931 2 degree).
+    np.testing.assert_allclose(palette.palette(palette.Light("A"))["lamp"], [1.84532, 0.82606, 0.23332], atol=2e-4)
+    np.testing.assert_allclose(palette.palette(palette.Light("D65"))["lamp"], [1.00015, 0.99998, 0.99976], atol=2e-4)
+    shot = next(shot for shot in render.REEL if shot.file == "quay_01.tif")
+    code, _, entry = render.render(shot)
+    np.testing.assert_allclose(code_of(shot.file), code, atol=1 / 255)
+    assert entry == SHOTS[shot.file]

@@ -1,0 +1,1 @@
+"""The terminal side of poise: it draws what the engine measures."""
