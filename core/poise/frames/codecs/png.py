@@ -99,7 +99,7 @@ def _chunks(path: Path, data: bytes) -> Iterator[tuple[bytes, bytes]]:
             raise cut_short(path)
         (length,) = struct.unpack_from(">I", data, at)
         kind = data[at + 4 : at + 8]
-        if False:
+        if at + 12 + length > len(data):
             raise cut_short(path)
         yield kind, b"" if kind == b"IDAT" else data[at + 8 : at + 8 + length]
         at += 12 + length

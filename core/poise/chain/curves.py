@@ -1,0 +1,51 @@
+"""Curves: monotone curves through points, red, green and blue, then master."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from poise.chain.stage import Array, PerChannel, Stage
+from poise.correction.model import Curves, Point
+
+
+def is_neutral(curves: Curves) -> bool:
+    return all(_straight(p) for p in (curves.red, curves.green, curves.blue, curves.master))
+
+
+def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
+    """The monotone cubic through the points (PCHIP; Fritsch & Carlson 1980), straight on beyond its ends.
+
+    Example:
+        >>> curve(((0, 0), (0.5, 0.6), (1, 1)))(np.array([0.5])).tolist()
+        [0.6]
+    """
+    if _straight(points):
+        return lambda v: v
+    from scipy.interpolate import PchipInterpolator
+
+    x, y = np.array(points, np.float64).T
+    inner = PchipInterpolator(x, y)
+    first, last = (float(s) for s in inner.derivative()(x[[0, -1]]))
+
+    def through(v: Array) -> Array:
+        inside = inner(np.clip(v, x[0], x[-1]))
+        return np.asarray(inside + first * np.minimum(v - x[0], 0) + last * np.maximum(v - x[-1], 0))
+
+    return through
+
+
+def stages(curves: Curves) -> list[Stage]:
+    """The operation's steps, nothing when neutral."""
+    if is_neutral(curves):
+        return []
+    channels = [curve(points) for points in (curves.red, curves.green, curves.blue)]
+    master = curve(curves.master)
+
+    def apply(rgb: Array) -> Array:
+        return master(np.stack([channels[i](rgb[..., i]) for i in range(3)], axis=-1))
+
+    return [PerChannel(apply)]
+
+
+def _straight(points: tuple[Point, ...]) -> bool:
+    return all(x == y for x, y in points)

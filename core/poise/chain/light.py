@@ -1,0 +1,32 @@
+"""Light: decode, exposure, warmth, magenta and primaries in linear light, encode to work code."""
+
+import numpy as np
+
+from poise.chain.stage import Linear, PerChannel, Stage
+from poise.colour.adaptation import light_matrix
+from poise.colour.transfer import decode, encode
+from poise.correction.model import Encoding, Light
+
+
+def is_neutral(light: Light) -> bool:
+    return light == Light()
+
+
+def stages(light: Light, encoding: Encoding) -> list[Stage]:
+    """Source code to work code; nothing where source and work are the same code and the light is neutral.
+
+    Raises:
+        PoiseError: unknown transfer function or primaries.
+    """
+    same = encoding.source == encoding.work and encoding.delivery_primaries in (None, encoding.primaries)
+    if same and is_neutral(light):
+        return []
+    source, work = encoding.source, encoding.work
+    matrix = light_matrix(
+        light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
+    )
+    return [
+        PerChannel(lambda code: decode(source, code), alike=True),
+        Linear(matrix, np.zeros(3)),
+        PerChannel(lambda light: encode(work, light), alike=True),
+    ]

@@ -1,0 +1,37 @@
+"""The order of operations, declared once: light, balance and levels, tone, curves, saturation.
+
+Mattes follow saturation; until they are built, a correction that holds any is refused.
+"""
+
+from poise.chain import balance, curves, light, saturation, tone
+from poise.chain.stage import Clamp, Stage
+from poise.correction.model import Correction, Encoding
+from poise.errors import PoiseError
+
+
+def steps(correction: Correction, encoding: Encoding, clamp: bool) -> list[Stage]:
+    """The stages from source code to work code.
+
+    Args:
+        clamp: hold values to 0..1 where ASC CDL does; for integer delivery.
+
+    Raises:
+        PoiseError: the correction holds mattes, or the encoding names an unknown function or primaries.
+
+    Example:
+        >>> steps(Correction(), Encoding(), clamp=True)
+        []
+    """
+    if correction.mattes:
+        raise PoiseError("mattes can't be applied by this version; take them out of the sidecar")
+    order: list[list[Stage]] = [
+        light.stages(correction.light, encoding),
+        balance.stages(correction.balance, correction.levels, clamp),
+        tone.stages(correction.tone, correction.levels.pivot),
+        curves.stages(correction.curves),
+        saturation.stages(correction.saturation),
+    ]
+    chain = [stage for operation in order for stage in operation]
+    if all(isinstance(stage, Clamp) for stage in chain):
+        return []
+    return [*chain, Clamp()] if clamp else chain

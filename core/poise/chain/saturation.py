@@ -1,0 +1,25 @@
+"""Saturation: each channel's distance from luma, scaled (ASC CDL v1.2)."""
+
+import numpy as np
+
+from poise.chain.stage import Linear, Stage
+
+WEIGHTS = (0.2126, 0.7152, 0.0722)
+"""ASC CDL v1.2 fixes these weights, whatever the primaries."""
+
+
+def is_neutral(saturation: float) -> bool:
+    return saturation == 1
+
+
+def stages(saturation: float) -> list[Stage]:
+    """luma + s (v - luma) as one matrix, nothing when neutral.
+
+    Example:
+        >>> stages(0.0)[0](np.array([1.0, 0.0, 0.0])).round(4).tolist()
+        [0.2126, 0.2126, 0.2126]
+    """
+    if is_neutral(saturation):
+        return []
+    matrix = saturation * np.eye(3) + (1 - saturation) * np.tile(np.array(WEIGHTS), (3, 1))
+    return [Linear(matrix, np.zeros(3))]

@@ -1,0 +1,97 @@
+"""The light stage's one 3x3 matrix: exposure, warmth, magenta and primaries, in linear light."""
+
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.colour.luma import weights
+from poise.errors import PoiseError
+
+Matrix = npt.NDArray[np.float64]
+
+BASE_KELVIN = 5500.0
+
+
+@lru_cache(maxsize=512)
+def planckian_white(kelvin: float) -> tuple[float, float, float]:
+    """XYZ of a Planckian radiator, Y = 1 (Planck's law, CIE 1931 2 degree observer, 360 to 830 nm).
+
+    Example:
+        >>> x, y, z = planckian_white(2855.5)  # CIE 15: illuminant A is x 0.4476, y 0.4074
+        >>> round(x / (x + y + z), 3), round(y / (x + y + z), 3)
+        (0.448, 0.407)
+    """
+    import colour
+
+    observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
+    wavelengths = observer.wavelengths * 1e-9
+    # exp(c2 / (wavelength T)) with c2 of ITS-90; the first constant drops out when Y is made 1
+    power = wavelengths**-5.0 / np.expm1(1.4388e-2 / (wavelengths * kelvin))
+    x, y, z = power @ observer.values
+    return float(x / y), 1.0, float(z / y)
+
+
+def light_matrix(
+    warmth: float = 0.0,
+    magenta: float = 0.0,
+    exposure: float = 0.0,
+    primaries: str = "ITU-R BT.709",
+    delivery_primaries: str | None = None,
+) -> Matrix:
+    """The 3x3 from linear light in the source's primaries to linear light in the delivery's.
+
+    Args:
+        warmth: mired; CAT16 (CIE 248:2022) between Planckian whites that far apart, from 5500 K; + is warmer.
+        magenta: CC; green x 10^(-magenta/100), normalised so that luma of a neutral stays.
+        exposure: stops; all x 2^exposure.
+        primaries, delivery_primaries: names that colour-science registers; None for the same.
+
+    Raises:
+        PoiseError: unknown primaries.
+
+    Example:
+        >>> light_matrix(exposure=1).diagonal().tolist()
+        [2.0, 2.0, 2.0]
+    """
+    matrix = np.eye(3) * 2.0**exposure
+    if magenta:
+        by = weights(primaries)
+        green = 10.0 ** (-magenta / 100)
+        matrix = np.diag([1.0, green, 1.0]) / (1 + (green - 1) * (1 - by.red - by.blue)) @ matrix
+    if warmth:
+        to_xyz = _to_xyz(primaries)
+        cold, warm = planckian_white(BASE_KELVIN), planckian_white(1e6 / (1e6 / BASE_KELVIN + warmth))
+        matrix = np.linalg.inv(to_xyz) @ _adaptation(cold, warm) @ to_xyz @ matrix
+    if delivery_primaries not in (None, primaries):
+        assert delivery_primaries is not None
+        white, target = _white(primaries), _white(delivery_primaries)
+        matrix = np.linalg.inv(_to_xyz(delivery_primaries)) @ _adaptation(white, target) @ _to_xyz(primaries) @ matrix
+    return matrix
+
+
+def _adaptation(source: tuple[float, float, float], target: tuple[float, float, float]) -> Matrix:
+    import colour
+
+    cone = np.asarray(colour.adaptation.CAT_CAT16, np.float64)
+    gains = (cone @ np.array(target)) / (cone @ np.array(source))
+    return np.linalg.inv(cone) @ np.diag(gains) @ cone
+
+
+@lru_cache(maxsize=64)
+def _to_xyz(primaries: str) -> Matrix:
+    return np.asarray(_space(primaries).matrix_RGB_to_XYZ, np.float64)
+
+
+def _white(primaries: str) -> tuple[float, float, float]:
+    x, y = _space(primaries).whitepoint
+    return float(x / y), 1.0, float((1 - x - y) / y)
+
+
+def _space(primaries: str) -> Any:
+    import colour
+
+    if primaries not in colour.RGB_COLOURSPACES:
+        raise PoiseError(f"no primaries {primaries!r}; use a name such as ITU-R BT.709, ITU-R BT.2020 or P3-D65")
+    return colour.RGB_COLOURSPACES[primaries]

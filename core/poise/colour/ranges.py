@@ -1,0 +1,13 @@
+"""Narrow range: integer codes with foot- and headroom, 16..235 of 8 bits (ITU-R BT.709-6, item 5)."""
+
+
+def narrow_affine(bits: int) -> tuple[float, float]:
+    """Slope and offset that bring a narrow-range code, as a share of full scale, to 0 at black and 1 at white.
+
+    Example:
+        >>> slope, offset = narrow_affine(10)
+        >>> round(slope * 64 / 1023 + offset, 12), round(slope * 940 / 1023 + offset, 12)
+        (0.0, 1.0)
+    """
+    unit = 2 ** (bits - 8)
+    return (2**bits - 1) / (219 * unit), -16 / 219

@@ -1,0 +1,6 @@
+"""The engine: corrections compiled to tables and matrices, and the float64 reference beside them."""
+
+from poise.engine.engine import COARSE, FINE, Engine, compile_engine
+from poise.engine.reference import reference, rounded
+
+__all__ = ["COARSE", "FINE", "Engine", "compile_engine", "reference", "rounded"]

@@ -1,0 +1,154 @@
+"""The engine: a correction compiled for one encoding and depth, then applied to any number of pictures."""
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import PyOpenColorIO as ocio
+
+from poise.chain import encoding as ends
+from poise.chain import order
+from poise.chain.stage import Clamp, PerChannel, Stage
+from poise.correction.model import Correction, Encoding
+from poise.engine.fold import fold
+from poise.engine.processor import BIT_DEPTHS, build
+from poise.errors import PoiseError
+from poise.frames.frame import Depth, Pixels
+
+Output = Literal["delivery", "work"]
+
+FINE, COARSE = 65536, 4096
+"""Entries of a table: for files, and for the scopes and thumbnail of a proxy."""
+
+
+@dataclass(frozen=True)
+class Engine:
+    """A compiled correction; see `compile_engine`.
+
+    Attributes:
+        depth, out_depth: of the pictures that go in and come out.
+        coloured: whether it treats channels differently, which a grey picture can't take.
+        processor: None when the very same values come out.
+    """
+
+    depth: Depth
+    out_depth: Depth
+    coloured: bool
+    processor: ocio.CPUProcessor | None
+
+    @property
+    def identity(self) -> bool:
+        """Whether the very same values come out."""
+        return self.processor is None
+
+    def apply(self, pixels: Pixels, threads: int = 1) -> Pixels:
+        """The corrected picture, a new array.
+
+        Args:
+            pixels: (height, width, 1 to 4), `depth.dtype`. Alpha goes through untouched, and so does a pixel in which
+                a channel is NaN or infinite.
+            threads: rows are split among so many.
+
+        Raises:
+            PoiseError: the picture is grey and the correction tells channels apart.
+
+        Example:
+            compile_engine(Correction(saturation=1.1), CODED, Depth.U16).apply(frame.pixels)
+        """
+        if self.processor is None:
+            return pixels.copy()
+        if pixels.shape[-1] < 3:
+            return self._grey(pixels, threads)
+        source = np.ascontiguousarray(pixels, self.depth.dtype)
+        result = np.empty(source.shape, self.out_depth.dtype)
+        parts = max(1, min(threads, source.shape[0]))
+        edges = [source.shape[0] * i // parts for i in range(parts + 1)]
+        rows = [slice(a, b) for a, b in zip(edges, edges[1:], strict=False)]
+        if parts == 1:
+            self._run(source, result)
+        else:
+            with ThreadPoolExecutor(parts) as pool:
+                list(pool.map(lambda r: self._run(source[r], result[r]), rows))
+        if self.depth.is_float:
+            lost = ~np.isfinite(source[..., :3]).all(axis=-1)
+            if lost.any():
+                result[lost, :3] = source[lost, :3] if self.out_depth.is_float else 0
+        return result
+
+    def _run(self, source: Pixels, result: Pixels) -> None:
+        assert self.processor is not None
+        self.processor.apply(_described(source, self.depth), _described(result, self.out_depth))
+
+    def _grey(self, pixels: Pixels, threads: int) -> Pixels:
+        if self.coloured:
+            raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; make them level")
+        rgb = self.apply(np.repeat(pixels[..., :1], 3, axis=-1), threads)[..., :1]
+        if pixels.shape[-1] == 1:
+            return np.ascontiguousarray(rgb)
+        scale = self.out_depth.maximum / self.depth.maximum
+        alpha = pixels[..., 1:] if self.depth is self.out_depth else np.rint(pixels[..., 1:] * scale)
+        return np.concatenate([rgb, alpha.astype(rgb.dtype)], axis=-1)
+
+
+def compile_engine(
+    correction: Correction,
+    encoding: Encoding,
+    depth: Depth,
+    out_depth: Depth | None = None,
+    *,
+    output: Output = "delivery",
+    entries: int = FINE,
+) -> Engine:
+    """A correction made ready for pictures of one depth and encoding.
+
+    Args:
+        depth: of the pictures that come in.
+        out_depth: of those that go out; None for the same.
+        output: "delivery" for files; "work" for scopes: work code at full range, in codes of `depth`, or as float
+            where the picture is float or narrow range, so that levels outside 0..1 show.
+        entries: of a table; fewer are enough for a proxy and quicker to bake.
+
+    Raises:
+        PoiseError: mattes, an unknown transfer function or primaries, or narrow range on float.
+    """
+    delivered = out_depth or depth
+    work = output == "work"
+    narrow = encoding.range == "narrow"
+    out = (Depth.FLOAT if depth.is_float or narrow else depth) if work else delivered
+    clamp = not delivered.is_float
+    steps = order.steps(correction, encoding, clamp)
+    entry = ends.entry(encoding, depth)
+    if work:
+        stages: list[Stage] = [*entry, *steps]
+        if encoding.delivery == "linear" and not steps:
+            from poise.chain import light
+
+            stages += light.stages(correction.light, encoding)
+    elif steps or narrow:
+        stages = [*entry, *steps, *ends.exit(encoding, delivered)] if steps else []
+    else:
+        stages = []
+    if not stages and depth is not out:
+        stages = [PerChannel(lambda v: v, alike=True)]
+    if not stages:
+        return Engine(depth, out, False, None)
+    tolerance = 2e-7 if delivered.is_float else 0.25 / 65535
+    operations = fold(stages, depth, entries, tolerance)
+    if operations and isinstance(operations[-1], Clamp) and not out.is_float:
+        operations.pop()  # the conversion to integers clamps
+    return Engine(depth, out, _coloured(correction), build(operations, depth, out))
+
+
+def _coloured(correction: Correction) -> bool:
+    light, balance, curves = correction.light, correction.balance, correction.curves
+    triples = (balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
+    return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)
+
+
+def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:
+    height, width, channels = pixels.shape
+    size = pixels.itemsize
+    return ocio.PackedImageDesc(
+        pixels, width, height, channels, BIT_DEPTHS[depth], size, size * channels, size * channels * width
+    )

@@ -1,0 +1,146 @@
+"""Folding: a chain's stages become the shortest row of tables, linear maps and clamps.
+
+Integer and half pictures have at most 65536 codes, so everything before the first mixing of channels is one exact
+table. Later functions meet values between the codes; each is baked on a domain whose error was measured.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.chain.stage import Array, Clamp, Linear, PerChannel, Stage
+from poise.frames.frame import Depth
+
+Interval = tuple[float, float] | None
+
+CHECKED = 256
+"""Intervals at the dark end whose interpolation error is measured one by one; of the rest, every 64th."""
+
+HALF_PEAK = 65504.0
+DARK_SCALE = 256.0
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """A function of each channel: (entries, 3) float32, over 0..1, or over every half value when `half`."""
+
+    values: npt.NDArray[np.float32]
+    half: bool = False
+
+
+Operation = Table | Linear | Clamp
+
+
+def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float) -> list[Operation]:
+    """The row of operations that does what the stages do.
+
+    Args:
+        depth: of the picture that comes in.
+        entries: most entries of a uniform table; 65536 loses nothing at 16 bits.
+        tolerance: the error of a baked function that is good enough, in code value.
+    """
+    operations: list[Operation] = []
+    bounds: Interval = None if depth.is_float else (0.0, 1.0)
+    rest = stages
+    if depth is not Depth.FLOAT:
+        count = next((i for i, s in enumerate(stages) if isinstance(s, Linear) and not s.diagonal), len(stages))
+        prefix, rest = stages[:count], stages[count:]
+        if prefix:
+            half = depth is Depth.HALF
+            domain = half_values() if half else np.linspace(0.0, 1.0, min(entries, depth.maximum + 1))
+            table = Table(_evaluate(prefix, domain).astype(np.float32), half)
+            operations.append(table)
+            bounds = None if half else (float(table.values.min()), float(table.values.max()))
+    for group in _groups(rest):
+        first = group[0]
+        if isinstance(first, PerChannel):
+            operations += _bake(group, bounds, entries, tolerance)
+        elif isinstance(first, Linear):
+            operations.append(_merged(group))
+        else:
+            operations.append(first)
+        bounds = _through(group, bounds)
+    return _joined(operations)
+
+
+def half_values() -> Array:
+    """The 65536 half-float numbers in the order of their bits; NaN as 0, infinities as the largest number."""
+    values = np.arange(65536, dtype=np.uint16).view(np.float16).astype(np.float64)
+    return np.nan_to_num(values, nan=0.0, posinf=HALF_PEAK, neginf=-HALF_PEAK)
+
+
+def _groups(stages: list[Stage]) -> list[list[Stage]]:
+    groups: list[list[Stage]] = []
+    for stage in stages:
+        if groups and type(groups[-1][0]) is type(stage):
+            groups[-1].append(stage)
+        else:
+            groups.append([stage])
+    return groups
+
+
+def _evaluate(stages: list[Stage], domain: Array) -> Array:
+    values = domain[:, None]
+    for stage in stages:
+        alike = isinstance(stage, Clamp) or (isinstance(stage, PerChannel) and stage.alike)
+        values = stage(values if alike else np.broadcast_to(values, (len(values), 3)))
+    return np.ascontiguousarray(np.broadcast_to(values, (len(values), 3)))
+
+
+def _merged(group: list[Stage]) -> Linear:
+    matrix, offset = np.eye(3), np.zeros(3)
+    for stage in group:
+        assert isinstance(stage, Linear)
+        matrix, offset = stage.matrix @ matrix, stage.matrix @ offset + stage.offset
+    return Linear(matrix, offset)
+
+
+def _through(group: list[Stage], bounds: Interval) -> Interval:
+    if isinstance(group[0], Clamp):
+        low, high = bounds or (0.0, 1.0)
+        return max(low, 0.0), min(high, 1.0)
+    if bounds is None:
+        return None
+    corners = np.array(np.meshgrid(*[bounds] * 3)).reshape(3, -1).T.astype(np.float64)
+    for stage in group:
+        corners = stage(corners)
+    return float(corners.min()), float(corners.max())
+
+
+def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) -> list[Operation]:
+    if bounds is not None and bounds[1] > bounds[0]:
+        low, high = bounds
+        domain = np.linspace(low, high, entries)
+        values = _evaluate(group, domain)
+        if _error(group, domain, values) <= tolerance or entries < 65536:
+            unit = high - low
+            into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
+            return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
+    # half floats are densest about 0; scaled values reach further into the dark, but only to 255
+    plain = half_values()
+    scaled = plain / DARK_SCALE
+    dark = slice(0, CHECKED)
+    near = [_error(group, d[dark], _evaluate(group, d[dark])) for d in (plain, scaled)]
+    use = near[0] > tolerance and near[1] < near[0]
+    table = Table(_evaluate(group, scaled if use else plain).astype(np.float32), half=True)
+    return [Linear(np.eye(3) * DARK_SCALE, np.zeros(3)), table] if use else [table]
+
+
+def _error(group: list[Stage], domain: Array, values: Array) -> float:
+    at = np.unique(np.concatenate([np.arange(min(CHECKED, len(domain) - 1)), np.arange(0, len(domain) - 1, 64)]))
+    middle = _evaluate(group, (domain[at] + domain[at + 1]) / 2)
+    return float(np.abs(middle - (values[at] + values[at + 1]) / 2).max())
+
+
+def _joined(operations: list[Operation]) -> list[Operation]:
+    joined: list[Operation] = []
+    for operation in operations:
+        last = joined[-1] if joined else None
+        if isinstance(operation, Linear) and isinstance(last, Linear):
+            joined[-1] = _merged([last, operation])
+        elif isinstance(operation, Table) and not operation.half and isinstance(last, Clamp):
+            joined[-1] = operation  # a uniform table holds its input to 0..1 by itself
+        else:
+            joined.append(operation)
+    return joined

@@ -1,0 +1,42 @@
+"""OpenColorIO's CPU processor for a row of operations, at the file's own bit depths."""
+
+import numpy as np
+import PyOpenColorIO as ocio
+
+from poise.chain.stage import Clamp, Linear
+from poise.engine.fold import Operation, Table
+from poise.frames.frame import Depth
+
+BIT_DEPTHS = {
+    Depth.U8: ocio.BIT_DEPTH_UINT8,
+    Depth.U10: ocio.BIT_DEPTH_UINT10,
+    Depth.U12: ocio.BIT_DEPTH_UINT12,
+    Depth.U16: ocio.BIT_DEPTH_UINT16,
+    Depth.HALF: ocio.BIT_DEPTH_F16,
+    Depth.FLOAT: ocio.BIT_DEPTH_F32,
+}
+
+
+def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
+    """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
+    config = ocio.Config.CreateRaw()
+    # the cache takes two tables of one size and range for the same, and returns the wrong one
+    config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
+    group = ocio.GroupTransform()
+    for operation in operations:
+        group.appendTransform(_transform(operation))
+    processor = config.getProcessor(group)
+    return processor.getOptimizedCPUProcessor(BIT_DEPTHS[depth], BIT_DEPTHS[out_depth], ocio.OPTIMIZATION_LOSSLESS)
+
+
+def _transform(operation: Operation) -> ocio.Transform:
+    if isinstance(operation, Table):
+        table = ocio.Lut1DTransform(length=len(operation.values), inputHalfDomain=operation.half)
+        table.setData(np.ascontiguousarray(operation.values).ravel())
+        return table
+    if isinstance(operation, Linear):
+        matrix = np.eye(4)
+        matrix[:3, :3] = operation.matrix
+        return ocio.MatrixTransform(matrix.ravel().tolist(), [*operation.offset.tolist(), 0.0])
+    assert isinstance(operation, Clamp)
+    return ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
