@@ -18,15 +18,17 @@ def stages(light: Light, encoding: Encoding) -> list[Stage]:
     Raises:
         PoiseError: unknown transfer function or primaries.
     """
-    same = encoding.source == encoding.work and encoding.delivery_primaries in (None, encoding.primaries)
-    if same and is_neutral(light):
-        return []
     source, work = encoding.source, encoding.work
-    matrix = light_matrix(
-        light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
-    )
-    return [
-        PerChannel(lambda code: decode(source, code), alike=True),
-        Linear(matrix, np.zeros(3)),
-        PerChannel(lambda light: encode(work, light), alike=True),
-    ]
+    same = encoding.delivery_primaries in (None, encoding.primaries)
+    if is_neutral(light) and same and source == work:
+        return []
+    steps: list[Stage] = []
+    if source != "linear":
+        steps.append(PerChannel(lambda code: decode(source, code), alike=True))
+    if not (is_neutral(light) and same):
+        matrix = light_matrix(
+            light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
+        )
+        steps.append(Linear(matrix, np.zeros(3)))
+    steps.append(PerChannel(lambda value: encode(work, value), alike=True))
+    return steps

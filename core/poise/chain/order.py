@@ -9,6 +9,24 @@ from poise.correction.model import Correction, Encoding
 from poise.errors import PoiseError
 
 
+def is_neutral(correction: Correction, encoding: Encoding) -> bool:
+    """Whether nothing changes, so that the very same values must come out.
+
+    Example:
+        >>> is_neutral(Correction(), Encoding()), is_neutral(Correction(saturation=1.1), Encoding())
+        (True, False)
+    """
+    return (
+        not encoding.converts
+        and light.is_neutral(correction.light)
+        and balance.is_neutral(correction.balance, correction.levels)
+        and tone.is_neutral(correction.tone)
+        and curves.is_neutral(correction.curves)
+        and saturation.is_neutral(correction.saturation)
+        and not correction.mattes
+    )
+
+
 def steps(correction: Correction, encoding: Encoding, clamp: bool) -> list[Stage]:
     """The stages from source code to work code.
 

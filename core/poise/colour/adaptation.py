@@ -76,7 +76,8 @@ def _adaptation(source: tuple[float, float, float], target: tuple[float, float, 
 
     cone = np.asarray(colour.adaptation.CAT_CAT16, np.float64)
     gains = (cone @ np.array(target)) / (cone @ np.array(source))
-    return np.linalg.inv(cone) @ np.diag(gains) @ cone
+    adapted: Matrix = np.linalg.inv(cone) @ np.diag(gains) @ cone
+    return adapted
 
 
 @lru_cache(maxsize=64)

@@ -16,6 +16,7 @@ UNFIT = ("ACESproxy", "DICOM GSDF")
 _HLG = ("ITU-R BT.2100 HLG", "ARIB STD-B67")
 _PQ = ("ITU-R BT.2100 PQ", "ST 2084")
 _PQ_PEAK = 10000.0
+_FOOT = 1e-10
 
 
 @lru_cache(maxsize=1)
@@ -64,13 +65,15 @@ def encode(name: str, light: npt.ArrayLike) -> Array:
 
 
 def _finite(function: Callable[[Array], Array], values: Array) -> Array:
+    """The function's values, mirrored about its foot where it has no form of its own for them (a log of nothing)."""
     with np.errstate(all="ignore"):
         result = np.asarray(function(values), np.float64)
         holes = ~np.isfinite(result) & np.isfinite(values)
         if holes.any():
-            bottom = float(np.nan_to_num(function(np.array([1e-10]))[0]))
-            result = np.where(holes, np.where(values > 0, result, 2 * bottom - function(np.abs(values) + 1e-10)), result)
-            result = np.nan_to_num(result, nan=bottom, posinf=1e6, neginf=-1e6) if holes.any() else result
+            foot = float(function(np.array([_FOOT]))[0])
+            mirrored = 2 * foot - np.asarray(function(np.abs(values) + _FOOT), np.float64)
+            result = np.where(holes & (values <= 0), mirrored, result)
+            result = np.where(np.isfinite(values), np.nan_to_num(result, nan=foot), result)
     return result
 
 

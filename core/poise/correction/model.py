@@ -4,6 +4,7 @@ Slope, offset, power and saturation are those of ASC CDL v1.2. Limits come from 
 correction is decoded from JSON (`poise.sidecar`) or passed through `checked`.
 """
 
+from itertools import pairwise
 from typing import Annotated, Literal, TypeVar
 
 import msgspec
@@ -80,7 +81,7 @@ class Curves(Struct, frozen=True):
     def __post_init__(self) -> None:
         for name in ("red", "green", "blue", "master"):
             points: tuple[Point, ...] = getattr(self, name)
-            for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+            for (x0, y0), (x1, y1) in pairwise(points):
                 if not x1 - x0 >= 1e-4:
                     raise ValueError(f"{name}: inputs must rise by at least 0.0001 from point to point")
                 if not y1 >= y0:

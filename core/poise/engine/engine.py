@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -64,7 +65,7 @@ class Engine:
         result = np.empty(source.shape, self.out_depth.dtype)
         parts = max(1, min(threads, source.shape[0]))
         edges = [source.shape[0] * i // parts for i in range(parts + 1)]
-        rows = [slice(a, b) for a, b in zip(edges, edges[1:], strict=False)]
+        rows = [slice(a, b) for a, b in pairwise(edges)]
         if parts == 1:
             self._run(source, result)
         else:
@@ -82,7 +83,7 @@ class Engine:
 
     def _grey(self, pixels: Pixels, threads: int) -> Pixels:
         if self.coloured:
-            raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; make them level")
+            raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; level them")
         rgb = self.apply(np.repeat(pixels[..., :1], 3, axis=-1), threads)[..., :1]
         if pixels.shape[-1] == 1:
             return np.ascontiguousarray(rgb)
@@ -117,18 +118,14 @@ def compile_engine(
     narrow = encoding.range == "narrow"
     out = (Depth.FLOAT if depth.is_float or narrow else depth) if work else delivered
     clamp = not delivered.is_float
-    steps = order.steps(correction, encoding, clamp)
     entry = ends.entry(encoding, depth)
+    steps = order.steps(correction, encoding, clamp)
     if work:
         stages: list[Stage] = [*entry, *steps]
-        if encoding.delivery == "linear" and not steps:
-            from poise.chain import light
-
-            stages += light.stages(correction.light, encoding)
-    elif steps or narrow:
-        stages = [*entry, *steps, *ends.exit(encoding, delivered)] if steps else []
-    else:
+    elif order.is_neutral(correction, encoding):
         stages = []
+    else:
+        stages = [*entry, *steps, *ends.exit(encoding, delivered)]
     if not stages and depth is not out:
         stages = [PerChannel(lambda v: v, alike=True)]
     if not stages:

@@ -22,9 +22,9 @@ def reference(
     """
     out = out_depth or depth
     rgb = pixels.astype(np.float64) / depth.maximum
-    steps = order.steps(correction, encoding, clamp=not out.is_float)
-    if not steps:
+    if order.is_neutral(correction, encoding):
         return rgb
+    steps = order.steps(correction, encoding, clamp=not out.is_float)
     for stage in [*ends.entry(encoding, depth), *steps, *ends.exit(encoding, out)]:
         rgb = stage(rgb)
     return rgb

@@ -3,6 +3,7 @@
 import colour
 import numpy as np
 import pytest
+
 from poise.colour import luma as y
 
 # ITU-R BT.709 colour bars: hue angle in degrees and 75 % codes Y, Cb, Cr at 8 and 10 bit narrow range (SMPTE RP 219).

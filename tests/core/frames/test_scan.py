@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
+
 from poise.frames import Listing, Shot, scan
 from poise.frames.scan import MANIFEST
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+
 from poise.errors import FrameError, OutputError
 from poise.frames import Depth, Frame, probe, read, write
 from poise.frames.codecs import FORMATS

@@ -2,6 +2,7 @@
 
 import numpy as np
 import skimage.data
+
 from poise.scopes import HIGH, LOW, histogram
 
 NUDGE = 1e-6

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import skimage.data
+
 from poise.scopes import histogram, instruments, parade, vectorscope, waveform
 
 PHOTOGRAPH = skimage.data.astronaut()

@@ -1,6 +1,7 @@
 """The level scale: ends, order and the way back."""
 
 import numpy as np
+
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
 
 

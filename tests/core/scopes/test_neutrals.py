@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from poise.colour.luma import to_ycbcr
 from poise.scopes import hue_name, measure
 

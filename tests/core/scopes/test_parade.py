@@ -1,6 +1,7 @@
 """The parade on pictures whose counts are known."""
 
 import numpy as np
+
 from poise.scopes import parade, row_of
 
 

@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 import skimage.data
+
 from poise.scopes import measure
 
 PHOTOGRAPH = skimage.data.astronaut()

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from poise.scopes import cell_of, targets, vectorscope
 
 # ITU-R BT.709 bars (SMPTE RP 219): angle, and 75 % Cb and Cr codes at 10 bit narrow range.

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from poise.scopes import level_of, row_of, split, waveform
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import OpenImageIO as oiio
 import pytest
+
 from poise.errors import FrameError
 from poise.frames import Depth, Frame, probe, read, write
 

@@ -7,6 +7,7 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 import skimage.data
+
 from poise.errors import FrameError
 from poise.frames import Depth, Frame, probe, read, write
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import OpenImageIO as oiio
 import pytest
+
 from poise.frames.codecs.exrwhole import whole
 
 

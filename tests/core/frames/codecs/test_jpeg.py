@@ -7,9 +7,10 @@ import pytest
 import skimage.data
 from PIL import Image
 from PIL.JpegImagePlugin import get_sampling
+from skimage.metrics import peak_signal_noise_ratio
+
 from poise.errors import FrameError
 from poise.frames import Depth, Frame, probe, read, write
-from skimage.metrics import peak_signal_noise_ratio
 
 PHOTO = skimage.data.astronaut()[100:228, 150:300]
 

@@ -10,6 +10,7 @@ import OpenImageIO as oiio
 import pytest
 import skimage.data
 from PIL import Image, PngImagePlugin
+
 from poise.errors import FrameError
 from poise.frames import Depth, Frame, probe, read, write
 

@@ -1,6 +1,7 @@
 """The table of formats agrees with the codecs' own limits."""
 
 import pytest
+
 from poise.frames.codecs import FORMATS, by_content, by_extension, stranger
 
 

@@ -12,6 +12,7 @@ import pytest
 import skimage.data
 import tifffile
 from PIL import Image
+
 from poise.errors import FrameError
 from poise.frames import Depth, probe, read, write
 
