@@ -23,7 +23,7 @@ def bend(v: Array, tone: Tone, pivot: float) -> Array:
     low = v + tone.toe * v * (1 - v / pivot) ** 2
     high = v + tone.shoulder * u * (1 - u / q) ** 2
     inside = np.where(v < pivot, low, high)
-    return np.where(v < 0, v * (1 + tone.toe), np.where(v > 1, 1 - u * (1 + tone.shoulder), inside))
+    return np.where(v < 0, v * (1 + tone.toe), np.where(v > 1, 1 - u * (1 - tone.shoulder), inside))
 
 
 def stages(tone: Tone, pivot: float) -> list[Stage]:

@@ -55,7 +55,7 @@ def light_matrix(
         >>> light_matrix(exposure=1).diagonal().tolist()
         [2.0, 2.0, 2.0]
     """
-    matrix = np.eye(3) * 2.0**exposure
+    matrix: Matrix = np.eye(3) * 2.0**exposure
     if magenta:
         by = weights(primaries)
         green = 10.0 ** (-magenta / 100)

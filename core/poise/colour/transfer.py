@@ -73,8 +73,8 @@ def _finite(function: Callable[[Array], Array], values: Array) -> Array:
             foot = float(function(np.array([_FOOT]))[0])
             mirrored = 2 * foot - np.asarray(function(np.abs(values) + _FOOT), np.float64)
             result = np.where(holes & (values <= 0), mirrored, result)
-            result = np.where(np.isfinite(values), np.nan_to_num(result, nan=foot), result)
-    return result
+            result = np.nan_to_num(result, nan=foot)
+        return np.where(np.isfinite(values), result, values)
 
 
 @lru_cache(maxsize=64)
