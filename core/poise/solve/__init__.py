@@ -1,0 +1,5 @@
+"""Measurement to correction."""
+
+from poise.solve.auto import Solution, auto
+
+__all__ = ["Solution", "auto"]

@@ -1,0 +1,7 @@
+"""Sidecars: the JSON file beside each shot, read with care and written whole."""
+
+from poise.sidecar.read import load, load_or_none
+from poise.sidecar.schema import ShotInfo, Sidecar, State, Written, schema
+from poise.sidecar.write import SidecarConflict, save
+
+__all__ = ["ShotInfo", "Sidecar", "SidecarConflict", "State", "Written", "load", "load_or_none", "save", "schema"]

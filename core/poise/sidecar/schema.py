@@ -1,0 +1,57 @@
+"""The sidecar's form: what the JSON file beside a shot holds, and the JSON Schema generated from it."""
+
+import json
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import Meta, Struct
+
+from poise.correction.model import Correction, Encoding
+
+VERSION = 1
+State = Literal["new", "balanced", "held", "skipped"]
+
+
+class ShotInfo(Struct, frozen=True):
+    """Which picture the decisions are about; `frames` is the first and last number of a sequence."""
+
+    file: str = ""
+    width: Annotated[int, Meta(ge=0)] = 0
+    height: Annotated[int, Meta(ge=0)] = 0
+    frames: tuple[int, int] | None = None
+
+
+class Written(Struct, frozen=True):
+    """Who wrote the file, and when (ISO 8601, UTC)."""
+
+    by: str = ""
+    at: str = ""
+
+
+class Sidecar(Struct, frozen=True):
+    """One shot's decisions.
+
+    Attributes:
+        encoding: null for the default of the file's format.
+        hand: whether a person or a script made the correction; false when it was found automatically.
+    """
+
+    poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
+    revision: Annotated[int, Meta(ge=0)] = 0
+    shot: ShotInfo = ShotInfo()
+    encoding: Encoding | None = None
+    correction: Correction = Correction()
+    state: State = "new"
+    note: Annotated[str, Meta(max_length=4096)] = ""
+    hand: bool = True
+    written: Written = Written()
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a sidecar."""
+    built = msgspec.json.schema(Sidecar)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "poise sidecar", **built}
+
+
+if __name__ == "__main__":
+    print(json.dumps(schema(), indent=2))
