@@ -49,7 +49,7 @@ class Sidecar(Struct, frozen=True):
 
 def schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a sidecar."""
-    built = msgspec.json.schema(Sidecar)
+    built = json.loads(msgspec.json.encode(msgspec.json.schema(Sidecar)))  # defaults hold tuples, JSON has lists
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "poise sidecar", **built}
 
 

@@ -1,0 +1,186 @@
+"""Sidecars: bad input is told with its place, writing is whole, nobody's work is overwritten."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import jsonschema
+import pytest
+from msgspec.structs import replace
+
+from poise.correction import Correction, Encoding, Light
+from poise.errors import SidecarError
+from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema
+
+PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
+WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "empty"),
+        ('{"poise": 1, "corr', "not valid JSON"),
+        ("[1]", "JSON object"),
+        ('{"correction": {}}', '"poise": 1'),
+        ('{"poise": 2, "correction": {}}', "newer poise"),
+        ('{"poise": 1, "correction": {"light": {"exposure": NaN}}}', "NaN"),
+        (
+            '{"poise": 1, "correction": {"light": {"exposure": 1e99}}}',
+            "correction.light.exposure: Expected `float` <= 8",
+        ),
+        ('{"poise": 1, "correction": {"balance": {"slope": [1, 1]}}}', "correction.balance.slope"),
+        ('{"poise": 1, "correction": {"balance": {"power": [1, 1, -2]}}}', "correction.balance.power[2]"),
+        ('{"poise": 1, "correction": {"curves": {"red": [[0, 0], [0, 1]]}}}', "inputs must rise"),
+        ('{"poise": 1, "state": "done"}', "state"),
+        ('{"poise": 1, "encoding": {"range": "wide"}}', "encoding.range"),
+    ],
+)
+def test_bad_input_names_file_place_and_limit(tmp_path: Path, text: str, told: str) -> None:
+    path = tmp_path / "quay_02.tif.poise.json"
+    path.write_text(text)
+    with pytest.raises(SidecarError) as fault:
+        load(path)
+    assert told in str(fault.value)
+    assert str(fault.value).startswith(str(path))
+    assert "\n" not in str(fault.value)
+    if text:
+        with pytest.raises(SidecarError):
+            save(path, WARM, 1)
+        assert path.read_text() == text  # left as it is
+
+
+def test_not_utf_8_missing_and_folder(tmp_path: Path) -> None:
+    (tmp_path / "a.poise.json").write_bytes(b'\xff\xfe{"poise"')
+    (tmp_path / "b.poise.json").mkdir()
+    for name in ("a", "b", "c"):
+        with pytest.raises(SidecarError):
+            load(tmp_path / f"{name}.poise.json")
+
+
+def test_a_hand_written_sidecar_needs_two_keys(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    path.write_text('{"poise": 1, "correction": {"saturation": 1.1}}')
+    found = load(path)
+    assert found.correction == Correction(saturation=1.1)
+    assert found.encoding is None
+    assert found.hand
+
+
+def test_what_is_saved_is_read_back(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    saved = save(path, replace(WARM, encoding=Encoding(range="narrow"), state="held", note="fog, ask"), None)
+    assert saved.revision == 1
+    assert load(path) == saved
+    assert load(path).written.by.startswith("poise ")
+    assert not [p for p in tmp_path.iterdir() if p != path]
+
+
+def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    path.write_text(
+        '{"poise": 1, "revision": 3, "crew": "night", "correction": {"light": {"exposure": 1, "lamp": "A"},'
+        ' "extra": [1], "mattes": [{"name": "buoy", "colour": "red"}]}}'
+    )
+    save(path, replace(load(path), note="seen"), 3)
+    found = json.loads(path.read_text())
+    assert found["crew"] == "night"
+    assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", "warmth": 0.0, "magenta": 0.0}
+    assert found["correction"]["extra"] == [1]
+    assert found["correction"]["mattes"][0]["colour"] == "red"
+    assert (found["note"], found["revision"]) == ("seen", 4)
+
+
+def test_a_later_save_by_someone_else_is_not_overwritten(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    mine = save(path, WARM, None)
+    theirs = save(path, replace(mine, note="theirs"), mine.revision)
+    with pytest.raises(SidecarConflict) as fault:
+        save(path, replace(mine, note="mine"), mine.revision)
+    assert load(path) == theirs
+    assert load(fault.value.kept).note == "mine"
+    with pytest.raises(SidecarConflict):
+        save(path, WARM, None)
+
+
+def test_mode_is_kept_and_orphans_are_swept(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    first = save(path, WARM, None)
+    path.chmod(0o640)
+    ended = subprocess.Popen(["true"])
+    ended.wait()
+    orphan = tmp_path / f".{path.name}.{ended.pid}.poise-tmp"
+    orphan.write_text("half")
+    save(path, first, 1)
+    assert path.stat().st_mode & 0o777 == 0o640
+    assert not orphan.exists()
+
+
+def test_a_missing_folder_is_told(tmp_path: Path) -> None:
+    with pytest.raises(SidecarError, match="can't be saved"):
+        save(tmp_path / "gone" / "s.poise.json", WARM, None)
+
+
+def test_the_packaged_schema_is_that_of_the_model_and_holds_for_what_is_written(tmp_path: Path) -> None:
+    assert json.loads(PACKAGED.read_text()) == schema()
+    path = tmp_path / "s.poise.json"
+    save(path, WARM, None)
+    validator = jsonschema.Draft202012Validator(schema())
+    validator.validate(json.loads(path.read_text()))
+    bad = {"poise": 1, "correction": {"balance": {"slope": [1, 1]}}}
+    assert not validator.is_valid(bad)
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from poise.correction import Correction
+from poise.sidecar import Sidecar, save
+path, revision = Path(sys.argv[1]), int(sys.argv[2]) or None
+print("ready", flush=True)
+while True:
+    revision = save(path, Sidecar(note="x" * 4000), revision).revision
+"""
+
+
+def test_100_kills_never_tear_a_sidecar(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    revision = save(path, WARM, None).revision
+    for i in range(100):
+        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(revision)], stdout=subprocess.PIPE)
+        assert writer.stdout
+        writer.stdout.readline()
+        time.sleep(0.002 + i * 0.0002)
+        os.kill(writer.pid, signal.SIGKILL)
+        writer.wait()
+        writer.stdout.close()
+        found = load(path)
+        assert found.revision >= revision
+        revision = found.revision
+    save(path, load(path), revision)
+    assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+def test_of_two_writers_no_save_is_lost(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    save(path, WARM, None)
+    code = """
+import sys
+from pathlib import Path
+from poise.sidecar import SidecarConflict, load, save
+path, done = Path(sys.argv[1]), 0
+while done < 40:
+    found = load(path)
+    try:
+        save(path, found, found.revision)
+        done += 1
+    except SidecarConflict as fault:
+        fault.kept.unlink()
+"""
+    writers = [subprocess.Popen([sys.executable, "-c", code, str(path)]) for _ in range(2)]
+    assert [w.wait(60) for w in writers] == [0, 0]
+    assert load(path).revision == 81
