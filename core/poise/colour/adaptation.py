@@ -23,7 +23,7 @@ def planckian_white(kelvin: float) -> tuple[float, float, float]:
         >>> round(x / (x + y + z), 3), round(y / (x + y + z), 3)
         (0.448, 0.407)
     """
-    import colour
+    from poise.colour.science import colour
 
     observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
     wavelengths = observer.wavelengths * 1e-9
@@ -72,7 +72,7 @@ def light_matrix(
 
 
 def _adaptation(source: tuple[float, float, float], target: tuple[float, float, float]) -> Matrix:
-    import colour
+    from poise.colour.science import colour
 
     cone = np.asarray(colour.adaptation.CAT_CAT16, np.float64)
     gains = (cone @ np.array(target)) / (cone @ np.array(source))
@@ -91,7 +91,7 @@ def _white(primaries: str) -> tuple[float, float, float]:
 
 
 def _space(primaries: str) -> Any:
-    import colour
+    from poise.colour.science import colour
 
     if primaries not in colour.RGB_COLOURSPACES:
         raise PoiseError(f"no primaries {primaries!r}; use a name such as ITU-R BT.709, ITU-R BT.2020 or P3-D65")

@@ -27,7 +27,7 @@ def names() -> tuple[str, ...]:
         >>> "ACEScct" in names()
         True
     """
-    import colour
+    from poise.colour.science import colour
 
     both = set(colour.CCTF_DECODINGS) & set(colour.CCTF_ENCODINGS)
     return ("linear", *sorted(both - set(UNFIT)))
@@ -81,7 +81,7 @@ def _finite(function: Callable[[Array], Array], values: Array) -> Array:
 def _functions(name: str) -> tuple[Callable[[Array], Array], Callable[[Array], Array]]:
     if name == "linear":
         return (lambda v: v), (lambda v: v)
-    import colour
+    from poise.colour.science import colour
 
     if name in UNFIT or name not in colour.CCTF_DECODINGS or name not in colour.CCTF_ENCODINGS:
         raise PoiseError(f"no transfer function {name!r}; use linear, or a name such as {_near(name)}")

@@ -1,0 +1,105 @@
+"""One frame of a batch: read, correct, write; it runs in a process of its own."""
+
+import dataclasses
+import os
+import shutil
+from contextlib import suppress
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from poise.batch.plan import Job
+from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding
+from poise.errors import FileError, OutputError, PoiseError
+from poise.frames import read, write
+
+if TYPE_CHECKING:
+    from poise.engine import Engine
+    from poise.frames import Depth
+
+
+def do(job: Job) -> str | None:
+    """Does one job.
+
+    A frame that nothing changes is copied byte for byte, once it has been read to see that it is whole.
+
+    Returns:
+        None when done, else why not, in one line.
+
+    Example:
+        do(Job(Path("quay_02.tif"), Path("out/quay_02.tif"), NEUTRAL, None, "tiff", None))
+    """
+    try:
+        _do(job)
+    except FileError as fault:
+        return fault.reason if fault.path == job.file else str(fault)
+    except PoiseError as fault:
+        return str(fault)
+    except MemoryError:
+        return "there is not enough memory for this picture; use fewer --workers"
+    except Exception as fault:  # whatever it is, it must cost this frame only
+        return f"an unforeseen fault ({type(fault).__name__}: {fault})"
+    return None
+
+
+def _do(job: Job) -> None:
+    from poise.frames import Depth
+    from poise.frames.codecs import by_extension
+
+    frame = read(job.file)
+    source = by_extension(job.file)
+    depth = Depth(job.depth) if job.depth else frame.depth
+    linear = job.format == "exr" or (job.format == "tiff" and depth.is_float)
+    encoding = job.encoding or between(frame.linear, linear)
+    same = source is not None and source.name == job.format and depth is frame.depth
+    try:
+        job.output.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise OutputError(job.output.parent, f"the folder can't be made: {fault.strerror}") from fault
+    if same and job.correction == NEUTRAL and not encoding.converts:
+        copy_whole(job.file, job.output)
+        return
+    engine = _engine(job.correction, encoding, frame.depth, depth)
+    result = dataclasses.replace(
+        frame,
+        pixels=engine.apply(frame.pixels),
+        depth=depth,
+        linear=linear,
+        icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
+    )
+    write(job.output, result, job.format)
+
+
+def between(source_linear: bool, output_linear: bool) -> Encoding:
+    """The encoding of a file without one in its sidecar: an output is coded as its format is by convention.
+
+    Example:
+        >>> between(True, False).delivery
+        'sRGB'
+    """
+    source, delivery = (LINEAR if linear else CODED for linear in (source_linear, output_linear))
+    return Encoding(source=source.source, delivery=delivery.delivery)
+
+
+def copy_whole(source: Path, output: Path) -> None:
+    """Copies a file byte for byte, whole or not at all.
+
+    Raises:
+        OutputError: it can't be written; nothing is left behind.
+    """
+    temporary = output.parent / f".{output.name}.{os.getpid()}.poise-tmp"
+    try:
+        shutil.copyfile(source, temporary)
+        os.replace(temporary, output)
+    except OSError as fault:
+        raise OutputError(output, f"can't be written: {fault.strerror}") from fault
+    finally:
+        with suppress(OSError):
+            temporary.unlink()
+
+
+@lru_cache(maxsize=4)
+def _engine(correction: Correction, encoding: Encoding, depth: "Depth", out: "Depth") -> "Engine":
+    from poise.engine import compile_engine
+
+    return compile_engine(correction, encoding, depth, out)

@@ -1,0 +1,130 @@
+"""The command line: the group `main`, the table of commands, and how every fault becomes one line and an exit code.
+
+A command's module is imported when that command runs. Other packages add commands by the entry-point group
+`poise.commands`; the one named `app` opens when a folder stands where a command would.
+"""
+
+import os
+import sys
+import warnings
+from collections.abc import Mapping
+from importlib import import_module
+from importlib.metadata import EntryPoint, entry_points
+from typing import Any, cast
+
+import click
+
+from poise.errors import PoiseError, UsageError, one_line
+
+COMMANDS: Mapping[str, str] = {
+    "demo": "Balance an invented reel of a harbour town, and compare with the truth.",
+    "measure": "Print readings of shots, at full resolution.",
+    "auto": "Write a starting point for each shot.",
+    "copy": "Copy one shot's correction to others.",
+    "reset": "Put corrections back to neutral.",
+    "apply": "Write the corrected frames to another folder.",
+}
+GROUP = "poise.commands"
+DONE, FAULTS, USAGE, INTERRUPTED = 0, 1, 2, 130
+
+
+class Commands(click.Group):
+    """The commands of this package and those that other packages add."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return [*COMMANDS, *(name for name in sorted(_added()) if name != "app")]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name in COMMANDS:
+            return cast(click.Command, import_module(f"{__name__}.{cmd_name}").command)
+        entry = _added().get(cmd_name)
+        return cast(click.Command, entry.load()) if entry else None
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        rows = list(COMMANDS.items())
+        for name in self.list_commands(ctx)[len(rows) :]:
+            command = self.get_command(ctx, name)
+            rows.append((name, command.get_short_help_str(80) if command else ""))
+        with formatter.section("Commands"):
+            formatter.write_dl(rows)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        first = args[0]
+        if self.get_command(ctx, first) is None and os.path.exists(first):
+            app = self.get_command(ctx, "app")
+            if app is None:
+                raise UsageError(
+                    "the terminal app is not part of this version; see poise show, measure, auto and apply"
+                )
+            return "app", app, args
+        return super().resolve_command(ctx, args)
+
+    def main(self, args: Any = None, prog_name: str | None = None, *_: Any, **extra: Any) -> Any:
+        """Runs a command and exits: 0 done, 1 faults, 2 wrong usage or nothing to do, 130 interrupted."""
+        given = list(sys.argv[1:] if args is None else args)
+        debug = "--debug" in given[:1]
+        for stream in (sys.stdout, sys.stderr):
+            reconfigure = getattr(stream, "reconfigure", None)
+            if reconfigure:
+                reconfigure(errors="backslashreplace")
+        try:
+            with warnings.catch_warnings():
+                if not debug:
+                    warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
+                code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})
+            sys.stdout.flush()
+        except BrokenPipeError:
+            code = _deaf()
+        except (KeyboardInterrupt, click.Abort):
+            click.echo("poise: interrupted; what was finished stays", err=True)
+            code = INTERRUPTED
+        except Exception as fault:
+            if debug:
+                raise
+            code = _told(fault)
+        sys.exit(code if isinstance(code, int) else DONE)
+
+
+def _told(fault: Exception) -> int:
+    """Tells a fault in one line and returns its exit code."""
+    if isinstance(fault, click.exceptions.NoArgsIsHelpError):
+        fault.show()
+        return USAGE
+    if isinstance(fault, click.ClickException):
+        context = getattr(fault, "ctx", None)
+        hint = f"; see {context.command_path} --help" if context else ""
+        click.echo(f"poise: {one_line(fault.format_message()).rstrip('.')}{hint}", err=True)
+        return USAGE
+    if isinstance(fault, PoiseError):
+        click.echo(f"poise: {fault}", err=True)
+        return USAGE if isinstance(fault, UsageError) else FAULTS
+    click.echo(f"poise: {type(fault).__name__}: {one_line(fault)}; see more with poise --debug ...", err=True)
+    return FAULTS
+
+
+def _deaf() -> int:
+    """Nobody reads stdout any more: that is no fault, and nothing more is said."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE
+
+
+def _added() -> dict[str, EntryPoint]:
+    return {entry.name: entry for entry in entry_points(group=GROUP)}
+
+
+@click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="poise", message="%(prog)s %(version)s")
+@click.option("--debug", is_flag=True, help="Show tracebacks.")
+def main(debug: bool) -> None:
+    """Balance frames shot by shot, steered by measured scopes.
+
+    Data goes to stdout, everything else to stderr. Exit codes: 0 done; 1 some shots failed, each named on a line of
+    its own; 2 wrong usage or nothing to do; 130 interrupted.
+
+    Example: poise auto day && poise apply day --out balanced
+    """
+
+
+__all__ = ["COMMANDS", "main"]

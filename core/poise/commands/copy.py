@@ -1,0 +1,55 @@
+"""`poise copy`: one shot's correction goes to others, whole or in parts."""
+
+from pathlib import Path
+
+import click
+import msgspec
+
+from poise.commands.output import Report, shown
+from poise.commands.shots import found
+from poise.correction import NEUTRAL, Correction
+from poise.errors import FileError, UsageError
+
+PARTS = Correction.__struct_fields__
+
+
+def _parts(context: click.Context, option: click.Parameter, value: str | None) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in value.split(",")) if value is not None else PARTS
+    for name in names:
+        if name not in PARTS:
+            raise click.BadParameter(f"no part is called {name!r}; use {','.join(PARTS)}")
+    return names
+
+
+@click.command("copy")
+@click.argument("origin", metavar="FROM", type=click.Path(path_type=Path))
+@click.argument("paths", metavar="TO...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--only", metavar="PARTS", callback=_parts, help=f"Some of {','.join(PARTS)}; all when not given.")
+def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...]) -> None:
+    """Copy one shot's correction to others.
+
+    Example: poise copy day/quay_02.tif day/quay_03.tif --only light,balance
+    """
+    report = Report()
+    sources = found([origin], report)
+    if len(sources) != 1 or sources[0].sidecar is None:
+        raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
+    source, correction = sources[0], sources[0].sidecar.correction
+    from poise.commands.decisions import decide
+
+    copied = 0
+    for one in found(paths, report):
+        if one.shot.sidecar_path.resolve() == source.shot.sidecar_path.resolve():
+            continue
+        present = one.sidecar.correction if one.sidecar else NEUTRAL
+        try:
+            decide(
+                one, msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only}), hand=True
+            )
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+        else:
+            copied += 1
+            click.echo(shown(one.path))
+    report.need(copied + len(report.faults), "nothing to do: there is no shot but FROM itself")
+    report.end()

@@ -1,0 +1,28 @@
+"""Saving a decision about a shot: into the sidecar that was read, or a new one."""
+
+import msgspec
+
+from poise.commands.shots import Found
+from poise.correction import Correction
+from poise.sidecar import ShotInfo, Sidecar, State, save
+
+
+def decide(one: Found, correction: Correction, *, hand: bool, state: State | None = None) -> Sidecar:
+    """Writes a shot's correction; all else that its sidecar holds is kept.
+
+    Args:
+        hand: whether a person made this decision.
+        state: the new state; None keeps it.
+
+    Raises:
+        FileError: the picture's header or the sidecar can't be read, or the sidecar was changed meanwhile.
+    """
+    sidecar = one.sidecar
+    if sidecar is None:
+        from poise.frames import probe
+
+        header = probe(one.shot.first)
+        about = ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range)
+        sidecar = Sidecar(shot=about)
+    changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)
+    return save(one.shot.sidecar_path, changed, sidecar.revision if one.sidecar else None)

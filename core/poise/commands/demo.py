@@ -1,0 +1,96 @@
+"""`poise demo`: an invented reel is copied, corrected by measurement, applied, and compared with the truth."""
+
+import json
+import shlex
+import shutil
+from pathlib import Path
+from typing import Any
+
+import click
+
+from poise.batch import Target
+from poise.commands.apply import applied, planning
+from poise.commands.auto import starting_point
+from poise.commands.demo_source import TRUTH, demo_folder
+from poise.commands.output import Report, say, shown
+from poise.commands.shots import Found, encoding_of, found, readings
+from poise.commands.table import level, table
+from poise.errors import OutputError, PoiseError
+from poise.frames.codecs import EXTENSIONS
+
+HEAD = ("file", "", "black", "white", "spread", "cast", "CIEDE2000")
+OUTPUTS = "balanced"
+
+
+@click.command("demo")
+@click.argument("folder", metavar="[DIR]", default=Path("poise_demo"), type=click.Path(path_type=Path))
+def command(folder: Path) -> None:
+    """Balance an invented reel of a harbour town, and compare with the truth.
+
+    Copies the demo frames to DIR (poise_demo when not given), measures, corrects automatically, applies to
+    DIR/balanced, and prints a table: black, white and spread in the middle in per cent, the cast of near-neutrals, and
+    the mean CIEDE2000 of greys whose true value is known.
+
+    Example: poise demo /tmp/harbour
+    """
+    report = Report()
+    truth = copied(folder)
+    say(f"copied the demo reel to {shown(folder)}")
+    for one in found([folder], report):
+        try:
+            starting_point(one)
+        except PoiseError as fault:
+            report.fault(one.path, str(fault))
+    shots = found([folder], report)
+    applied(planning(shots, Target(folder / OUTPUTS)), None, report)
+    rows, errors = [], []
+    for one in shots:
+        greys = truth.get(one.shot.name, truth.get(one.shot.first.name, {})).get("greys", [])
+        try:
+            before = _line(one, one.shot.first, greys)
+            after = _line(one, folder / OUTPUTS / one.shot.relative(one.shot.first), greys)
+        except PoiseError as fault:
+            report.fault(one.path, str(fault))
+            continue
+        rows += [[shown(one.shot.name), "before", *before[0]], ["", "after", *after[0]]]
+        errors += [(before[1], after[1])] if greys else []
+    click.echo(table(HEAD, rows))
+    if errors:
+        means = [sum(column) / len(errors) for column in zip(*errors, strict=True)]
+        click.echo(f"mean CIEDE2000 of known greys: {means[0]:.2f} before, {means[1]:.2f} after")
+    say(f"balanced frames are in {shown(folder / OUTPUTS)}; next, type:")
+    first, reel = (shlex.quote(str(path)) for path in (folder / shots[0].shot.first.name, folder))
+    for line in (f"show {first}", f"show --corrected {first}", f"apply {reel} --out balanced --dry-run"):
+        say(f"  poise {line}")
+    report.end()
+
+
+def copied(folder: Path) -> dict[str, Any]:
+    """Copies the demo reel and returns the truth of its shots; sidecars in the folder are left as they are.
+
+    Raises:
+        PoiseError: the reel is not installed, or the folder can't be written.
+    """
+    source = demo_folder()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for file in sorted(source.iterdir()):
+            if file.suffix in EXTENSIONS:
+                shutil.copyfile(file, folder / file.name)
+        shots: dict[str, Any] = json.loads((source / TRUTH).read_text(encoding="utf-8"))["shots"]
+    except OSError as fault:
+        raise OutputError(folder, f"the demo reel can't be copied here: {fault.strerror}") from fault
+    return shots
+
+
+def _line(one: Found, file: Path, greys: list[dict[str, Any]]) -> tuple[list[str], float]:
+    """The figures of one picture, before or after, as text, and its mean CIEDE2000."""
+    from poise.commands.truth import grey_error
+    from poise.frames import read
+
+    frame = read(file)
+    result = readings(frame, encoding_of(one.sidecar, frame))
+    error = grey_error(frame, greys) if greys else 0.0
+    cast = f"{result.cast.hue} {level(result.cast.amount)}"
+    figures = [level(result.luma.black), level(result.luma.white), level(result.spread.middle), cast]
+    return [*figures, f"{error:.2f}" if greys else "-"], error

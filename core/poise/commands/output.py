@@ -1,0 +1,58 @@
+"""What commands say: data to stdout, narration to stderr, and one line for each file that failed."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from poise.errors import FileError, UsageError, one_line
+
+
+class Report:
+    """Tells faults as they come and remembers whether there were any, for the exit code."""
+
+    def __init__(self) -> None:
+        self.faults: list[tuple[Path, str]] = []
+
+    def fault(self, path: Path, reason: str) -> None:
+        """One file failed; the rest goes on."""
+        self.faults.append((path, reason))
+        say(f"poise: {FileError(path, reason)}")
+
+    def passed_over(self, path: Path, reason: str) -> None:
+        """One file is left out on purpose."""
+        say(f"passed over {FileError(path, reason)}")
+
+    def note(self, path: Path, text: str) -> None:
+        """Something about one file that is no fault."""
+        say(f"note: {FileError(path, text)}")
+
+    def need(self, number: int, nothing: str) -> None:
+        """Ends the command with code 2 when there is nothing to do.
+
+        Raises:
+            UsageError: `number` is 0.
+        """
+        if not number:
+            raise UsageError(nothing)
+
+    def end(self) -> None:
+        """Ends the command: code 1 when a file failed."""
+        if self.faults:
+            raise click.exceptions.Exit(1)
+
+
+def say(text: str) -> None:
+    """Narration, to stderr."""
+    click.echo(text, err=True)
+
+
+def data(value: Any) -> None:
+    """JSON, to stdout."""
+    click.echo(json.dumps(value, indent=2))
+
+
+def shown(path: Path | str) -> str:
+    """A path for a table: on one line, whatever it holds."""
+    return one_line(path)

@@ -1,0 +1,76 @@
+"""From the paths of a call to shots and their sidecars, and from a shot to its picture and readings."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from poise.commands.output import Report
+from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding
+from poise.errors import FileError, UsageError
+from poise.frames.scan import scan
+from poise.frames.shots import Shot
+
+if TYPE_CHECKING:
+    from poise.frames import Frame
+    from poise.scopes import Readings
+    from poise.sidecar import Sidecar
+
+
+@dataclass(frozen=True)
+class Found:
+    """A shot and its sidecar, None when it has none."""
+
+    shot: Shot
+    sidecar: "Sidecar | None"
+
+    @property
+    def path(self) -> Path:
+        """The still, or the pattern of a sequence, with its folder."""
+        return self.shot.first.parent / self.shot.name
+
+
+def found(paths: Iterable[Path], report: Report, stills: bool = False) -> list[Found]:
+    """The shots in paths with their sidecars; every problem is told, and the shot of a bad sidecar is left out.
+
+    Raises:
+        UsageError: there are no shots at all.
+    """
+    from poise.sidecar import load_or_none
+
+    listing = scan(paths, stills)
+    for problem in listing.problems:
+        report.fault(*problem)
+    if not listing.shots:
+        raise UsageError("no pictures found; nothing to do")
+    shots = []
+    for shot in listing.shots:
+        for first, last in shot.gaps:
+            frames = f"frame {first} is" if first == last else f"frames {first} to {last} are"
+            report.note(shot.first.parent / shot.name, f"{frames} missing; the others are taken")
+        try:
+            shots.append(Found(shot, load_or_none(shot)))
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+    return shots
+
+
+def encoding_of(sidecar: "Sidecar | None", frame: "Frame") -> Encoding:
+    """The encoding that a sidecar names, or the default of the file."""
+    if sidecar is not None and sidecar.encoding is not None:
+        return sidecar.encoding
+    return LINEAR if frame.linear else CODED
+
+
+def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRAL) -> "Readings":
+    """The full-resolution readings of a frame under a correction, in work code.
+
+    Raises:
+        PoiseError: the engine can't apply this correction to this frame.
+    """
+    from poise.engine import compile_engine
+    from poise.scopes import measure
+
+    work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
+    maximum = None if work.dtype.kind == "f" else frame.depth.maximum
+    return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)

@@ -1,0 +1,34 @@
+"""How far the known greys of a demo shot are from their truth: mean CIEDE2000 under sRGB."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from poise.frames import Frame
+
+
+def grey_error(frame: "Frame", greys: Sequence[dict[str, Any]]) -> float:
+    """The mean CIEDE2000 (CIE 142-2001) between grey patches and their true codes.
+
+    Args:
+        frame: sRGB code, or linear light with BT.709 primaries.
+        greys: each with `rectangle` (x, y, width, height) in pixels and `code`, sRGB 0..1.
+
+    Example:
+        grey_error(read("quay_01.tif"), truth["shots"]["quay_01.tif"]["greys"])
+    """
+    import numpy as np
+
+    from poise.colour.science import colour
+
+    pixels = frame.colour.astype(np.float64) / frame.depth.maximum
+    seen = []
+    for grey in greys:
+        x, y, width, height = grey["rectangle"]
+        seen.append(pixels[y : y + height, x : x + width].mean(axis=(0, 1)))
+    true = [[grey["code"]] * 3 for grey in greys]
+    codes = np.asarray(seen)
+    if frame.linear:
+        codes = colour.models.eotf_inverse_sRGB(np.clip(codes, 0, None))
+    lab, true_lab = (colour.XYZ_to_Lab(colour.sRGB_to_XYZ(values)) for values in (codes, np.asarray(true)))
+    return float(np.mean(colour.delta_E(lab, true_lab, method="CIE 2000")))

@@ -1,0 +1,60 @@
+"""The worker: one frame read, corrected and written, or one line that says why not."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import skimage.data
+import tifffile
+from PIL import Image
+
+from poise.batch.plan import Job
+from poise.batch.worker import do
+from poise.correction import NEUTRAL, Correction, Levels, Light
+from poise.frames import read
+
+
+@pytest.fixture
+def photograph(tmp_path: Path) -> Path:
+    path = tmp_path / "astronaut.jpg"
+    Image.fromarray(skimage.data.astronaut()).save(path, quality=90)
+    return path
+
+
+def test_a_neutral_jpeg_is_copied_byte_for_byte(photograph: Path, tmp_path: Path) -> None:
+    output = tmp_path / "out" / "a.jpg"
+    assert do(Job(photograph, output, NEUTRAL, None, "jpeg", None)) is None
+    assert output.read_bytes() == photograph.read_bytes()
+
+
+def test_levels_follow_the_formula(tmp_path: Path) -> None:
+    picture = skimage.data.astronaut().astype(np.uint16) * 257
+    tifffile.imwrite(tmp_path / "a.tif", picture, photometric="rgb")
+    correction = Correction(levels=Levels(black=0.1, white=0.9))
+    assert do(Job(tmp_path / "a.tif", tmp_path / "b.tif", correction, None, "tiff", None)) is None
+    # DESIGN 4: (v - black)/(white - black), clamped, floor(v*65535 + 0.5)
+    expected = np.floor(np.clip((picture / 65535 - 0.1) / 0.8, 0, 1) * 65535 + 0.5)
+    assert np.abs(tifffile.imread(tmp_path / "b.tif") - expected).max() <= 1
+
+
+def test_light_goes_into_a_display_format_as_srgb(photograph: Path, tmp_path: Path) -> None:
+    assert do(Job(photograph, tmp_path / "a.exr", NEUTRAL, None, "exr", "float")) is None
+    exr = read(tmp_path / "a.exr")
+    assert exr.linear
+    assert do(Job(tmp_path / "a.exr", tmp_path / "a.png", NEUTRAL, None, "png", "8")) is None
+    with Image.open(photograph) as source, Image.open(tmp_path / "a.png") as back:
+        assert np.abs(np.asarray(source).astype(int) - np.asarray(back)).max() <= 1
+
+
+def test_what_cannot_be_done_is_one_line(photograph: Path, tmp_path: Path) -> None:
+    damaged = tmp_path / "short.jpg"
+    damaged.write_bytes(photograph.read_bytes()[:3000])
+    reason = do(Job(damaged, tmp_path / "out.jpg", NEUTRAL, None, "jpeg", None))
+    assert reason
+    assert "\n" not in reason
+    grey = tmp_path / "grey.png"
+    Image.fromarray(skimage.data.camera()).save(grey)
+    warm = Correction(light=Light(warmth=20))
+    assert "greyscale" in (do(Job(grey, tmp_path / "out.png", warm, None, "png", None)) or "")
+    assert not (tmp_path / "out.jpg").exists()
+    assert not (tmp_path / "out.png").exists()
