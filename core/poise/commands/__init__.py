@@ -61,6 +61,14 @@ class Commands(click.Group):
             return "app", app, args
         return super().resolve_command(ctx, args)
 
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            code = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            return _deaf()
+        return code
+
     def main(self, args: Any = None, prog_name: str | None = None, *_: Any, **extra: Any) -> Any:
         """Runs a command and exits: 0 done, 1 faults, 2 wrong usage or nothing to do, 130 interrupted."""
         given = list(sys.argv[1:] if args is None else args)
@@ -74,9 +82,6 @@ class Commands(click.Group):
                 if not debug:
                     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
                 code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})
-            sys.stdout.flush()
-        except BrokenPipeError:
-            code = _deaf()
         except (KeyboardInterrupt, click.Abort):
             click.echo("poise: interrupted; what was finished stays", err=True)
             code = INTERRUPTED

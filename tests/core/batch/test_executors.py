@@ -1,17 +1,22 @@
 """Processes: a worker that dies costs its own job only, and the culprit is named."""
 
-import os
-import signal
+from pathlib import Path
+
+import pytest
 
 from poise.batch.executors import DIED, processes
 
-
-def dies_on_two(job: int) -> str | None:
+WORK = """
+import os, signal
+def dies_on_two(job):
     if job == 2:
         os.kill(os.getpid(), signal.SIGKILL)
-    return None
+"""
 
 
-def test_only_the_culprit_fails() -> None:
-    results = dict(processes(dies_on_two, range(5), 2))
-    assert results == {0: None, 1: None, 2: DIED, 3: None, 4: None}
+def test_only_the_culprit_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "deadly_work.py").write_text(WORK)
+    monkeypatch.syspath_prepend(tmp_path)
+    from deadly_work import dies_on_two  # importable by name in a spawned process, as test modules are not
+
+    assert dict(processes(dies_on_two, range(5), 2)) == {0: None, 1: None, 2: DIED, 3: None, 4: None}

@@ -1,0 +1,136 @@
+"""Bad input: each gets its one line and its exit code, and nothing is lost."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import skimage.data
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from poise.commands import main
+
+SIDECAR = json.dumps({"poise": 1, "correction": {"levels": {"black": 0.02, "white": 0.9}}})
+
+
+def poise(*args: object) -> Result:
+    return CliRunner().invoke(main, [str(arg) for arg in args])
+
+
+def shot(path: Path, sidecar: str | None = SIDECAR) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    Image.fromarray(skimage.data.astronaut()[:64, :96]).save(path)
+    if sidecar:
+        path.with_name(path.name + ".poise.json").write_text(sidecar)
+    return path
+
+
+@pytest.mark.parametrize("command", [("measure",), ("auto",), ("reset",), ("apply", "--out", "out")])
+def test_no_pictures_is_nothing_to_do(command: tuple[str, ...], tmp_path: Path) -> None:
+    empty, missing = poise(*command, tmp_path), poise(*command, tmp_path / "no such")
+    assert (empty.exit_code, missing.exit_code) == (2, 2)
+    assert f"poise: {tmp_path}: no pictures" in empty.stderr
+    assert f"poise: {tmp_path / 'no such'}: no such file or folder" in missing.stderr
+    assert empty.stdout == missing.stdout == ""
+
+
+@pytest.mark.parametrize(
+    "args", [("nonsense",), ("apply", "x"), ("apply", "x", "--out", "y", "--depth", "9"), ("copy",)]
+)
+def test_wrong_usage_is_one_line(args: tuple[str, ...]) -> None:
+    result = poise(*args)
+    assert result.exit_code == 2
+    assert result.stderr.startswith("poise: ")
+    assert len(result.stderr.splitlines()) == 1
+
+
+def test_a_folder_opens_the_app_or_says_it_is_missing(tmp_path: Path) -> None:
+    result = poise(tmp_path)
+    assert result.exit_code == 2
+    assert "terminal app is not part of this version" in result.stderr
+
+
+def test_one_bad_frame_never_stops_the_rest(tmp_path: Path) -> None:
+    day, out = tmp_path / "day", tmp_path / "out"
+    good = shot(day / "a.png")
+    for name, content in (("b.png", b""), ("c.png", good.read_bytes()[:900]), ("d.png", b"GIF89a" + bytes(99))):
+        shot(day / name).write_bytes(content)
+    shot(day / "e.png", '{"poise": 1, "correction": {"saturation": NaN}}')
+    shot(day / "f.png", '{"poise": 99}')
+    result = poise("apply", day, "--out", out, "--json", "--workers", 1)
+    assert result.exit_code == 1
+    told = json.loads(result.stdout)
+    assert told["done"] == [str(good)]
+    assert len(told["failed"]) == 5
+    assert len([line for line in result.stderr.splitlines() if line.startswith("poise: ")]) == 5
+    assert sorted(p.name for p in out.iterdir()) == ["a.png", "poise-manifest.jsonl"]
+    assert poise("measure", day / "a.png", day / "b.png").exit_code == 1
+
+
+def test_the_source_folder_is_never_written_to(tmp_path: Path) -> None:
+    before = shot(tmp_path / "a.png").read_bytes()
+    result = poise("apply", tmp_path, "--out", tmp_path)
+    assert result.exit_code == 2
+    assert "holds the sources" in result.stderr
+    assert (tmp_path / "a.png").read_bytes() == before
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="needs a folder where not even root can write")
+def test_a_folder_that_takes_no_outputs(tmp_path: Path) -> None:
+    shot(tmp_path / "day" / "a.png")
+    (tmp_path / "file").touch()
+    for out in (Path("/proc/self/poise-out"), tmp_path / "file"):
+        result = poise("apply", tmp_path / "day", "--out", out)
+        assert result.exit_code == 1
+        assert result.stderr.splitlines()[-1].startswith(f"poise: {out}: no outputs can be written here")
+
+
+def test_gaps_are_told_and_the_others_taken(tmp_path: Path) -> None:
+    for number in (1, 2, 5):
+        shot(tmp_path / "day" / f"f.{number:04d}.png", None)
+    result = poise("measure", tmp_path / "day", "--json")
+    assert result.exit_code == 0
+    assert "frames 3 to 4 are missing" in result.stderr
+    assert json.loads(result.stdout)[0]["frames"] == 3
+
+
+def test_names_with_spaces_unicode_and_newlines(tmp_path: Path) -> None:
+    names = ["quay at noon.png", "Hafen \u00e4\u6e2f.png", "two\nlines.png"]
+    for name in names:
+        shot(tmp_path / "day" / name)
+    shot(tmp_path / "day" / "bad\nname.png").write_bytes(b"")
+    result = poise("apply", tmp_path / "day", "--out", tmp_path / "out", "--workers", 1)
+    assert result.exit_code == 1
+    assert "bad\\nname.png: the file is empty" in result.stderr
+    assert all((tmp_path / "out" / name).is_file() for name in names)
+    assert len(poise("measure", tmp_path / "out").stdout.splitlines()) == 4
+
+
+def test_odd_sizes_and_numbers(tmp_path: Path) -> None:
+    import tifffile
+
+    Image.new("RGB", (1, 1), (9, 9, 9)).save(tmp_path / "one.png")
+    Image.new("RGB", (5000, 1)).save(tmp_path / "strip.png")
+    picture = np.full((4, 4, 3), 0.2, np.float32)
+    picture[0, 0], picture[1, 1] = np.nan, np.inf
+    tifffile.imwrite(tmp_path / "lost.tif", picture, photometric="rgb")
+    assert poise("auto", tmp_path).exit_code == 0
+    result = poise("measure", tmp_path, "--json", "--corrected")
+    assert result.exit_code == 0
+    assert all(entry["readings"]["luma"]["black"] is not None for entry in json.loads(result.stdout))
+
+
+def test_stdout_closed_early_is_quiet(tmp_path: Path) -> None:
+    shot(tmp_path / "a.png")
+    reader, writer = os.pipe()
+    os.close(reader)
+    code = "from poise.commands import main; main()"
+    result = subprocess.run(
+        [sys.executable, "-c", code, "measure", str(tmp_path)], stdout=writer, stderr=subprocess.PIPE, check=False
+    )
+    os.close(writer)
+    assert (result.returncode, result.stderr) == (0, b"")

@@ -1,0 +1,97 @@
+"""`poise show` in the places it may be run: pipes, poor terminals, plain locales, odd and broken pictures."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import imageio.v3 as iio
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from poise.errors import FileError, UsageError
+from poise_tui.commands.show import command
+
+CALL = "from poise_tui.commands.show import command; command()"
+
+
+@pytest.fixture
+def quay(tmp_path: Path) -> Path:
+    ramp = np.linspace(0, 255, 64, dtype=np.uint8)
+    path = tmp_path / "quay_01.png"
+    iio.imwrite(
+        path, np.dstack([np.tile(ramp, (36, 1)), np.full((36, 64), 128, np.uint8), np.tile(ramp[::-1], (36, 1))])
+    )
+    return path
+
+
+def run(*words: object, **environ: str) -> bytes:
+    env = {"PATH": os.environ["PATH"], "HOME": "/", "LANG": "C.UTF-8", **environ}
+    call = [sys.executable, "-c", CALL, *map(str, words)]
+    return subprocess.run(call, env=env, capture_output=True, check=True).stdout
+
+
+def test_a_pipe_gets_100_columns_and_no_colour(quay: Path) -> None:
+    text = run(quay, TERM="xterm-256color").decode()
+    assert "\x1b" not in text
+    assert max(map(len, text.splitlines())) <= 100
+    assert text.splitlines()[0] == "quay_01.png  64 x 36  8 bit  sRGB  new"
+    for word in ("waveform", "parade", "vectors", "picture", "readings", "\u28ff"):
+        assert word in text or word == "\u28ff"
+
+
+def test_lc_all_c_gets_ascii_alone(quay: Path) -> None:
+    assert run(quay, LC_ALL="C").isascii()
+    assert run(quay, TERM="dumb").isascii()
+    assert run(quay, "--ascii").isascii()
+
+
+@pytest.mark.parametrize(
+    ("environ", "code"), [({"TERM": "xterm"}, rb"\x1b\[9[0-7]m"), ({"COLORTERM": "truecolor"}, rb"\x1b\[38;2;")]
+)
+def test_colour_on_request_by_the_depth_of_the_terminal(quay: Path, environ: dict[str, str], code: bytes) -> None:
+    text = run(quay, "--colour", **environ)
+    assert re.search(code, text)
+    assert (b"38;2;" in text) == ("COLORTERM" in environ)
+
+
+@pytest.mark.parametrize("width", [40, 57, 80, 200])
+def test_no_line_is_wider_than_asked(quay: Path, width: int) -> None:
+    lines = CliRunner().invoke(command, [str(quay), "--width", str(width)], catch_exceptions=False).output.splitlines()
+    assert max(map(len, lines)) <= width
+
+
+@pytest.mark.parametrize("shape", [(1, 1, 3), (5000, 1, 3), (1, 5000, 3)])
+def test_pictures_of_odd_shape(tmp_path: Path, shape: tuple[int, ...]) -> None:
+    path = tmp_path / "mast.png"
+    iio.imwrite(path, np.full(shape, 51, np.uint8))
+    output = CliRunner().invoke(command, [str(path), "--colour"], catch_exceptions=False).output
+    assert f"{shape[1]} x {shape[0]}" in output
+    assert "20.0" in output
+
+
+def test_a_broken_file_is_named_after_the_others_were_shown(quay: Path) -> None:
+    broken = quay.with_name("quay_02.png")
+    broken.write_bytes(b"\x89PNG\r\n\x1a\n")
+    result = CliRunner().invoke(command, [str(broken), str(quay)])
+    assert isinstance(result.exception, FileError)
+    assert "quay_02.png" in str(result.exception)
+    assert "quay_01.png  64 x 36" in result.output
+
+
+def test_nothing_to_show_is_wrong_usage(tmp_path: Path) -> None:
+    assert isinstance(CliRunner().invoke(command, [str(tmp_path / "ferry.tif")]).exception, UsageError)
+
+
+def test_a_frame_that_is_not_there(quay: Path) -> None:
+    result = CliRunner().invoke(command, [str(quay), "--frame", "7"])
+    assert isinstance(result.exception, UsageError)
+    assert "it is a still" in str(result.exception)
+
+
+def test_a_reader_that_leaves_early_is_no_fault(quay: Path) -> None:
+    line = f'{sys.executable} -c "{CALL}" {quay} | head -c 1'
+    done = subprocess.run(["sh", "-c", line], capture_output=True, check=True, env={**os.environ, "LANG": "C.UTF-8"})
+    assert done.stderr == b""

@@ -1,0 +1,77 @@
+"""`poise show`: scopes, picture and readings of frames, printed once."""
+
+import os
+import shutil
+import sys
+from pathlib import Path
+
+import click
+
+from poise.errors import FileError, PoiseError, UsageError
+from poise.frames import Shot, scan
+from poise_tui.draw.capability import Capability, capability
+
+NARROWEST = 40
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
+@click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
+@click.option("--frame", type=int, metavar="N", help="The frame number of a sequence; the first if not given.")
+@click.option(
+    "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; those of the terminal if not given."
+)
+@click.option("--height", type=click.IntRange(4, 200), metavar="N", help="Rows of each scope.")
+@click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
+@click.option("--colour", is_flag=True, help="Send colours even if the output is no terminal.")
+def command(
+    paths: tuple[Path, ...],
+    corrected: bool,
+    frame: int | None,
+    width: int | None,
+    height: int | None,
+    plain: bool,
+    colour: bool,
+) -> None:
+    """Print waveform, parade, vectorscope, picture and readings of frames.
+
+    Example: poise show quay_01.tif --corrected
+    """
+    listing = scan(paths)
+    if not listing.shots:
+        raise UsageError("\npoise: ".join(f"{path}: {reason}" for path, reason in listing.problems))
+    able = _able(width, plain, colour)
+    rows = height or min(max((able.height - 6) // 2, 9), 20)
+    faults: list[PoiseError] = [FileError(path, reason) for path, reason in listing.problems]
+    for shot in listing.shots:
+        try:
+            click.echo(_sheet(shot, frame, corrected, able, rows), nl=False, color=True)
+        except FileError as fault:
+            faults.append(fault)
+    for earlier in faults[:-1]:
+        click.echo(f"poise: {earlier}", err=True)
+    if faults:
+        raise faults[-1]
+
+
+def _able(width: int | None, plain: bool, colour: bool) -> Capability:
+    out = sys.stdout
+    found = capability(os.environ, out.isatty(), shutil.get_terminal_size(), out.encoding or "ascii", colour)
+    # One column is left free, for terminals that wrap as soon as the last one is written.
+    columns = width or max(found.width - out.isatty(), NARROWEST)
+    return Capability(columns, found.height, found.colours, found.unicode and not plain)
+
+
+def _sheet(shot: Shot, frame: int | None, corrected: bool, able: Capability, rows: int) -> str:
+    from poise_tui.sheet import render, subject
+
+    return render(subject(shot, _file(shot, frame), corrected), able, rows)
+
+
+def _file(shot: Shot, frame: int | None) -> Path:
+    if frame is None:
+        return shot.first
+    if frame not in shot.numbers:
+        held = "it is a still" if not shot.numbers else f"it has {shot.numbers[0]} to {shot.numbers[-1]}"
+        raise UsageError(f"{shot.name}: no frame {frame}; {held}")
+    return shot.files[shot.numbers.index(frame)]

@@ -1,0 +1,34 @@
+"""Braille: eight dots a cell, two across and four down (Unicode block U+2800), lit where anything was counted."""
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise_tui.draw.cells import Cells, Ink, brightness
+
+DOWN, ACROSS = 4, 2
+"""Grid rows and columns that one cell shows."""
+
+_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], np.uint32)
+"""The Unicode Standard, Braille Patterns: dots 1 2 3 7 down the left, 4 5 6 8 down the right."""
+
+
+def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
+    """Draw a count grid.
+
+    Args:
+        counts: (rows * 4, columns * 2).
+        ink: of the trace; its step tells how much was counted in the cell.
+
+    Example:
+        >>> braille(np.eye(4, 2, dtype=np.int64)).lines() == [chr(0x2811)]
+        True
+    """
+    rows, columns = counts.shape[0] // DOWN, counts.shape[1] // ACROSS
+    blocks = counts.reshape(rows, DOWN, columns, ACROSS).transpose(0, 2, 1, 3)
+    dots = ((blocks > 0) * _BITS).sum(axis=(2, 3)).astype(np.uint32)
+    lit = dots > 0
+    glyphs = np.where(lit, dots + 0x2800, ord(" ")).astype("<u4").view("<U1")
+    inks = np.where(lit, int(ink), int(Ink.NONE)).astype(np.uint8)
+    return Cells(glyphs, inks, brightness(blocks.sum(axis=(2, 3))))

@@ -1,0 +1,110 @@
+"""A sheet: one frame measured and drawn, header, scopes, picture and readings, as text for one terminal."""
+
+from dataclasses import dataclass
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from rich.console import Console
+from rich.segment import Segment, Segments
+
+from poise.correction import CODED, LINEAR, NEUTRAL
+from poise.engine import compile_engine
+from poise.errors import FileError, PoiseError, one_line
+from poise.frames import Shot, proxy, read
+from poise.scopes import Readings, measure, split
+from poise.sidecar import load_or_none
+from poise_tui.draw import figures
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.cells import Ink
+from poise_tui.draw.layout import GAP, Line, Panel, flow
+from poise_tui.draw.palette import segments, style
+from poise_tui.draw.picture import draw_picture
+from poise_tui.draw.traces import draw_parade, draw_vectorscope, draw_waveform
+
+SIDE_BY_SIDE = 72
+"""Columns from which waveform and parade share a row."""
+SMALLEST_PICTURE = 16
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a sheet shows: a title, a picture of display levels (height, width, 1 or 3), 0..1 nominal, and readings."""
+
+    title: str
+    levels: npt.NDArray[np.float32]
+    primaries: str
+    readings: Readings
+
+
+def subject(shot: Shot, file: Path, corrected: bool = False) -> Subject:
+    """Read one file of a shot and measure it at full resolution, in work code.
+
+    Raises:
+        FileError: the picture or the sidecar can't be read, or the correction does not fit the picture.
+    """
+    frame = read(file)
+    sidecar = load_or_none(shot)
+    encoding = (sidecar and sidecar.encoding) or (LINEAR if frame.linear else CODED)
+    correction = sidecar.correction if sidecar and corrected else NEUTRAL
+    try:
+        work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
+    except FileError:
+        raise
+    except PoiseError as fault:
+        raise FileError(file, str(fault)) from fault
+    maximum = None if frame.depth.is_float else frame.depth.maximum
+    depth = f"{frame.depth.bits} bit" + (" float" if frame.depth.is_float else "")
+    state = (sidecar.state if sidecar else "new") + (", corrected" if corrected else "")
+    small = proxy(work).astype(np.float32) / np.float32(maximum or 1)
+    title = "  ".join((one_line(file.name), f"{frame.width} x {frame.height}", depth, encoding.source, state))
+    return Subject(title, small, encoding.primaries, measure(work, maximum, encoding.primaries))
+
+
+def render(shown: Subject, able: Capability, rows: int) -> str:
+    """The sheet as text, with the colour codes that the terminal understands.
+
+    Args:
+        rows: of each scope.
+    """
+    console = Console(
+        file=StringIO(),
+        width=able.width,
+        color_system=able.colours,
+        no_color=False,
+        force_terminal=True,
+        legacy_windows=False,
+    )
+    head = shown.title if able.unicode else shown.title.encode("ascii", "backslashreplace").decode()
+    lines: list[Line] = [[Segment(head[: able.width], style(Ink.LUMA, colours=able.colours))], []]
+    lines += flow(_panels(shown, able, rows), able.width)
+    with console.capture() as capture:
+        console.print(Segments([part for line in lines for part in (*line, Segment.line())]), soft_wrap=True)
+    return "\n".join(line.rstrip() for line in capture.get().rstrip("\n").split("\n")) + "\n"
+
+
+def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
+    signal = split(shown.levels, None, shown.primaries)
+    wide = (able.width - GAP) // 2 if able.width >= SIDE_BY_SIDE else able.width
+    scope = min(rows, able.width // 2)
+    left = able.width - 2 * scope - figures.WIDTH - 2 * GAP
+    columns = left if left >= SMALLEST_PICTURE else able.width
+    coloured = able.unicode and able.colours is not None
+    picture = draw_picture(shown.levels, columns, scope, coloured)
+    across = max(sum(s.cell_length for s in line) for line in picture)
+    text = style(Ink.NONE, colours=able.colours)
+    table = [[Segment(line, text)] for line in figures.figures(shown.readings)]
+    vectors = segments(draw_vectorscope(signal, scope, able.unicode), able.colours)
+    return [
+        _panel("waveform", wide, segments(draw_waveform(signal, wide, rows, able.unicode), able.colours), able),
+        _panel("parade", wide, segments(draw_parade(signal, wide, rows, able.unicode), able.colours), able),
+        _panel("vectors", 2 * scope, vectors, able),
+        _panel("picture", max(across, 7), picture, able),
+        _panel("readings, %", figures.WIDTH, table, able),
+    ]
+
+
+def _panel(title: str, width: int, lines: list[list[Any]], able: Capability) -> Panel:
+    return Panel(width, ([Segment(title[:width], style(Ink.MARK, colours=able.colours))], *lines))
