@@ -91,7 +91,8 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
     scope = min(rows, able.width // 2)
     left = able.width - 2 * scope - figures.WIDTH - 2 * GAP
     columns = left if left >= SMALLEST_PICTURE else able.width
-    coloured = able.unicode and able.colours is not None
+    # Sixteen colours ruin a picture; its tones read better as characters.
+    coloured = able.unicode and able.colours in ("truecolor", "256")
     picture = draw_picture(shown.levels, columns, scope, coloured)
     across = max(sum(s.cell_length for s in line) for line in picture)
     text = style(Ink.NONE, colours=able.colours)

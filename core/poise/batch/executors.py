@@ -39,7 +39,7 @@ def processes(work: Callable[[J], str | None], jobs: Iterable[J], workers: int) 
             try:
                 for job in islice(waiting, workers + 1 - len(flying)):
                     suspects = [job]
-                    flying[pool.submit(work, job)] = job
+                    flying[_submit(pool, work, job)] = job
                     suspects = []
             except BrokenProcessPool:
                 pass  # the futures in flight tell the same below
@@ -65,9 +65,18 @@ def processes(work: Callable[[J], str | None], jobs: Iterable[J], workers: int) 
 def _alone(work: Callable[[J], str | None], job: J) -> str | None:
     with _pool(1) as pool:
         try:
-            return pool.submit(work, job).result()
+            return _submit(pool, work, job).result()
         except BrokenProcessPool:
             return DIED
+
+
+def _submit(pool: ProcessPoolExecutor, work: Callable[[J], str | None], job: J) -> "Future[str | None]":
+    """Submits a job; processes that this starts leave Ctrl-C to their parent, from their first moment on."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        return pool.submit(work, job)
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:
@@ -76,8 +85,7 @@ def _pool(workers: int) -> ProcessPoolExecutor:
 
 
 def _begin() -> None:
-    """A worker leaves Ctrl-C to its parent, and ends when the parent is killed."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    """A worker ends when its parent is killed."""
     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
     parent = multiprocessing.parent_process()
     if parent is not None:

@@ -117,14 +117,32 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
             unit = high - low
             into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
             return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
-    # half floats are densest about 0; scaled values reach further into the dark, but only to 255
+    error, operations = _best_half(group)
+    if error > tolerance and len(group) > 1:
+        return [operation for stage in group for operation in _best_half([stage])[1]]
+    return operations
+
+
+def _best_half(group: list[Stage]) -> tuple[float, list[Operation]]:
+    """A table over the half floats, on the scale where it errs least, and its error.
+
+    Half floats are densest about 0. Scaled values reach further into the dark, but only to 255; values counted from the
+    middle of the range lie closer together everywhere in it.
+    """
     plain = half_values()
-    scaled = plain / DARK_SCALE
-    dark = slice(0, CHECKED)
-    near = [_error(group, d[dark], _evaluate(group, d[dark])) for d in (plain, scaled)]
-    use = near[0] > tolerance and near[1] < near[0]
-    table = Table(_evaluate(group, scaled if use else plain).astype(np.float32), half=True)
-    return [Linear(np.eye(3) * DARK_SCALE, np.zeros(3)), table] if use else [table]
+    best: tuple[float, list[Operation]] | None = None
+    for scale, shift in ((1.0, 0.0), (DARK_SCALE, 0.0), (1.0, -0.5)):
+        domain = (plain - shift) / scale
+        values = _evaluate(group, domain)
+        seen = np.flatnonzero((domain >= 0) & (domain <= 1))
+        order = seen[np.argsort(domain[seen])]
+        error = _error(group, domain[order], values[order])
+        if best is None or error < 0.9 * best[0]:
+            table = Table(values.astype(np.float32), half=True)
+            into = Linear(np.eye(3) * scale, np.full(3, shift))
+            best = error, [table] if (scale, shift) == (1.0, 0.0) else [into, table]
+    assert best is not None
+    return best
 
 
 def _error(group: list[Stage], domain: Array, values: Array) -> float:

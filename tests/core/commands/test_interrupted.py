@@ -1,6 +1,7 @@
 """An interrupted apply: what was finished stays whole, and no partial output is left."""
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -31,7 +32,7 @@ def started(day: Path, out: Path) -> subprocess.Popen[bytes]:
     """An apply that has finished at least one frame."""
     code = "from poise.commands import main\nif __name__ == '__main__': main()"
     args = [sys.executable, "-c", code, "apply", str(day), "--out", str(out), "--workers", "2"]
-    process = subprocess.Popen(args, stderr=subprocess.PIPE)
+    process = subprocess.Popen(args, stderr=subprocess.PIPE, start_new_session=True)
     limit = time.monotonic() + 20
     while not list(out.glob("*.png")) and time.monotonic() < limit:
         time.sleep(0.01)
@@ -41,7 +42,10 @@ def started(day: Path, out: Path) -> subprocess.Popen[bytes]:
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
 def test_no_partial_output(how: signal.Signals, day: Path, tmp_path: Path) -> None:
     process = started(day, tmp_path / "out")
-    process.send_signal(how)
+    if how is signal.SIGINT:
+        os.killpg(process.pid, how)  # as a terminal does: the workers get it too
+    else:
+        process.send_signal(how)
     _, said = process.communicate(timeout=20)
     assert process.returncode == (130 if how is signal.SIGINT else -signal.SIGKILL)
     assert b"Traceback" not in said

@@ -22,19 +22,20 @@ def test_braille_dots_are_numbered_as_in_the_unicode_standard() -> None:
 
 
 def test_waveform_of_a_ramp_climbs_along_its_figures() -> None:
+    # Rows are 10 % high; 75 and 25 lie on the edge of two, and an edge belongs to the upper row.
     ramp = np.linspace(0, 1, 11, dtype=np.float32).reshape(1, 11, 1)
     assert draw_waveform(split(ramp), 15, 11, unicode=False).lines() == [
         "100 - - - - - #",
         "             # ",
-        "            #  ",
-        " 75 - - - -#- -",
+        " 75 - - - - # -",
+        "           #   ",
         "          #    ",
         " 50 - - -#- - -",
         "        #      ",
-        "       #       ",
-        " 25 - #- - - - ",
+        " 25 - -#- - - -",
+        "      #        ",
         "     #         ",
-        "  0 #- - - - - ",
+        "  0 # - - - - -",
     ]
 
 

@@ -14,6 +14,10 @@ from poise_tui.draw.capability import Capability, capability
 NARROWEST = 40
 
 
+class _NothingToShow(FileError, UsageError):
+    """A path that was passed over, where no other holds a picture."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
@@ -38,11 +42,10 @@ def command(
     Example: poise show quay_01.tif --corrected
     """
     listing = scan(paths)
-    if not listing.shots:
-        raise UsageError("\npoise: ".join(f"{path}: {reason}" for path, reason in listing.problems))
     able = _able(width, plain, colour)
     rows = height or min(max((able.height - 6) // 2, 9), 20)
-    faults: list[PoiseError] = [FileError(path, reason) for path, reason in listing.problems]
+    kind = FileError if listing.shots else _NothingToShow
+    faults: list[PoiseError] = [kind(path, reason) for path, reason in listing.problems]
     for shot in listing.shots:
         try:
             click.echo(_sheet(shot, frame, corrected, able, rows), nl=False, color=True)
