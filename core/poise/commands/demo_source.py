@@ -20,7 +20,7 @@ def demo_folder() -> Path:
     """
     candidates = [Path(__file__).parents[3] / "demo_frames"]
     with suppress(ModuleNotFoundError):
-        candidates.insert(0, Path(str(files("poise_demo_frames"))))
+        candidates.insert(0, Path(str(files("poise_demo_frames") / TRUTH)).parent)
     for folder in candidates:
         if (folder / TRUTH).is_file():
             return folder

@@ -113,7 +113,7 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
         low, high = bounds
         domain = np.linspace(low, high, entries)
         values = _evaluate(group, domain)
-        if _error(group, domain, values) <= tolerance or entries < 65536:
+        if entries < 65536 or _error(group, domain, values) <= tolerance:
             unit = high - low
             into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
             return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]

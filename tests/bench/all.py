@@ -1,0 +1,8 @@
+"""Every bench script, one after the other: measured, reference, ratio or time, target."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+for script in ("in_memory", "apply_floor", "two_workers", "help_time", "scan_10000", "nudge_arrays"):
+    subprocess.run([sys.executable, "-W", "ignore", str(Path(__file__).parent / f"{script}.py")], check=True)
