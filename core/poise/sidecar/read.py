@@ -1,6 +1,7 @@
 """Reading a sidecar: checked against the model, every fault told with its key path."""
 
 import json
+import stat
 from pathlib import Path
 from typing import Any
 
@@ -30,7 +31,10 @@ def load_or_none(shot: Shot) -> Sidecar | None:
 def raw(path: Path) -> dict[str, Any]:
     """The file's JSON object, unknown keys and all."""
     try:
-        if path.stat().st_size > LARGEST:
+        found_there = path.stat()
+        if not stat.S_ISREG(found_there.st_mode):  # a pipe would be waited for without end
+            raise SidecarError(path, "not a plain file, so not a sidecar; move it away")
+        if found_there.st_size > LARGEST:
             raise SidecarError(path, f"larger than {LARGEST // 2**20} MB, so not a sidecar; move it away")
         content = path.read_bytes()
     except OSError as fault:

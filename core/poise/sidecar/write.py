@@ -15,7 +15,8 @@ import msgspec
 from msgspec.structs import replace
 
 from poise import __version__
-from poise.errors import SidecarError
+from poise.correction.model import checked
+from poise.errors import SidecarError, ValueFault
 from poise.sidecar.read import parse, raw
 from poise.sidecar.schema import Sidecar, Written
 
@@ -36,9 +37,13 @@ def save(path: Path, sidecar: Sidecar, expected_revision: int | None) -> Sidecar
 
     Raises:
         SidecarConflict: the file on disk is at another revision.
-        SidecarError: the file on disk is damaged or newer (it is left as it is), or can't be written.
+        SidecarError: a value outside its limits; the file on disk is damaged, newer or a link (it is left as it is), or
+            it can't be written.
     """
+    if path.is_symlink():
+        raise SidecarError(path, "a link, which saving would replace; put the file itself here")
     try:
+        checked(sidecar)
         with _held(path.parent):
             _sweep(path)
             there = raw(path) if path.exists() else None
@@ -53,6 +58,8 @@ def save(path: Path, sidecar: Sidecar, expected_revision: int | None) -> Sidecar
             return saved
     except OSError as fault:
         raise SidecarError(path, f"can't be saved: {fault.strerror}") from None
+    except (ValueFault, ValueError) as fault:
+        raise SidecarError(path, f"can't be saved: {fault}") from None
 
 
 def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:

@@ -125,6 +125,27 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
         save(tmp_path / "gone" / "s.poise.json", WARM, None)
 
 
+def test_what_could_not_be_read_again_is_not_saved(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    for bad in (Correction(saturation=99), Correction(saturation=float("nan"))):
+        with pytest.raises(SidecarError, match="saturation"):
+            save(path, Sidecar(correction=bad), None)
+    path.write_text('{"poise": 1, "crew": 1e999}')
+    with pytest.raises(SidecarError, match="can't be saved"):
+        save(path, WARM, 0)
+    assert path.read_text() == '{"poise": 1, "crew": 1e999}'
+
+
+def test_links_and_pipes_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "link.poise.json").symlink_to("/nowhere/else.json")
+    with pytest.raises(SidecarError, match="a link"):
+        save(tmp_path / "link.poise.json", WARM, None)
+    assert (tmp_path / "link.poise.json").is_symlink()
+    os.mkfifo(tmp_path / "pipe.poise.json")
+    with pytest.raises(SidecarError, match="not a plain file"):
+        load(tmp_path / "pipe.poise.json")
+
+
 def test_the_packaged_schema_is_that_of_the_model_and_holds_for_what_is_written(tmp_path: Path) -> None:
     assert json.loads(PACKAGED.read_text()) == schema()
     path = tmp_path / "s.poise.json"
