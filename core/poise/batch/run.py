@@ -2,7 +2,6 @@
 
 import json
 import os
-import re
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -14,8 +13,7 @@ from poise.batch.plan import Job, Plan
 from poise.batch.worker import do
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
-
-_TEMPORARY = re.compile(r"\..+\.(\d+)\.poise-tmp")
+from poise.temporary import orphan
 
 
 @dataclass(frozen=True)
@@ -68,16 +66,5 @@ def _sweep(plan: Plan) -> None:
     for folder in {job.output.parent for job in plan.jobs}:
         with suppress(OSError):
             for name in os.listdir(folder):
-                match = _TEMPORARY.fullmatch(name)
-                if match and not _alive(int(match[1])):
+                if orphan(name):
                     os.unlink(folder / name)
-
-
-def _alive(pid: int) -> bool:
-    try:
-        os.kill(pid, 0)
-    except ProcessLookupError:
-        return False
-    except (PermissionError, OverflowError):
-        return True
-    return True

@@ -12,6 +12,7 @@ from poise.batch.plan import Job
 from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding
 from poise.errors import FileError, OutputError, PoiseError
 from poise.frames import read, write
+from poise.temporary import beside
 
 if TYPE_CHECKING:
     from poise.engine import Engine
@@ -87,7 +88,7 @@ def copy_whole(source: Path, output: Path) -> None:
     Raises:
         OutputError: it can't be written; nothing is left behind.
     """
-    temporary = output.parent / f".{output.name}.{os.getpid()}.poise-tmp"
+    temporary = beside(output)
     try:
         shutil.copyfile(source, temporary)
         os.replace(temporary, output)

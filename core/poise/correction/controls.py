@@ -16,7 +16,7 @@ class Control:
         unit: the unit of `step`, `low` and `high`.
         step: one nudge; added, or multiplied where `ratio` is true.
         neutral: the value that changes nothing.
-        low, high: limits, both allowed unless `above` says that `low` itself is not.
+        low, high: limits, both allowed.
     """
 
     path: str
@@ -27,7 +27,6 @@ class Control:
     low: float
     high: float
     ratio: bool = False
-    above: bool = False
 
     def clamp(self, value: float) -> float:
         """The nearest allowed value, rounded to the twelfth decimal so that nudges there and back meet."""

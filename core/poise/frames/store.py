@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from poise.errors import FrameError, OutputError
 from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, stranger
+from poise.temporary import beside
 
 if TYPE_CHECKING:
     from poise.frames.codecs.shared import Probe
@@ -67,7 +68,7 @@ def write(path: Path | str, frame: "Frame", format: str | None = None) -> None:
     if kind is None:
         raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(FORMATS)}")
     _holds(path, kind, frame)
-    temporary = path.parent / f".{path.name}.{os.getpid()}.poise-tmp"
+    temporary = beside(path)
     try:
         temporary.touch()  # a folder that can't be written in is told alike by every codec
         kind.codec.write(temporary, frame)

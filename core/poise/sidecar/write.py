@@ -5,7 +5,6 @@ import datetime
 import fcntl
 import json
 import os
-import re
 import stat
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +18,7 @@ from poise.correction.model import checked
 from poise.errors import SidecarError, ValueFault
 from poise.sidecar.read import parse, raw
 from poise.sidecar.schema import Sidecar, Written
+from poise.temporary import beside, orphan
 
 
 class SidecarConflict(SidecarError):
@@ -85,7 +85,7 @@ def _text(value: dict[str, Any]) -> bytes:
 
 
 def _replace(path: Path, content: bytes) -> None:
-    temporary = path.parent / f".{path.name}.{os.getpid()}.poise-tmp"
+    temporary = beside(path)
     mode = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
     try:
         with temporary.open("wb") as file:
@@ -117,22 +117,10 @@ def _held(folder: Path) -> Iterator[None]:
 
 
 def _sweep(path: Path) -> None:
-    pattern = re.compile(re.escape(f".{path.name}.") + r"(\d+)\.poise-tmp")
     for entry in os.scandir(path.parent):
-        found = pattern.fullmatch(entry.name)
-        if found and not _alive(int(found[1])):
+        if orphan(entry.name) == path.name:
             with contextlib.suppress(OSError):
                 os.unlink(entry.path)
-
-
-def _alive(process: int) -> bool:
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except OSError:
-        return True
-    return True
 
 
 def _beside(path: Path) -> Path:
