@@ -14,15 +14,24 @@ from poise.correction import CODED, LINEAR, NEUTRAL
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
-from poise.scopes import Readings, measure, split
+from poise.scopes import Readings, measure, parade, split, vectorscope, waveform
 from poise.sidecar import load_or_none
 from poise_tui.draw import figures
 from poise_tui.draw.capability import Capability
-from poise_tui.draw.cells import Ink
+from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.layout import GAP, Line, Panel, flow
-from poise_tui.draw.palette import segments, style
-from poise_tui.draw.picture import draw_picture
-from poise_tui.draw.traces import draw_parade, draw_vectorscope, draw_waveform
+from poise_tui.draw.printed import picture as printed_picture
+from poise_tui.draw.printed import segments, style
+from poise_tui.draw.traces import (
+    CHANNELS,
+    draw_parade,
+    draw_vectorscope,
+    draw_waveform,
+    letters,
+    parade_grid,
+    vectorscope_grid,
+    waveform_grid,
+)
 
 SIDE_BY_SIDE = 72
 """Columns from which waveform and parade share a row."""
@@ -91,17 +100,20 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
     scope = min(rows, able.width // 2)
     left = able.width - 2 * scope - figures.WIDTH - 2 * GAP
     columns = left if left >= SMALLEST_PICTURE else able.width
-    # Sixteen colours ruin a picture; its tones read better as characters.
-    coloured = able.unicode and able.colours in ("truecolor", "256")
-    picture = draw_picture(shown.levels, columns, scope, coloured)
+    picture = printed_picture(shown.levels, columns, scope, able.colours, able.unicode)
     across = max(sum(s.cell_length for s in line) for line in picture)
     text = style(Ink.NONE, colours=able.colours)
     table = [[Segment(line, text)] for line in figures.figures(shown.readings)]
-    vectors = segments(draw_vectorscope(signal, scope, able.unicode), able.colours)
+    luma = draw_waveform(waveform(signal, *waveform_grid(wide, rows, able.unicode)), able.unicode)
+    channels = draw_parade(parade(signal, *parade_grid(wide, rows - 1, able.unicode)), able.unicode)
+    lettered = Cells.blank(rows, channels.shape[1])
+    lettered.paste(0, 0, letters(CHANNELS, channels.shape[1]))
+    lettered.paste(1, 0, channels)
+    vectors = draw_vectorscope(vectorscope(signal, vectorscope_grid(scope, able.unicode)), able.unicode)
     return [
-        _panel("waveform", wide, segments(draw_waveform(signal, wide, rows, able.unicode), able.colours), able),
-        _panel("parade", wide, segments(draw_parade(signal, wide, rows, able.unicode), able.colours), able),
-        _panel("vectors", 2 * scope, vectors, able),
+        _panel("waveform", wide, segments(luma, able.colours), able),
+        _panel("parade", wide, segments(lettered, able.colours), able),
+        _panel("vectors", 2 * scope, segments(vectors, able.colours), able),
         _panel("picture", max(across, 7), picture, able),
         _panel("readings, %", figures.WIDTH, table, able),
     ]

@@ -79,7 +79,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
         everything: take shots without a sidecar as neutral.
 
     Raises:
-        UsageError: the outputs' folder is a source's folder, or the format can't hold the depth.
+        UsageError: the outputs' folder is that of the sources or sidecars, or the format can't hold the depth.
 
     Example:
         plan([(shot, Decision())], Target(Path("balanced"))).jobs
@@ -89,6 +89,8 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     for shot, _ in known:
         if os.path.realpath(target.folder) == os.path.realpath(shot.root):
             raise UsageError(f"{target.folder}: this folder holds the sources; choose another folder for --out")
+        if shot.sidecars and os.path.realpath(target.folder) == os.path.realpath(shot.sidecars):
+            raise UsageError(f"{target.folder}: this folder holds the sidecars; choose another folder for --out")
     sources = {_real(file) for shot, _ in known for file in shot.files}
     jobs: list[Job] = []
     passed: list[PassedOver] = []

@@ -9,7 +9,7 @@ from typing import Any
 import click
 
 from poise.batch import Decision, Job, Plan, Summary, Target, plan, run
-from poise.commands.arguments import AS_JSON, PATHS
+from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.output import Report, data, say, shown
 from poise.commands.shots import Found, found
 from poise.frames.codecs import FORMATS
@@ -27,6 +27,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
 @click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
 @click.option("--dry-run", is_flag=True, help="Print what would be done, and do nothing.")
+@SIDECARS
 @AS_JSON
 def command(
     paths: tuple[Path, ...],
@@ -36,6 +37,7 @@ def command(
     workers: int | None,
     everything: bool,
     dry_run: bool,
+    sidecars: Path | None,
     as_json: bool,
 ) -> None:
     """Write the corrected frames to another folder.
@@ -47,7 +49,7 @@ def command(
     """
     report = Report()
     target = Target(out, None if format == "same" else format, None if depth == "same" else depth)
-    planned = planning(found(paths, report), target, everything)
+    planned = planning(found(paths, report, sidecars=sidecars), target, everything)
     if not as_json:
         for shot in planned.passed_over:
             report.passed_over(*shot)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from poise.commands.arguments import PATHS
+from poise.commands.arguments import PATHS, SIDECARS
 from poise.commands.output import Report, shown
 from poise.commands.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction
@@ -14,7 +14,8 @@ from poise.errors import FileError, PoiseError
 @click.command("auto")
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
-def command(paths: tuple[Path, ...], again: bool) -> None:
+@SIDECARS
+def command(paths: tuple[Path, ...], again: bool, sidecars: Path | None) -> None:
     """Write a starting point for each shot.
 
     Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
@@ -24,7 +25,7 @@ def command(paths: tuple[Path, ...], again: bool) -> None:
     """
     report = Report()
     decided = 0
-    for one in found(paths, report):
+    for one in found(paths, report, sidecars=sidecars):
         reason = kept(one, again)
         if reason:
             report.passed_over(one.path, reason)

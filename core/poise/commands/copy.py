@@ -5,8 +5,9 @@ from pathlib import Path
 import click
 import msgspec
 
+from poise.commands.arguments import SIDECARS
 from poise.commands.output import Report, shown
-from poise.commands.shots import found
+from poise.commands.shots import Found, found
 from poise.correction import NEUTRAL, Correction
 from poise.errors import FileError, UsageError
 
@@ -25,21 +26,28 @@ def _parts(context: click.Context, option: click.Parameter, value: str | None) -
 @click.argument("origin", metavar="FROM", type=click.Path(path_type=Path))
 @click.argument("paths", metavar="TO...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--only", metavar="PARTS", callback=_parts, help=f"Some of {','.join(PARTS)}; all when not given.")
-def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...]) -> None:
+@SIDECARS
+def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sidecars: Path | None) -> None:
     """Copy one shot's correction to others.
 
     Example: poise copy day/quay_02.tif day/quay_03.tif --only light,balance
     """
     report = Report()
-    sources = found([origin], report)
-    if len(sources) != 1 or sources[0].sidecar is None:
+    sources = found([origin], report, sidecars=sidecars)
+    targets = found(paths, report, sidecars=sidecars)
+    # a folder of sidecars goes by what was asked for, so a shot that stands among TO is taken as it is found there
+    source = next((one for one in targets if _place(one) == _place(sources[0])), sources[0]) if sources else None
+    if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
-    source, correction = sources[0], sources[0].sidecar.correction
+    correction = source.sidecar.correction
     from poise.commands.decisions import decide
 
     copied = 0
-    for one in found(paths, report):
+    for one in targets:
         if one.shot.sidecar_path.resolve() == source.shot.sidecar_path.resolve():
+            if _place(one) != _place(source):
+                both = f"{shown(source.path)} and {shown(one.path)}"
+                raise UsageError(f"{both} would share a sidecar; name a folder that holds both")
             continue
         present = one.sidecar.correction if one.sidecar else NEUTRAL
         try:
@@ -53,3 +61,7 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...]) -> Non
             click.echo(shown(one.path))
     report.need(copied + len(report.faults), "nothing to do: there is no shot but FROM itself")
     report.end()
+
+
+def _place(one: Found) -> Path:
+    return one.path.parent.resolve() / one.shot.name

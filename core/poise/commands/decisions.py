@@ -25,4 +25,4 @@ def decide(one: Found, correction: Correction, *, hand: bool, state: State | Non
         about = ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range)
         sidecar = Sidecar(shot=about)
     changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)
-    return save(one.shot.sidecar_path, changed, sidecar.revision if one.sidecar else None)
+    return save(one.shot.sidecar_path, changed, one.sidecar)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from poise.commands.arguments import AS_JSON, PATHS
+from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found, encoding_of, found, readings
 from poise.commands.table import level, table
@@ -22,8 +22,9 @@ HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bott
 @click.command("measure")
 @PATHS
 @click.option("--corrected", is_flag=True, help="Measure what apply would write.")
+@SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], corrected: bool, as_json: bool) -> None:
+def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_json: bool) -> None:
     """Print readings of shots, at full resolution.
 
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
@@ -34,7 +35,7 @@ def command(paths: tuple[Path, ...], corrected: bool, as_json: bool) -> None:
     report = Report()
     entries: list[dict[str, Any]] = []
     rows: list[list[str]] = []
-    for one in found(paths, report):
+    for one in found(paths, report, sidecars=sidecars):
         try:
             frame, result = measured(one, corrected)
         except FileError as fault:

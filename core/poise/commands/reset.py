@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from poise.commands.arguments import PATHS
+from poise.commands.arguments import PATHS, SIDECARS
 from poise.commands.output import Report, shown
 from poise.commands.shots import found
 from poise.correction import NEUTRAL
@@ -13,7 +13,8 @@ from poise.errors import FileError
 
 @click.command("reset")
 @PATHS
-def command(paths: tuple[Path, ...]) -> None:
+@SIDECARS
+def command(paths: tuple[Path, ...], sidecars: Path | None) -> None:
     """Put corrections back to neutral.
 
     Each shot's state becomes new; its sidecar stays, with its encoding and note.
@@ -24,7 +25,7 @@ def command(paths: tuple[Path, ...]) -> None:
 
     report = Report()
     reset = 0
-    for one in found(paths, report):
+    for one in found(paths, report, sidecars=sidecars):
         if one.sidecar is None:
             report.passed_over(one.path, "no sidecar")
             continue

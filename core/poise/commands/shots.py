@@ -30,15 +30,19 @@ class Found:
         return self.shot.first.parent / self.shot.name
 
 
-def found(paths: Iterable[Path], report: Report, stills: bool = False) -> list[Found]:
+def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars: Path | None = None) -> list[Found]:
     """The shots in paths with their sidecars; every problem is told, and the shot of a bad sidecar is left out.
 
+    Args:
+        stills: make every file a shot of its own.
+        sidecars: the folder that holds the sidecars; None when they stand beside the pictures.
+
     Raises:
-        UsageError: there are no shots at all.
+        UsageError: there are no shots at all, or two of them would share a sidecar.
     """
     from poise.sidecar import load_or_none
 
-    listing = scan(paths, stills)
+    listing = scan(paths, stills, sidecars)
     for problem in listing.problems:
         report.fault(*problem)
     if not listing.shots:

@@ -1,39 +1,61 @@
-"""Undo and redo of one shot's corrections, without limit, as an immutable value."""
+"""Undo and redo of one shot's decisions, without limit, as an immutable value."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import Generic, TypeVar
 
-from poise.correction.model import NEUTRAL, Correction
+T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class History:
-    """A line of corrections with a present.
+@dataclass(frozen=True, eq=False, repr=False)
+class _Line(Generic[T]):
+    """A value and those that lie beyond it; a chain, so that a step costs the same however many came before.
 
-    Example:
-        >>> from poise.correction import Correction
-        >>> bright = Correction(saturation=1.1)
-        >>> History().do(bright).undo().redo().present == bright
-        True
+    Comparing or printing it would recurse as deep as it is long, so it does neither.
     """
 
-    present: Correction = NEUTRAL
-    past: tuple[Correction, ...] = ()
-    future: tuple[Correction, ...] = ()
+    value: T
+    beyond: "_Line[T] | None"
+    length: int
 
-    def do(self, correction: Correction) -> "History":
-        """A new present; what had been undone is given up. The same correction again adds no step."""
-        if correction == self.present:
+
+@dataclass(frozen=True, eq=False, repr=False)
+class History(Generic[T]):
+    """A line of values with a present.
+
+    Example:
+        >>> history = History("new").do("held")
+        >>> history.undo().present, history.undo().redo().present
+        ('new', 'held')
+    """
+
+    present: T
+    _past: _Line[T] | None = None
+    _future: _Line[T] | None = None
+
+    @property
+    def depth(self) -> int:
+        """How many steps can be undone."""
+        return self._past.length if self._past else 0
+
+    @property
+    def ahead(self) -> int:
+        """How many steps can be done again."""
+        return self._future.length if self._future else 0
+
+    def do(self, value: T) -> "History[T]":
+        """A new present; what had been undone is given up. The same value again adds no step."""
+        if value == self.present:
             return self
-        return History(correction, (*self.past, self.present))
+        return History(value, _Line(self.present, self._past, self.depth + 1))
 
-    def undo(self) -> "History":
+    def undo(self) -> "History[T]":
         """One step back; the same history at the start."""
-        if not self.past:
+        if self._past is None:
             return self
-        return replace(self, present=self.past[-1], past=self.past[:-1], future=(self.present, *self.future))
+        return History(self._past.value, self._past.beyond, _Line(self.present, self._future, self.ahead + 1))
 
-    def redo(self) -> "History":
+    def redo(self) -> "History[T]":
         """One step forward again; the same history at the end."""
-        if not self.future:
+        if self._future is None:
             return self
-        return replace(self, present=self.future[0], past=(*self.past, self.present), future=self.future[1:])
+        return History(self._future.value, _Line(self.present, self._past, self.depth + 1), self._future.beyond)

@@ -14,6 +14,9 @@ from poise.frames.frame import Depth
 
 Interval = tuple[float, float] | None
 
+EVERY_CODE = 65536
+"""Entries of a uniform table that loses nothing at 16 bits. With fewer it is for a proxy, and no error is measured."""
+
 CHECKED = 256
 """Intervals at the dark end whose interpolation error is measured one by one; of the rest, every 64th."""
 
@@ -37,7 +40,7 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float) -> l
 
     Args:
         depth: of the picture that comes in.
-        entries: most entries of a uniform table; 65536 loses nothing at 16 bits.
+        entries: most entries of a uniform table; with fewer than `EVERY_CODE`, the first table will do.
         tolerance: the error of a baked function that is good enough, in code value.
     """
     operations: list[Operation] = []
@@ -52,7 +55,8 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float) -> l
             table = Table(_evaluate(prefix, domain).astype(np.float32), half)
             operations.append(table)
             bounds = None if half else (float(table.values.min()), float(table.values.max()))
-    for group in _groups(rest):
+    groups = _groups(rest)
+    for group in groups:
         first = group[0]
         if isinstance(first, PerChannel):
             operations += _bake(group, bounds, entries, tolerance)
@@ -60,7 +64,8 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float) -> l
             operations.append(_merged(group))
         else:
             operations.append(first)
-        bounds = _through(group, bounds)
+        if group is not groups[-1]:
+            bounds = _through(group, bounds)
     return _joined(operations)
 
 
@@ -113,10 +118,12 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
         low, high = bounds
         domain = np.linspace(low, high, entries)
         values = _evaluate(group, domain)
-        if entries < 65536 or _error(group, domain, values) <= tolerance:
+        if entries < EVERY_CODE or _error(group, domain, values) <= tolerance:
             unit = high - low
             into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
             return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
+    if entries < EVERY_CODE:
+        return _tabled(_over_halves(group)[1])
     error, operations = _best_half(group)
     if error > tolerance and len(group) > 1:
         return [operation for stage in group for operation in _best_half([stage])[1]]
@@ -129,20 +136,31 @@ def _best_half(group: list[Stage]) -> tuple[float, list[Operation]]:
     Half floats are densest about 0. Scaled values reach further into the dark, but only to 255; values counted from the
     middle of the range lie closer together everywhere in it.
     """
-    plain = half_values()
-    best: tuple[float, list[Operation]] | None = None
-    for scale, shift in ((1.0, 0.0), (DARK_SCALE, 0.0), (1.0, -0.5)):
-        domain = (plain - shift) / scale
-        values = _evaluate(group, domain)
-        seen = np.flatnonzero((domain >= 0) & (domain <= 1))
-        order = seen[np.argsort(domain[seen])]
-        error = _error(group, domain[order], values[order])
-        if best is None or error < 0.9 * best[0]:
-            table = Table(values.astype(np.float32), half=True)
-            into = Linear(np.eye(3) * scale, np.full(3, shift))
-            best = error, [table] if (scale, shift) == (1.0, 0.0) else [into, table]
-    assert best is not None
+    domain, values = _over_halves(group)
+    best = _seen_error(group, domain, values), _tabled(values)
+    for scale, shift in ((DARK_SCALE, 0.0), (1.0, -0.5)):
+        domain, values = _over_halves(group, scale, shift)
+        error = _seen_error(group, domain, values)
+        if error < 0.9 * best[0]:
+            best = error, [Linear(np.eye(3) * scale, np.full(3, shift)), *_tabled(values)]
     return best
+
+
+def _over_halves(group: list[Stage], scale: float = 1.0, shift: float = 0.0) -> tuple[Array, Array]:
+    """What half floats stand for once values are scaled and shifted, and the group's values there."""
+    domain = (half_values() - shift) / scale
+    return domain, _evaluate(group, domain)
+
+
+def _tabled(values: Array) -> list[Operation]:
+    return [Table(values.astype(np.float32), half=True)]
+
+
+def _seen_error(group: list[Stage], domain: Array, values: Array) -> float:
+    """The error over 0..1."""
+    seen = np.flatnonzero((domain >= 0) & (domain <= 1))
+    order = seen[np.argsort(domain[seen])]
+    return _error(group, domain[order], values[order])
 
 
 def _error(group: list[Stage], domain: Array, values: Array) -> float:

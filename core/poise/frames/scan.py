@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from poise.errors import one_line
+from poise.errors import UsageError, one_line
 from poise.frames.codecs import EXTENSIONS, FORMATS
 from poise.frames.natural import natural
 from poise.frames.shots import Listing, Problem, Shot
@@ -21,7 +21,7 @@ MANIFEST = "poise-manifest.jsonl"
 _NUMBER = re.compile(r"(?:(?<=[._])|\A)[0-9]{4,}(?=[._])")
 
 
-def scan(paths: Iterable[Path | str], stills: bool = False) -> Listing:
+def scan(paths: Iterable[Path | str], stills: bool = False, sidecars: Path | None = None) -> Listing:
     """The shots in folders (with their subfolders) and among files.
 
     Hidden files, sidecars, temporary files, folders of outputs and files of other kinds are passed over in silence;
@@ -30,16 +30,20 @@ def scan(paths: Iterable[Path | str], stills: bool = False) -> Listing:
     Args:
         paths: folders and files.
         stills: make every file a shot of its own.
+        sidecars: the folder that holds the sidecars, at the pictures' paths relative to `paths`.
 
     Returns:
         Shots in the order of `paths` and in natural order within; problems for what can't be listed: a missing path, a
         folder that can't be read or has no pictures, a picture's name on something that is no file.
 
+    Raises:
+        UsageError: two shots would share a sidecar in `sidecars`.
+
     Example:
         >>> scan(["no such folder"]).problems[0].reason
         'no such file or folder; check the name'
     """
-    walk = _Walk(stills)
+    walk = _Walk(stills, sidecars)
     asked = [Path(path) for path in paths]
     named: dict[Path, list[str]] = defaultdict(list)
     for path in asked:
@@ -50,14 +54,17 @@ def scan(paths: Iterable[Path | str], stills: bool = False) -> Listing:
             walk.root(path)
         elif path.parent in named:
             walk.named(path.parent, named.pop(path.parent))
+    if sidecars is not None:
+        _apart(walk.shots)
     return Listing(tuple(walk.shots), tuple(walk.problems))
 
 
 class _Walk:
     """The state of one scan."""
 
-    def __init__(self, stills: bool) -> None:
+    def __init__(self, stills: bool, sidecars: Path | None) -> None:
         self.stills = stills
+        self.sidecars = sidecars
         self.shots: list[Shot] = []
         self.problems: list[Problem] = []
         self._folders: set[str] = set()
@@ -124,12 +131,23 @@ class _Walk:
                 fresh.append(name)
         runs = [] if self.stills else list(_sequences(fresh))
         taken = {name for _, run in runs for name in run.values()}
-        found = [(name, Shot(name, root, (folder / name,), False)) for name in fresh if name not in taken]
+        single = [name for name in fresh if name not in taken]
+        found = [(name, Shot(name, root, (folder / name,), False, (), self.sidecars)) for name in single]
         for title, run in runs:
             numbers = sorted(run)
             files = tuple(folder / run[number] for number in numbers)
-            found.append((run[numbers[0]], Shot(title, root, files, True, tuple(numbers))))
+            found.append((run[numbers[0]], Shot(title, root, files, True, tuple(numbers), self.sidecars)))
         self.shots += [shot for _, shot in sorted(found, key=lambda pair: natural(pair[0]))]
+
+
+def _apart(shots: Iterable[Shot]) -> None:
+    """Raises UsageError when two shots share a sidecar."""
+    known: dict[Path, Shot] = {}
+    for shot in shots:
+        other = known.setdefault(shot.sidecar_path, shot)
+        if other is not shot:
+            both = " and ".join(one_line(one.first.parent / one.name) for one in (other, shot))
+            raise UsageError(f"{both} would share {one_line(shot.sidecar_path)}; use a folder of sidecars for each")
 
 
 def _sequences(names: list[str]) -> Iterator[tuple[str, dict[int, str]]]:

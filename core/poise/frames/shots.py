@@ -23,6 +23,7 @@ class Shot:
         files: the pictures, in the order of their frame numbers.
         sequence: whether it is a numbered sequence.
         numbers: the frame numbers of a sequence, increasing; empty for a still.
+        sidecars: the folder that holds the sidecars; None when they stand beside the pictures.
 
     Example:
         >>> Shot("quay_02.tif", Path("day"), (Path("day/quay_02.tif"),), False).sidecar_path.name
@@ -34,6 +35,7 @@ class Shot:
     files: tuple[Path, ...]
     sequence: bool
     numbers: tuple[int, ...] = ()
+    sidecars: Path | None = None
 
     @property
     def first(self) -> Path:
@@ -41,7 +43,11 @@ class Shot:
 
     @property
     def sidecar_path(self) -> Path:
-        return self.first.parent / f"{self.name}.poise.json"
+        """Beside the picture, or at the picture's place below `root` in the folder of sidecars."""
+        folder = self.first.parent
+        if self.sidecars is not None:
+            folder = self.sidecars / self.relative(folder)
+        return folder / f"{self.name}.poise.json"
 
     @property
     def frame_range(self) -> tuple[int, int] | None:
@@ -54,7 +60,7 @@ class Shot:
         return tuple((low + 1, high - 1) for low, high in pairwise(self.numbers) if high - low > 1)
 
     def relative(self, file: Path) -> Path:
-        """The path of a file of this shot under `root`: where an output stands below its folder."""
+        """The path of a file or folder of this shot under `root`: where an output stands below its folder."""
         return file.relative_to(self.root)
 
 

@@ -2,6 +2,17 @@
 
 from poise.sidecar.read import load, load_or_none
 from poise.sidecar.schema import ShotInfo, Sidecar, State, Written, schema
-from poise.sidecar.write import SidecarConflict, save
+from poise.sidecar.write import SidecarConflict, save, set_aside
 
-__all__ = ["ShotInfo", "Sidecar", "SidecarConflict", "State", "Written", "load", "load_or_none", "save", "schema"]
+__all__ = [
+    "ShotInfo",
+    "Sidecar",
+    "SidecarConflict",
+    "State",
+    "Written",
+    "load",
+    "load_or_none",
+    "save",
+    "schema",
+    "set_aside",
+]

@@ -6,6 +6,7 @@ import fcntl
 import json
 import os
 import stat
+from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -29,32 +30,39 @@ class SidecarConflict(SidecarError):
         self.kept = kept
 
 
-def save(path: Path, sidecar: Sidecar, expected_revision: int | None) -> Sidecar:
-    """Saves a sidecar with the next revision, and returns it so.
+def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
+    """Saves a sidecar with the next revision, and returns it so; its folder is made when there is none.
 
     Args:
-        expected_revision: the revision that was read; None when there was no file.
+        read: the sidecar that was read, or returned by the save before; None when there was no file.
 
     Raises:
-        SidecarConflict: the file on disk is at another revision.
+        SidecarConflict: the file on disk says anything else than `read`, or is gone. It is left as it is, and
+            `sidecar` is kept beside it.
         SidecarError: a value outside its limits; the file on disk is damaged, newer or a link (it is left as it is), or
             it can't be written.
+
+    Example:
+        save(path, replace(read, note="fog"), read)
     """
     if path.is_symlink():
         raise SidecarError(path, "a link, which saving would replace; put the file itself here")
     try:
-        checked(sidecar)
+        sidecar = checked(sidecar)
+        path.parent.mkdir(parents=True, exist_ok=True)
         with _held(path.parent):
             _sweep(path)
             there = raw(path) if path.exists() else None
-            found = parse(path, there).revision if there is not None else None
+            found = parse(path, there) if there is not None else None
             now = datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
-            saved = replace(sidecar, revision=(found or 0) + 1, written=Written(f"poise {__version__}", now))
-            if found != expected_revision:
+            revision = found.revision + 1 if found else 1
+            saved = replace(sidecar, revision=revision, written=Written(f"poise {__version__}", now))
+            text = _text(merged(there or {}, msgspec.to_builtins(saved)))
+            if found != read:
                 kept = _beside(path)
-                _replace(kept, _text(msgspec.to_builtins(saved)))
+                _replace(kept, text)
                 raise SidecarConflict(path, kept)
-            _replace(path, _text(merged(there or {}, msgspec.to_builtins(saved))))
+            _replace(path, text)
             return saved
     except OSError as fault:
         raise SidecarError(path, f"can't be saved: {fault.strerror}") from None
@@ -62,8 +70,29 @@ def save(path: Path, sidecar: Sidecar, expected_revision: int | None) -> Sidecar
         raise SidecarError(path, f"can't be saved: {fault}") from None
 
 
+def set_aside(path: Path) -> Path:
+    """Renames a sidecar, valid or not, to the next free `NAME.conflict-N`, and returns that path.
+
+    Raises:
+        SidecarError: there is none, or the folder can't be written.
+
+    Example:
+        set_aside(Path("quay_02.tif.poise.json"))  # quay_02.tif.poise.json.conflict-1
+    """
+    try:
+        with _held(path.parent):
+            kept = _beside(path)
+            os.rename(path, kept)
+            _settle(path.parent)
+            return kept
+    except OSError as fault:
+        raise SidecarError(path, f"can't be set aside: {fault.strerror}") from None
+
+
 def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
-    """New values over old ones, keys that only the old has kept at every level; mattes are matched by name.
+    """New values over old ones, keys that only the old has kept at every level.
+
+    Mattes are matched by name: the n-th of a name with the n-th of that name.
 
     Example:
         >>> merged({"crew": "night", "note": ""}, {"note": "check"})
@@ -75,9 +104,15 @@ def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
         if isinstance(value, dict) and isinstance(before, dict):
             result[key] = merged(before, value)
         elif key == "mattes" and isinstance(before, list):
-            named = {m.get("name"): m for m in before if isinstance(m, dict)}
-            result[key] = [merged(named.get(m["name"], {}), m) for m in value]
+            result[key] = _mattes(before, value)
     return result
+
+
+def _mattes(old: list[dict[str, Any]], new: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    named = defaultdict(list)
+    for matte in reversed(old):
+        named[matte["name"]].append(matte)
+    return [merged(named[matte["name"]].pop() if named[matte["name"]] else {}, matte) for matte in new]
 
 
 def _text(value: dict[str, Any]) -> bytes:
@@ -97,11 +132,16 @@ def _replace(path: Path, content: bytes) -> None:
         os.replace(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)
-    folder = os.open(path.parent, os.O_RDONLY)
+    _settle(path.parent)
+
+
+def _settle(folder: Path) -> None:
+    """Waits until a folder's names are on disk."""
+    handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(folder)
+        os.fsync(handle)
     finally:
-        os.close(folder)
+        os.close(handle)
 
 
 @contextlib.contextmanager
@@ -125,6 +165,6 @@ def _sweep(path: Path) -> None:
 
 def _beside(path: Path) -> Path:
     number = 1
-    while (kept := path.with_name(f"{path.name}.conflict-{number}")).exists():
+    while os.path.lexists(kept := path.with_name(f"{path.name}.conflict-{number}")):
         number += 1
     return kept

@@ -46,6 +46,12 @@ def test_the_source_folder_is_refused_even_through_a_link(tmp_path: Path) -> Non
         plan([(shots[0], Decision())], Target(tmp_path / "link"))
 
 
+def test_the_folder_of_sidecars_takes_no_outputs(tmp_path: Path) -> None:
+    shots = scan([day(tmp_path / "day", "a.tif")], sidecars=tmp_path / "sidecars").shots
+    with pytest.raises(UsageError, match="holds the sidecars"):
+        plan([(shots[0], Decision())], Target(tmp_path / "sidecars"))
+
+
 def test_an_output_that_is_a_source_elsewhere_is_refused(tmp_path: Path) -> None:
     shots = scan([day(tmp_path / "one", "a.tif"), day(tmp_path, "two/one.tif", "two/a.tif") / "two"]).shots
     planned = plan([(shots[0], Decision()), *((s, None) for s in shots[1:])], Target(tmp_path / "out"))

@@ -1,6 +1,7 @@
 """The model: limits are told with their key path, nudges do what DESIGN says, undo comes back."""
 
 import math
+import time
 
 import msgspec
 import pytest
@@ -66,7 +67,7 @@ def test_nudges_stop_at_the_limits() -> None:
 
 
 def test_undo_and_redo_without_limit() -> None:
-    history = History()
+    history = History(Correction())
     for i in range(500):
         history = history.do(Correction(saturation=1 + i / 1000))
     for _ in range(600):
@@ -76,3 +77,26 @@ def test_undo_and_redo_without_limit() -> None:
         history = history.redo()
     assert history.present.saturation == pytest.approx(1.499)
     assert history.undo().do(Correction()).redo().present == Correction()
+
+
+def test_history_counts_its_steps_and_keeps_the_line_it_came_from() -> None:
+    start = History("new")
+    held = start.do("balanced").do("held")
+    back = held.undo()
+    assert (held.depth, held.ahead) == (2, 0)
+    assert (back.present, back.depth, back.ahead) == ("balanced", 1, 1)
+    assert back.do("skipped").redo().present == "skipped"
+    assert back.do("balanced") is back
+    assert (start.undo() is start, held.redo() is held) == (True, True)
+    assert (start.depth, held.present) == (0, "held")
+
+
+def test_a_step_costs_the_same_however_many_came_before() -> None:
+    begun = time.process_time()
+    history = History(0)
+    for i in range(1, 5001):
+        history = history.do(i)
+    for _ in range(5000):
+        history = history.undo()
+    assert time.process_time() - begun < 0.5
+    assert (history.present, history.depth, history.ahead) == (0, 0, 5000)

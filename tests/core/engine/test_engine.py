@@ -195,3 +195,16 @@ def test_coarse_tables_stay_within_a_thousandth() -> None:
     fine = compile_engine(correction, CODED, Depth.U16).apply(pixels).astype(int)
     coarse = compile_engine(correction, CODED, Depth.U16, entries=COARSE).apply(pixels).astype(int)
     assert np.abs(fine - coarse).max() <= 66
+
+
+@pytest.mark.parametrize("encoding", [CODED, LINEAR, Encoding(source="ACEScct")], ids=["coded", "linear", "log"])
+@pytest.mark.parametrize("depth", [Depth.HALF, Depth.FLOAT])
+def test_coarse_float_tables_stay_within_2e_3_of_the_reference(depth: Depth, encoding: Encoding) -> None:
+    rng = np.random.default_rng(15)
+    # light from the dark to the brightest, so that the first octaves above black are seen too
+    pixels = (2.0 ** rng.uniform(-12, 0, (64, 64, 1)) * rng.uniform(0.5, 1, (64, 64, 3))).astype(depth.dtype)
+    for _ in range(20):
+        correction = random_correction(rng)
+        ours = compile_engine(correction, encoding, depth, Depth.FLOAT, entries=COARSE).apply(pixels)
+        exact = reference(pixels, correction, encoding, depth, Depth.FLOAT)
+        assert (np.abs(ours - exact) / np.maximum(np.abs(exact), 1)).max() < 2e-3, correction

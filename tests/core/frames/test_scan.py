@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from poise.errors import UsageError
 from poise.frames import Listing, Shot, scan
 from poise.frames.scan import MANIFEST
 
@@ -44,6 +45,28 @@ def test_a_sequence_is_one_shot(tmp_path: Path) -> None:
     assert still.sidecar_path == tmp_path / "quay_02.tif.poise.json"
     assert (still.frame_range, still.gaps) == (None, ())
     assert len(scan([tmp_path], stills=True).shots) == 7
+
+
+def test_sidecars_in_another_folder_stand_as_the_pictures_do(tmp_path: Path) -> None:
+    touch(tmp_path, "a.tif", "pier/b.0001.dpx", "pier/b.0002.dpx", "sidecars/a.tif.poise.json")
+    away = tmp_path / "sidecars"
+    listing = scan([tmp_path], sidecars=away)
+    expected = [away / "a.tif.poise.json", away / "pier" / "b.####.dpx.poise.json"]
+    assert [shot.sidecar_path for shot in listing.shots] == expected
+    assert listing.problems == ()
+    (single,) = scan([tmp_path / "pier" / "b.0002.dpx"], sidecars=away).shots
+    assert single.sidecar_path == away / "b.0002.dpx.poise.json"
+
+
+def test_two_shots_never_share_a_sidecar(tmp_path: Path) -> None:
+    touch(tmp_path, "one/pier/a.tif", "two/pier/a.tif", "two/b.tif")
+    roots = [tmp_path / "one", tmp_path / "two"]
+    assert len(scan(roots).shots) == 3
+    assert len(scan([tmp_path], sidecars=tmp_path / "s").shots) == 3
+    with pytest.raises(UsageError) as fault:
+        scan(roots, sidecars=tmp_path / "s")
+    assert str(roots[0] / "pier" / "a.tif") in str(fault.value)
+    assert str(roots[1] / "pier" / "a.tif") in str(fault.value)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from poise.correction import Correction, Encoding, Light
 from poise.errors import SidecarError
-from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema
+from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema, set_aside
 
 PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
 WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
@@ -50,7 +50,7 @@ def test_bad_input_names_file_place_and_limit(tmp_path: Path, text: str, told: s
     assert "\n" not in str(fault.value)
     if text:
         with pytest.raises(SidecarError):
-            save(path, WARM, 1)
+            save(path, WARM, WARM)
         assert path.read_text() == text  # left as it is
 
 
@@ -86,7 +86,7 @@ def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
         '{"poise": 1, "revision": 3, "crew": "night", "correction": {"light": {"exposure": 1, "lamp": "A"},'
         ' "extra": [1], "mattes": [{"name": "buoy", "colour": "red"}]}}'
     )
-    save(path, replace(load(path), note="seen"), 3)
+    save(path, replace(load(path), note="seen"), load(path))
     found = json.loads(path.read_text())
     assert found["crew"] == "night"
     assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", "warmth": 0.0, "magenta": 0.0}
@@ -98,13 +98,88 @@ def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
 def test_a_later_save_by_someone_else_is_not_overwritten(tmp_path: Path) -> None:
     path = tmp_path / "s.poise.json"
     mine = save(path, WARM, None)
-    theirs = save(path, replace(mine, note="theirs"), mine.revision)
+    theirs = save(path, replace(mine, note="theirs"), mine)
     with pytest.raises(SidecarConflict) as fault:
-        save(path, replace(mine, note="mine"), mine.revision)
+        save(path, replace(mine, note="mine"), mine)
     assert load(path) == theirs
     assert load(fault.value.kept).note == "mine"
     with pytest.raises(SidecarConflict):
         save(path, WARM, None)
+
+
+@pytest.mark.parametrize(("old", "new"), [('"warmth": 20.0', '"warmth": -35'), ('"state": "new"', '"state": "held"')])
+def test_a_hand_edit_that_leaves_the_revision_alone_is_not_overwritten(tmp_path: Path, old: str, new: str) -> None:
+    path = tmp_path / "s.poise.json"
+    mine = save(path, WARM, None)
+    assert old in path.read_text()
+    path.write_text(path.read_text().replace(old, new))
+    edited = path.read_bytes()
+    with pytest.raises(SidecarConflict) as fault:
+        save(path, replace(mine, note="mine"), mine)
+    assert path.read_bytes() == edited
+    assert load(path).revision == mine.revision
+    assert load(fault.value.kept).note == "mine"
+
+
+def test_a_hand_edit_that_says_the_same_is_no_conflict(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    mine = save(path, WARM, None)
+    path.write_text(json.dumps({"crew": "night", **json.loads(path.read_text())}))  # another layout, a key of one's own
+    save(path, replace(mine, note="mine"), mine)
+    assert json.loads(path.read_text())["crew"] == "night"
+    assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+def test_a_sidecar_that_is_gone_is_a_conflict(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    mine = save(path, WARM, None)
+    path.unlink()
+    with pytest.raises(SidecarConflict) as fault:
+        save(path, mine, mine)
+    assert not path.exists()
+    assert load(fault.value.kept).correction == mine.correction
+
+
+def test_a_conflict_copy_carries_the_unknown_keys(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    path.write_text('{"poise": 1, "crew": "night", "correction": {"light": {"lamp": "A"}}}')
+    with pytest.raises(SidecarConflict) as fault:
+        save(path, WARM, None)
+    kept = json.loads(fault.value.kept.read_text())
+    assert (kept["crew"], kept["correction"]["light"]["lamp"]) == ("night", "A")
+    assert load(fault.value.kept).correction == WARM.correction
+
+
+def test_mattes_of_one_name_keep_their_own_unknown_keys(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    mattes = [{"name": "buoy", "lamp": "A"}, {"name": "sail", "lamp": "B"}, {"name": "buoy", "lamp": "C"}]
+    path.write_text(json.dumps({"poise": 1, "correction": {"mattes": mattes}}))
+    found = load(path)
+    one, sail, two = found.correction.mattes
+    more = replace(found.correction, mattes=(sail, one, two, one))
+    save(path, replace(found, correction=more), found)
+    saved = json.loads(path.read_text())["correction"]["mattes"]
+    assert [(matte["name"], matte.get("lamp")) for matte in saved] == [
+        ("sail", "B"),
+        ("buoy", "A"),
+        ("buoy", "C"),
+        ("buoy", None),
+    ]
+
+
+@pytest.mark.parametrize("text", ['{"poise": 1}', '{"poise": 1, "corr', ""])
+def test_a_sidecar_set_aside_is_under_the_next_free_name_as_it_was(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "s.poise.json"
+    path.with_name("s.poise.json.conflict-1").write_text("earlier")
+    path.with_name("s.poise.json.conflict-2").symlink_to("nowhere")
+    path.write_text(text)
+    assert set_aside(path) == path.with_name("s.poise.json.conflict-3")
+    assert path.with_name("s.poise.json.conflict-3").read_text() == text
+    assert path.with_name("s.poise.json.conflict-1").read_text() == "earlier"
+    assert save(path, WARM, None).revision == 1
+    path.unlink()
+    with pytest.raises(SidecarError, match="can't be set aside"):
+        set_aside(path)
 
 
 def test_mode_is_kept_and_orphans_are_swept(tmp_path: Path) -> None:
@@ -115,14 +190,18 @@ def test_mode_is_kept_and_orphans_are_swept(tmp_path: Path) -> None:
     ended.wait()
     orphan = tmp_path / f".{path.name}.{ended.pid}.poise-tmp"
     orphan.write_text("half")
-    save(path, first, 1)
+    save(path, first, first)
     assert path.stat().st_mode & 0o777 == 0o640
     assert not orphan.exists()
 
 
-def test_a_missing_folder_is_told(tmp_path: Path) -> None:
+def test_a_missing_folder_is_made_and_one_that_cannot_be_is_told(tmp_path: Path) -> None:
+    path = tmp_path / "sidecars" / "pier" / "s.poise.json"
+    saved = save(path, WARM, None)
+    assert load(path) == saved
+    (tmp_path / "file").touch()
     with pytest.raises(SidecarError, match="can't be saved"):
-        save(tmp_path / "gone" / "s.poise.json", WARM, None)
+        save(tmp_path / "file" / "s.poise.json", WARM, None)
 
 
 def test_what_could_not_be_read_again_is_not_saved(tmp_path: Path) -> None:
@@ -132,7 +211,7 @@ def test_what_could_not_be_read_again_is_not_saved(tmp_path: Path) -> None:
             save(path, Sidecar(correction=bad), None)
     path.write_text('{"poise": 1, "crew": 1e999}')
     with pytest.raises(SidecarError, match="can't be saved"):
-        save(path, WARM, 0)
+        save(path, WARM, Sidecar())
     assert path.read_text() == '{"poise": 1, "crew": 1e999}'
 
 
@@ -160,11 +239,12 @@ WRITER = """
 import sys
 from pathlib import Path
 from poise.correction import Correction
-from poise.sidecar import Sidecar, save
-path, revision = Path(sys.argv[1]), int(sys.argv[2]) or None
+from poise.sidecar import Sidecar, load, save
+path = Path(sys.argv[1])
+found = load(path)
 print("ready", flush=True)
 while True:
-    revision = save(path, Sidecar(note="x" * 4000), revision).revision
+    found = save(path, Sidecar(note="x" * 4000), found)
 """
 
 
@@ -172,7 +252,7 @@ def test_100_kills_never_tear_a_sidecar(tmp_path: Path) -> None:
     path = tmp_path / "s.poise.json"
     revision = save(path, WARM, None).revision
     for i in range(100):
-        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(revision)], stdout=subprocess.PIPE)
+        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE)
         assert writer.stdout
         writer.stdout.readline()
         time.sleep(0.002 + i * 0.0002)
@@ -182,7 +262,7 @@ def test_100_kills_never_tear_a_sidecar(tmp_path: Path) -> None:
         found = load(path)
         assert found.revision >= revision
         revision = found.revision
-    save(path, load(path), revision)
+    save(path, load(path), load(path))
     assert [p.name for p in tmp_path.iterdir()] == [path.name]
 
 
@@ -197,7 +277,7 @@ path, done = Path(sys.argv[1]), 0
 while done < 40:
     found = load(path)
     try:
-        save(path, found, found.revision)
+        save(path, found, found)
         done += 1
     except SidecarConflict as fault:
         fault.kept.unlink()

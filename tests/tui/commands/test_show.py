@@ -116,3 +116,12 @@ def test_a_reader_that_leaves_early_is_no_fault(quay: Path) -> None:
     line = f'{sys.executable} -c "{CALL}" {quay} | head -c 1'
     done = subprocess.run(["sh", "-c", line], capture_output=True, check=True, env={**os.environ, "LANG": "C.UTF-8"})
     assert done.stderr == b""
+
+
+def test_a_sidecar_in_another_folder_is_found(quay: Path, tmp_path: Path) -> None:
+    away = tmp_path / "sidecars"
+    away.mkdir()
+    (away / "quay_01.png.poise.json").write_text('{"poise": 1, "state": "held"}')
+    words = [str(quay), "--corrected", "--sidecars", str(away)]
+    output = CliRunner().invoke(command, words, catch_exceptions=False).output
+    assert output.splitlines()[0].endswith("held, corrected")

@@ -3,14 +3,21 @@
 import numpy as np
 import pytest
 
-from poise.scopes import split
+from poise.scopes import parade, split, vectorscope, waveform
 from poise_tui.draw.braille import braille
 from poise_tui.draw.capability import capability
 from poise_tui.draw.cells import Ink, brightness
 from poise_tui.draw.layout import Panel, flow
-from poise_tui.draw.palette import style
 from poise_tui.draw.picture import draw_picture, fitted
-from poise_tui.draw.traces import draw_parade, draw_vectorscope, draw_waveform
+from poise_tui.draw.printed import style
+from poise_tui.draw.traces import (
+    draw_parade,
+    draw_vectorscope,
+    draw_waveform,
+    parade_grid,
+    vectorscope_grid,
+    waveform_grid,
+)
 
 
 def test_braille_dots_are_numbered_as_in_the_unicode_standard() -> None:
@@ -24,7 +31,7 @@ def test_braille_dots_are_numbered_as_in_the_unicode_standard() -> None:
 def test_waveform_of_a_ramp_climbs_along_its_figures() -> None:
     # Rows are 10 % high; 75 and 25 lie on the edge of two, and an edge belongs to the upper row.
     ramp = np.linspace(0, 1, 11, dtype=np.float32).reshape(1, 11, 1)
-    assert draw_waveform(split(ramp), 15, 11, unicode=False).lines() == [
+    assert draw_waveform(waveform(split(ramp), *waveform_grid(15, 11, False)), unicode=False).lines() == [
         "100 - - - - - #",
         "             # ",
         " 75 - - - - # -",
@@ -41,7 +48,7 @@ def test_waveform_of_a_ramp_climbs_along_its_figures() -> None:
 
 def test_parade_stands_in_the_order_red_green_blue() -> None:
     red = np.broadcast_to(np.array([1, 0.5, 0], np.float32), (2, 3, 3))
-    lines = draw_parade(split(red), 15, 12, unicode=False).lines()
+    lines = draw_parade(parade(split(red), *parade_grid(15, 12, False)), unicode=False).lines()
     assert lines[0] == "    R   G   B  "
     assert lines[1].startswith("100 ###")
     assert lines[6][8:11] == "###"
@@ -51,7 +58,8 @@ def test_parade_stands_in_the_order_red_green_blue() -> None:
 @pytest.mark.parametrize("unicode", [True, False])
 def test_vectorscope_targets_stand_where_bt709_puts_them(unicode: bool) -> None:
     # ITU-R BT.709: Cr of red is the largest (0.5 at full), Cb of blue likewise; yellow is opposite blue.
-    lines = draw_vectorscope(split(np.full((2, 2, 1), 0.5, np.float32)), 16, unicode).lines()
+    grey = split(np.full((2, 2, 1), 0.5, np.float32))
+    lines = draw_vectorscope(vectorscope(grey, vectorscope_grid(16, unicode)), unicode).lines()
     place = {
         letter: (row, line.index(letter)) for row, line in enumerate(lines) for letter in "RYGCBM" if letter in line
     }
@@ -90,8 +98,8 @@ def test_without_colours_no_ink_has_a_style() -> None:
 def test_extreme_pictures_keep_a_cell() -> None:
     assert fitted(1, 5000, 40, 10) == (1, 10)
     assert fitted(5000, 1, 40, 10) == (40, 1)
-    assert len(draw_picture(np.zeros((5000, 1, 3), np.float32), 40, 10)) == 10
-    assert len(draw_picture(np.zeros((1, 1, 1), np.float32), 4, 2)) == 2
+    assert draw_picture(np.zeros((5000, 1, 3), np.float32), 40, 10, "truecolor").shape == (10, 1)
+    assert draw_picture(np.zeros((1, 1, 1), np.float32), 4, 2, "256").shape == (2, 4)
 
 
 def test_a_panel_that_does_not_fit_starts_a_new_band() -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from poise.commands.arguments import SIDECARS
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames import Shot, scan
 from poise_tui.draw.capability import Capability, capability
@@ -21,6 +22,7 @@ class _NothingToShow(FileError, UsageError):
 @click.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
+@SIDECARS
 @click.option("--frame", type=int, metavar="N", help="The frame number of a sequence; the first if not given.")
 @click.option(
     "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; those of the terminal if not given."
@@ -31,6 +33,7 @@ class _NothingToShow(FileError, UsageError):
 def command(
     paths: tuple[Path, ...],
     corrected: bool,
+    sidecars: Path | None,
     frame: int | None,
     width: int | None,
     height: int | None,
@@ -41,7 +44,7 @@ def command(
 
     Example: poise show quay_01.tif --corrected
     """
-    listing = scan(paths)
+    listing = scan(paths, sidecars=sidecars)
     able = _able(width, plain, colour)
     rows = height or min(max((able.height - 6) // 2, 9), 20)
     kind = FileError if listing.shots else _NothingToShow

@@ -6,9 +6,12 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from rich.cells import get_character_cell_size
 
 STEPS = 4
 """Brightness steps of a trace: a few are enough to tell thin from thick, and cheap to send."""
+CONTINUED = "\0"
+"""Stands in the second cell of a character that is two cells wide; "<U1" holds it as the empty string."""
 
 
 class Ink(IntEnum):
@@ -18,10 +21,16 @@ class Ink(IntEnum):
     GRATICULE = 1
     MARK = 2
     SKIN = 3
-    LUMA = 4
-    RED = 5
-    GREEN = 6
-    BLUE = 7
+    TEXT = 4
+    FAINT = 5
+    TITLE = 6
+    KEY = 7
+    CHOSEN = 8
+    WARNING = 9
+    LUMA = 10
+    RED = 11
+    GREEN = 12
+    BLUE = 13
 
 
 @dataclass(frozen=True)
@@ -38,6 +47,17 @@ class Cells:
     inks: npt.NDArray[np.uint8]
     steps: npt.NDArray[np.uint8]
 
+    @classmethod
+    def blank(cls, rows: int, columns: int) -> "Cells":
+        """Nothing but spaces."""
+        shape = (max(rows, 0), max(columns, 0))
+        return cls(np.full(shape, " ", "<U1"), np.zeros(shape, np.uint8), np.full(shape, STEPS - 1, np.uint8))
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        rows, columns = self.glyphs.shape
+        return int(rows), int(columns)
+
     def lines(self) -> list[str]:
         """The characters alone, one string a row."""
         return ["".join(row) for row in self.glyphs.tolist()]
@@ -50,6 +70,37 @@ class Cells:
         """Write one character where there is no trace."""
         if self.inks[row, column] < Ink.LUMA:
             self.put(row, column, glyph, ink)
+
+    def write(self, row: int, column: int, text: str, ink: Ink, width: int | None = None) -> int:
+        """Write a line of text, cut at `width` cells or at the edge; returns the column after it.
+
+        A character that is two cells wide takes two, one without width is left out, what can't be printed is a `?`.
+        """
+        rows, columns = self.shape
+        end = columns if width is None else min(columns, column + width)
+        if not 0 <= row < rows or column < 0:
+            return column
+        for glyph in text:
+            if not glyph.isprintable():
+                glyph = "?"
+            size = get_character_cell_size(glyph)
+            if column + size > end:
+                break
+            if size:
+                self.put(row, column, glyph, ink)
+            if size == 2:
+                self.put(row, column + 1, CONTINUED, ink)
+            column += size
+        return column
+
+    def paste(self, row: int, column: int, other: "Cells") -> None:
+        """Lay another block over this one, cut at the edges."""
+        rows, columns = self.shape
+        height, width = min(other.shape[0], rows - row), min(other.shape[1], columns - column)
+        if height <= 0 or width <= 0:
+            return
+        for name in ("glyphs", "inks", "steps"):
+            getattr(self, name)[row : row + height, column : column + width] = getattr(other, name)[:height, :width]
 
 
 def brightness(counts: npt.NDArray[Any], steps: int = STEPS) -> npt.NDArray[np.uint8]:

@@ -1,8 +1,12 @@
-"""The readings as a small table of text."""
+"""The readings as small tables of text."""
+
+from math import isnan
 
 from poise.scopes import Readings
+from poise_tui.draw.cells import Cells, Ink
 
 WIDTH = 39
+_ROWS = (("Y", "luma", Ink.LUMA), ("R", "red", Ink.RED), ("G", "green", Ink.GREEN), ("B", "blue", Ink.BLUE))
 
 
 def figures(readings: Readings) -> list[str]:
@@ -19,3 +23,48 @@ def figures(readings: Readings) -> list[str]:
     lines.append(f"chroma  {readings.saturation:.1f} % on average")
     lines.append(f"outside {readings.outside:.1f} % beyond -5..105")
     return lines + ([f"invalid {readings.invalid:.2f} % not a number"] if readings.invalid else [])
+
+
+def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int) -> Cells:
+    """The readings in a narrow pane, 20 columns at least: levels, what is crushed and clipped, spread, cast, chroma.
+
+    Args:
+        exact: whether every pixel was read; else the title says that it is a sample.
+    """
+    cells = Cells.blank(rows, columns)
+    cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
+    if readings is None:
+        return cells
+    each = min((columns - 2) // 3, 8)
+    for place, name in enumerate(("black", "mid", "white")):
+        cells.write(1, 2 + place * each, f"{name:>{each}}"[:each], Ink.FAINT)
+    for row, (letter, name, ink) in enumerate(_ROWS, 2):
+        channel = getattr(readings, name)
+        cells.write(row, 0, letter, ink)
+        for place, value in enumerate((channel.black, channel.median, channel.white)):
+            cells.write(row, 2 + place * each, _figure(value, each), Ink.TEXT)
+    apart = readings.spread
+    cells.write(6, 0, "+-", Ink.FAINT)
+    for place, value in enumerate((apart.bottom, apart.middle, apart.top)):
+        cells.write(6, 2 + place * each, _figure(value, each), Ink.TEXT)
+    crushed = max(readings.red.crushed, readings.green.crushed, readings.blue.crushed)
+    clipped = max(readings.red.clipped, readings.green.clipped, readings.blue.clipped)
+    at = cells.write(7, 0, "<=0 ", Ink.FAINT)
+    at = cells.write(7, at, f"{crushed:.1f}", Ink.WARNING if crushed >= 1 else Ink.TEXT)
+    at = cells.write(7, at + 1, ">=100 ", Ink.FAINT)
+    cells.write(7, at, f"{clipped:.1f}", Ink.WARNING if clipped >= 1 else Ink.TEXT)
+    cast = readings.cast
+    at = cells.write(8, 0, "cast ", Ink.FAINT)
+    told = cast.hue if cast.hue == "none" or isnan(cast.amount) else f"{cast.hue} {cast.amount:.1f}"
+    cells.write(8, at, told, Ink.TEXT)
+    at = cells.write(9, 0, "chroma ", Ink.FAINT)
+    at = cells.write(9, at, f"{readings.saturation:.1f}", Ink.TEXT)
+    if readings.invalid:
+        cells.write(9, at + 1, f"NaN {readings.invalid:.2f}", Ink.WARNING)
+    elif readings.outside:
+        cells.write(9, at + 1, f"out {readings.outside:.1f}", Ink.WARNING if readings.outside > 1 else Ink.TEXT)
+    return cells
+
+
+def _figure(value: float, width: int) -> str:
+    return f"{value:>{width}.1f}"

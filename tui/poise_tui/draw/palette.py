@@ -1,52 +1,150 @@
-"""The palette: few colours, each with one meaning, for every colour depth a terminal may have."""
+"""The palette: few colours, each with one meaning, in a dark and a light theme, for every colour depth."""
 
-from itertools import groupby
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
 
-from rich.segment import Segment
-from rich.style import Style
+import numpy as np
+import numpy.typing as npt
 
 from poise_tui.draw.capability import Colours
 from poise_tui.draw.cells import STEPS, Cells, Ink
+from poise_tui.draw.pens import DEFAULT, pens
+from poise_tui.draw.raster import BOLD, REVERSE, Raster
 
-_TRUE: dict[Ink, tuple[str, ...]] = {
-    Ink.NONE: ("",),
-    Ink.GRATICULE: ("#5f6b73",),
-    Ink.MARK: ("#c8a45a",),
-    Ink.SKIN: ("#a8775c",),
-    Ink.LUMA: ("#5a646a", "#8d979c", "#c0c7ca", "#f2f5f5"),
-    Ink.RED: ("#6d2f2c", "#a1443e", "#d55f56", "#ff9489"),
-    Ink.GREEN: ("#2b5a35", "#3f8a4f", "#58bb6c", "#93ee9f"),
-    Ink.BLUE: ("#2f4a80", "#426bb5", "#5f90e6", "#9dc0ff"),
+Theme = Literal["dark", "light"]
+THEMES: tuple[Theme, ...] = ("dark", "light")
+
+GROUND: dict[Theme, str] = {"dark": "#0f1315", "light": "#f3f1ec"}
+"""What everything stands on."""
+BAR: dict[Theme, str] = {"dark": "#263238", "light": "#dcd7cb"}
+"""Behind the chosen shot."""
+
+_TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
+    "dark": {
+        Ink.GRATICULE: ("#4f5b62",),
+        Ink.MARK: ("#c8a45a",),
+        Ink.SKIN: ("#a8775c",),
+        Ink.TEXT: ("#c3cbce",),
+        Ink.FAINT: ("#75838a",),
+        Ink.TITLE: ("#8fa9b3",),
+        Ink.KEY: ("#c8a45a",),
+        Ink.CHOSEN: ("#f2f5f5",),
+        Ink.WARNING: ("#ff9d6c",),
+        Ink.LUMA: ("#5a646a", "#8d979c", "#c0c7ca", "#f2f5f5"),
+        Ink.RED: ("#7d3531", "#aa4a43", "#d86259", "#ff9489"),
+        Ink.GREEN: ("#2f633b", "#429152", "#5bbd6f", "#93ee9f"),
+        Ink.BLUE: ("#36548f", "#4a70bb", "#6795e8", "#9dc0ff"),
+    },
+    "light": {
+        Ink.GRATICULE: ("#a9a598",),
+        Ink.MARK: ("#8a6414",),
+        Ink.SKIN: ("#9c5d3c",),
+        Ink.TEXT: ("#2b3033",),
+        Ink.FAINT: ("#747067",),
+        Ink.TITLE: ("#46626e",),
+        Ink.KEY: ("#8a6414",),
+        Ink.CHOSEN: ("#000000",),
+        Ink.WARNING: ("#b23a06",),
+        Ink.LUMA: ("#a3a6a5", "#777c7c", "#4a4f50", "#161919"),
+        Ink.RED: ("#dd9d97", "#cd6a61", "#b43a30", "#85150d"),
+        Ink.GREEN: ("#93c49c", "#579f64", "#2b7a3a", "#0c5219"),
+        Ink.BLUE: ("#9db4df", "#6689c9", "#3560b0", "#153c85"),
+    },
 }
-_SIXTEEN: dict[Ink, tuple[str, ...]] = {
-    Ink.NONE: ("",),
-    Ink.GRATICULE: ("bright_black",),
-    Ink.MARK: ("yellow",),
-    Ink.SKIN: ("yellow",),
-    Ink.LUMA: ("bright_black", "white", "white", "bright_white"),
-    Ink.RED: ("red", "red", "red", "bright_red"),
-    Ink.GREEN: ("green", "green", "green", "bright_green"),
-    Ink.BLUE: ("blue", "blue", "bright_blue", "bright_blue"),
+_SIXTEEN: dict[Theme, dict[Ink, tuple[int, ...]]] = {
+    "dark": {
+        Ink.GRATICULE: (8,),
+        Ink.MARK: (3,),
+        Ink.SKIN: (3,),
+        Ink.TEXT: (7,),
+        Ink.FAINT: (8,),
+        Ink.TITLE: (6,),
+        Ink.KEY: (3,),
+        Ink.CHOSEN: (15,),
+        Ink.WARNING: (11,),
+        Ink.LUMA: (8, 7, 7, 15),
+        Ink.RED: (1, 1, 9, 9),
+        Ink.GREEN: (2, 2, 10, 10),
+        Ink.BLUE: (4, 12, 12, 12),
+    },
+    "light": {
+        Ink.GRATICULE: (7,),
+        Ink.MARK: (3,),
+        Ink.SKIN: (3,),
+        Ink.TEXT: (0,),
+        Ink.FAINT: (8,),
+        Ink.TITLE: (6,),
+        Ink.KEY: (3,),
+        Ink.CHOSEN: (0,),
+        Ink.WARNING: (1,),
+        Ink.LUMA: (7, 8, 8, 0),
+        Ink.RED: (1, 1, 1, 1),
+        Ink.GREEN: (2, 2, 2, 2),
+        Ink.BLUE: (4, 4, 4, 4),
+    },
 }
+"""The first sixteen colours of a terminal, chosen by hand: a search would ruin the ramps."""
+_SIXTEEN_GROUND: dict[Theme, int] = {"dark": 0, "light": 15}
+
+_WITHOUT = {Ink.TITLE: BOLD, Ink.KEY: BOLD, Ink.MARK: BOLD, Ink.CHOSEN: REVERSE, Ink.WARNING: BOLD | REVERSE}
+"""How inks differ where there are no colours."""
 
 
-def style(ink: Ink, step: int = STEPS - 1, colours: Colours = "truecolor") -> Style:
-    """The style of an ink; 16 colours are chosen by hand, 256 are the nearest to the true ones.
+@dataclass(frozen=True)
+class Palette:
+    """Inks as pens, for one theme and one colour depth.
+
+    Attributes:
+        fore, back: (inks, STEPS) int32 pens.
+        attributes: (inks,) uint8.
+        ground: the pen behind everything.
+    """
+
+    fore: npt.NDArray[np.int32]
+    back: npt.NDArray[np.int32]
+    attributes: npt.NDArray[np.uint8]
+    ground: int
+
+    def raster(self, cells: Cells) -> Raster:
+        """Cells in colour."""
+        fore, back = self.fore[cells.inks, cells.steps], self.back[cells.inks, cells.steps]
+        return Raster(cells.glyphs.view(np.uint32), fore, back, self.attributes[cells.inks]).plain_blanks()
+
+
+@lru_cache(maxsize=16)
+def palette(theme: Theme, colours: Colours) -> Palette:
+    """The palette of a theme at a colour depth.
 
     Example:
-        >>> str(style(Ink.RED, 3, "standard"))
-        'bright_red'
+        >>> int(palette("dark", "standard").fore[Ink.RED, 3])
+        9
     """
+    fore = np.full((len(Ink), STEPS), DEFAULT, np.int32)
+    back = np.full((len(Ink), STEPS), DEFAULT, np.int32)
+    attributes = np.zeros(len(Ink), np.uint8)
+    ground = DEFAULT
     if colours is None:
-        return Style()
-    shades = (_SIXTEEN if colours == "standard" else _TRUE)[ink]
-    return Style.parse(shades[min(step, len(shades) - 1)])
+        for ink, attribute in _WITHOUT.items():
+            attributes[ink] = attribute
+    elif colours == "standard":
+        ground = _SIXTEEN_GROUND[theme]
+        back[...] = ground
+        for ink, numbers in _SIXTEEN[theme].items():
+            fore[ink] = _stepped(numbers)
+        attributes[Ink.CHOSEN] = REVERSE
+    else:
+        ground = int(_pens((GROUND[theme],), colours)[0])
+        back[...] = ground
+        back[Ink.CHOSEN] = _pens((BAR[theme],), colours)[0]
+        for ink, shades in _TRUE[theme].items():
+            fore[ink] = _stepped(tuple(_pens(shades, colours).tolist()))
+    return Palette(fore, back, attributes, ground)
 
 
-def segments(cells: Cells, colours: Colours) -> list[list[Segment]]:
-    """Cells as rows of segments, one for each run of the same ink and step."""
-    rows = []
-    for glyphs, inks, steps in zip(cells.glyphs.tolist(), cells.inks.tolist(), cells.steps.tolist(), strict=True):
-        runs = groupby(zip(glyphs, inks, steps, strict=True), key=lambda cell: (cell[1], cell[2]))
-        rows.append([Segment("".join(c[0] for c in run), style(Ink(ink), step, colours)) for (ink, step), run in runs])
-    return rows
+def _stepped(values: tuple[int, ...]) -> tuple[int, ...]:
+    return values * STEPS if len(values) == 1 else values
+
+
+def _pens(shades: tuple[str, ...], colours: Colours) -> npt.NDArray[np.int32]:
+    return pens(np.array([[int(shade[i : i + 2], 16) for i in (1, 3, 5)] for shade in shades]), colours)

@@ -4,10 +4,16 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from rich.console import Console
-from rich.segment import Segment
 
+from poise_tui.draw.capability import Colours
+from poise_tui.draw.pens import DEFAULT, pens
 from poise_tui.draw.plain import tones
+from poise_tui.draw.raster import Raster
+
+UPPER_HALF = 0x2580
+"""Unicode, Block Elements: the foreground is the upper pixel, the background the lower."""
+FINE, ROUGH = 64, 16
+"""Levels a channel: at rest, and while nudges follow each other, when few changed cells count for more."""
 
 
 def fitted(width: int, height: int, columns: int, rows: int) -> tuple[int, int]:
@@ -21,27 +27,38 @@ def fitted(width: int, height: int, columns: int, rows: int) -> tuple[int, int]:
     return max(1, round(width * scale)), max(1, round(height * scale / 2))
 
 
-def draw_picture(levels: npt.NDArray[Any], columns: int, rows: int, colour: bool = True) -> list[list[Segment]]:
-    """Draw a picture.
+def coloured(colours: Colours, unicode: bool) -> bool:
+    """Whether a picture is drawn in colours: sixteen of them ruin it, and its tones read better as characters."""
+    return unicode and colours in ("truecolor", "256")
+
+
+def draw_picture(
+    levels: npt.NDArray[Any], columns: int, rows: int, colours: Colours, unicode: bool = True, steps: int = FINE
+) -> Raster:
+    """Draw a picture in at most `columns` by `rows` cells.
 
     Args:
         levels: (height, width, 1 or 3) 0..1, encoded for display.
-        columns, rows: the most cells it may take.
-        colour: half blocks, if the terminal shows colours and Unicode; else tones of ASCII.
+        steps: levels a channel.
     """
-    across, down = fitted(levels.shape[1], levels.shape[0], columns, rows)
-    if not colour:
-        return [[Segment(line)] for line in tones(_sampled(levels, across, down).mean(axis=2))]
-    from PIL import Image
-    from rich_pixels import Pixels
+    across, down = fitted(levels.shape[1], levels.shape[0], max(columns, 1), max(rows, 1))
+    if not coloured(colours, unicode):
+        lines = tones(sampled(levels, across, down).mean(axis=2))
+        glyphs = np.array([list(line) for line in lines], "<U1").view(np.uint32).reshape(down, across)
+        blank = Raster.blank(down, across)
+        return Raster(glyphs, blank.fore, blank.back, blank.attributes)
+    small = np.clip(np.nan_to_num(sampled(levels, across, 2 * down)), 0, 1)
+    stepped = np.rint(np.rint(small * (steps - 1)) * (255 / (steps - 1)))
+    points = pens(np.broadcast_to(stepped, (*small.shape[:2], 3)), colours)
+    upper, lower = points[0::2], points[1::2]
+    same = upper == lower
+    glyphs = np.where(same, ord(" "), UPPER_HALF).astype(np.uint32)
+    fore = np.where(same, DEFAULT, upper).astype(np.int32)
+    return Raster(glyphs, fore, np.ascontiguousarray(lower), np.zeros(glyphs.shape, np.uint8))
 
-    small = np.clip(np.nan_to_num(_sampled(levels, across, 2 * down)), 0, 1)
-    codes = np.rint(255 * np.broadcast_to(small, (*small.shape[:2], 3))).astype(np.uint8)
-    drawn = Console(width=across).render(Pixels.from_image(Image.fromarray(codes)))
-    return [line for line in Segment.split_lines(drawn) if line]
 
-
-def _sampled(levels: npt.NDArray[Any], columns: int, rows: int) -> npt.NDArray[Any]:
+def sampled(levels: npt.NDArray[Any], columns: int, rows: int) -> npt.NDArray[Any]:
+    """Rows and columns picked out evenly: a view of nothing that the scopes did not count."""
     height, width = levels.shape[:2]
-    sampled: npt.NDArray[Any] = levels[np.arange(rows) * height // rows][:, np.arange(columns) * width // columns]
-    return sampled
+    picked: npt.NDArray[Any] = levels[np.arange(rows) * height // rows][:, np.arange(columns) * width // columns]
+    return picked

@@ -1,55 +1,84 @@
-"""Traces: the waveform, the parade and the vectorscope of a signal, drawn to a given number of cells."""
+"""Traces: the count grids of waveform, parade and vectorscope as cells, with what they are read by."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from math import cos, radians, sin
 
 import numpy as np
 
-from poise.scopes import SKIN_ANGLE, Signal, cell_of, parade, targets, vectorscope, waveform
+from poise.scopes import SKIN_ANGLE, cell_of, targets
 from poise.scopes.waveform import Counts
 from poise_tui.draw import braille, plain
-from poise_tui.draw.cells import STEPS, Cells, Ink
+from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.graticule import MARGIN, graticule
 
-_CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
+CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 
 
-def draw_waveform(signal: Signal, columns: int, rows: int, unicode: bool = True) -> Cells:
-    """The waveform with its figures, `columns` by `rows` cells in all."""
+@dataclass(frozen=True)
+class Grain:
+    """How finely a cell shows a count grid: grid rows down and columns across."""
+
+    down: int
+    across: int
+
+
+def grain(unicode: bool) -> Grain:
+    """Eight dots a cell in braille, one in plain characters."""
     how = braille if unicode else plain
-    counts = waveform(signal, (columns - MARGIN) * how.ACROSS, rows * how.DOWN)
-    return graticule(_draw(counts, Ink.LUMA, unicode), unicode)
+    return Grain(how.DOWN, how.ACROSS)
 
 
-def draw_parade(signal: Signal, columns: int, rows: int, unicode: bool = True) -> Cells:
-    """Red, green and blue side by side, each under its letter, with figures; `columns` by `rows` cells at most."""
-    how = braille if unicode else plain
-    each = (columns - MARGIN - 2) // 3
-    grids = parade(signal, each * how.ACROSS, (rows - 1) * how.DOWN)
-    parts = [_draw(grid, ink, unicode) for grid, (_, ink) in zip(grids, _CHANNELS, strict=True)]
-    drawn = graticule(_beside(parts), unicode)
-    heading = ((1, 0), (0, 0))
-    cells = Cells(
-        np.pad(drawn.glyphs, heading, constant_values=" "),
-        np.pad(drawn.inks, heading),
-        np.pad(drawn.steps, heading),
-    )
-    for place, (letter, ink) in enumerate(_CHANNELS):
-        column = MARGIN + place * (each + 1)
-        cells.put(0, column, letter, ink)
-        cells.steps[0, column] = STEPS - 1
+def waveform_grid(columns: int, rows: int, unicode: bool = True) -> tuple[int, int]:
+    """The (columns, rows) to count for a waveform of `columns` by `rows` cells, figures and all; at least one each.
+
+    Example:
+        >>> waveform_grid(44, 16)
+        (80, 64)
+    """
+    fine = grain(unicode)
+    return max(columns - MARGIN, 1) * fine.across, max(rows, 1) * fine.down
+
+
+def parade_grid(columns: int, rows: int, unicode: bool = True) -> tuple[int, int]:
+    """The (columns of each, rows) to count for a parade of at most `columns` by `rows` cells, figures and all."""
+    fine = grain(unicode)
+    return max((columns - MARGIN - 2) // 3, 1) * fine.across, max(rows, 1) * fine.down
+
+
+def vectorscope_grid(rows: int, unicode: bool = True) -> int:
+    """The size to count for a vectorscope of `rows` by twice as many columns."""
+    return max(rows, 1) * (braille.DOWN if unicode else 2)
+
+
+def draw_waveform(counts: Counts, unicode: bool = True) -> Cells:
+    """The waveform with its figures; counts (rows, columns) as `waveform_grid` says."""
+    return graticule(trace(counts, Ink.LUMA, unicode), unicode)
+
+
+def draw_parade(counts: Counts, unicode: bool = True) -> Cells:
+    """Red, green and blue side by side with figures; counts (3, rows, columns)."""
+    parts = [trace(grid, ink, unicode) for grid, (_, ink) in zip(counts, CHANNELS, strict=True)]
+    return graticule(beside(parts), unicode)
+
+
+def letters(marks: Sequence[tuple[str, Ink]], columns: int) -> Cells:
+    """The line above traces side by side: a letter over the middle of each, in its ink; `columns` with the figures."""
+    cells = Cells.blank(1, columns)
+    each = (columns - MARGIN - len(marks) + 1) // len(marks)
+    for place, (letter, ink) in enumerate(marks):
+        cells.write(0, MARGIN + place * (each + 1) + each // 2, letter, ink)
     return cells
 
 
-def draw_vectorscope(signal: Signal, rows: int, unicode: bool = True) -> Cells:
-    """The vectorscope, `rows` by twice as many columns: letters at the 75 % targets, and the skin line."""
-    if unicode:
-        size, down, across = rows * braille.DOWN, braille.DOWN, braille.ACROSS
-        counts = vectorscope(signal, size)
-    else:
-        size, down, across = rows * 2, 2, 1
-        counts = vectorscope(signal, size).reshape(rows, 2, size).sum(axis=1)
-    cells = _draw(counts, Ink.LUMA, unicode)
-    for reach in np.linspace(0.06, 0.46, rows):
+def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
+    """The vectorscope, twice as wide as high: letters at the 75 % targets, and the skin line; counts (size, size)."""
+    size = len(counts)
+    down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
+    if not unicode:
+        counts = counts.reshape(size // 2, 2, size).sum(axis=1)
+    cells = trace(counts, Ink.LUMA, unicode)
+    for reach in np.linspace(0.06, 0.46, size // down):
         row, column = cell_of(reach * cos(radians(SKIN_ANGLE)), reach * sin(radians(SKIN_ANGLE)), size)
         cells.under(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
     row, column = cell_of(0, 0, size)
@@ -60,15 +89,17 @@ def draw_vectorscope(signal: Signal, rows: int, unicode: bool = True) -> Cells:
     return cells
 
 
-def _draw(counts: Counts, ink: Ink, unicode: bool) -> Cells:
+def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
+    """A count grid in braille or plain characters."""
     return braille.braille(counts, ink) if unicode else plain.plain(counts, ink)
 
 
-def _beside(parts: list[Cells]) -> Cells:
+def beside(parts: list[Cells]) -> Cells:
     """Blocks of the same height with a blank column between them."""
-    gap = ((0, 0), (0, 1))
-    return Cells(
-        np.concatenate([np.pad(p.glyphs, gap, constant_values=" ") for p in parts], axis=1)[:, :-1],
-        np.concatenate([np.pad(p.inks, gap) for p in parts], axis=1)[:, :-1],
-        np.concatenate([np.pad(p.steps, gap) for p in parts], axis=1)[:, :-1],
-    )
+    rows, columns = parts[0].shape[0], sum(part.shape[1] + 1 for part in parts) - 1
+    cells = Cells.blank(rows, columns)
+    column = 0
+    for part in parts:
+        cells.paste(0, column, part)
+        column += part.shape[1] + 1
+    return cells

@@ -1,0 +1,27 @@
+"""The exact environment that a program in a terminal is given: nothing of the tester's own shell leaks in."""
+
+import os
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+
+
+def environment(**changes: str | None) -> dict[str, str]:
+    """A true-colour UTF-8 terminal and PATH, no HOME; `changes` sets variables, or takes them away with None.
+
+    Example:
+        >>> "COLORTERM" in environment(COLORTERM=None)
+        False
+    """
+    base = {"TERM": "xterm-256color", "COLORTERM": "truecolor", "LANG": "C.UTF-8", "PATH": os.environ["PATH"]}
+    return {name: value for name, value in {**base, **changes}.items() if value is not None}
+
+
+@contextmanager
+def housed(variables: Mapping[str, str]) -> Iterator[tuple[dict[str, str], Path]]:
+    """The variables, HOME an empty folder unless it is given, and a short folder that lasts as long as the block."""
+    with tempfile.TemporaryDirectory(prefix="poise-terminal-", ignore_cleanup_errors=True) as made:
+        home = Path(made) / "home"
+        home.mkdir()
+        yield {"HOME": str(home), **variables}, Path(made)

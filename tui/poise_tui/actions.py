@@ -1,0 +1,215 @@
+"""Actions: the one registry of everything that a key can do, with the words that help and README use for it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+from poise.correction import Zone
+from poise.sidecar import State
+from poise_tui.draw.arrange import INSTRUMENTS, Instrument
+from poise_tui.session import Session
+
+Group = Literal["desk", "zone and step", "decide", "shots", "see", "program", "not in this version yet"]
+Question = Literal["find", "note", "command"]
+
+
+class Desk(Protocol):
+    """What actions act on: the session, and what only a screen can do."""
+
+    @property
+    def session(self) -> Session: ...
+
+    def nudge(self, place: int, direction: int) -> None:
+        """One key press on a column."""
+
+    def home(self, place: int) -> None:
+        """A column back to neutral."""
+
+    def go(self, index: int) -> None:
+        """Another shot."""
+
+    def onward(self, state: State) -> None:
+        """Settles the shot in hand and goes on to the next unfinished one."""
+
+    def frame(self, steps: int) -> None:
+        """Another frame of a sequence."""
+
+    def auto(self) -> None:
+        """A starting point, measured."""
+
+    def paste(self) -> None:
+        """The copied correction."""
+
+    def find(self, text: str | None) -> None:
+        """The next shot by name; the last text again for None."""
+
+    def ask(self, question: Question) -> None:
+        """Opens a line to type on."""
+
+    def instrument(self, view: Instrument | None) -> None:
+        """One instrument alone, or all."""
+
+    def say(self, text: str, warning: bool = False) -> None:
+        """One line to the user."""
+
+    def changed(self) -> None:
+        """The session changed: draw what follows from it."""
+
+    def page(self) -> int:
+        """How many shots are in sight."""
+
+    def help(self) -> None: ...
+
+    def redraw(self) -> None:
+        """Everything, whatever the terminal may show."""
+
+    def quit(self) -> None: ...
+
+
+@dataclass(frozen=True)
+class Action:
+    """Something a key can do.
+
+    Attributes:
+        name: stable; what a keymap file calls it.
+        does: for help and README.
+    """
+
+    name: str
+    group: Group
+    does: str
+    run: Callable[[Desk], None]
+
+
+COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
+"""Columns are called by what they are on the first bank; the second is black, white, pivot, source, delivery, range."""
+_SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
+_FIRST = {"bend": "toe in the shadows, else shoulder"}
+
+
+def _columns() -> list[Action]:
+    actions = []
+    for place, name in enumerate(COLUMNS):
+        second = f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else ""
+        what = _FIRST.get(name, name) + second
+        actions += [
+            Action(f"{name}.raise", "desk", f"raise {what}", _nudge(place, +1)),
+            Action(f"{name}.neutral", "desk", f"neutral {what}", _home(place)),
+            Action(f"{name}.lower", "desk", f"lower {what}", _nudge(place, -1)),
+        ]
+    return actions
+
+
+def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
+    return lambda desk: desk.nudge(place, direction)
+
+
+def _home(place: int) -> Callable[[Desk], None]:
+    return lambda desk: desk.home(place)
+
+
+def _zones() -> list[Action]:
+    def to(zone: Zone) -> Callable[[Desk], None]:
+        return lambda desk: _then(desk, lambda: desk.session.zone(zone))
+
+    moves = "red, green, blue and level move the"
+    return [Action(f"zone.{z.name.lower()}", "zone and step", f"{moves} {z.value}", to(z)) for z in Zone]
+
+
+def _views() -> list[Action]:
+    def to(view: Instrument | None) -> Callable[[Desk], None]:
+        return lambda desk: desk.instrument(view)
+
+    alone = [Action(f"view.{name}", "see", f"the {name} alone", to(name)) for name in INSTRUMENTS]
+    return [*alone, Action("view.all", "see", "all instruments there is room for", to(None))]
+
+
+def _later() -> list[Action]:
+    def tell(what: str) -> Callable[[Desk], None]:
+        return lambda desk: desk.say(f"{what} is not in this version yet")
+
+    coming = {
+        "neutral.pick": "picking a neutral",
+        "match": "matching to the reference",
+        "reference": "taking a shot as reference",
+        "key": "keying a colour",
+        "curves": "shaping curves",
+        "reel": "the reel view",
+        "wipe": "the wipe against the reference",
+        "group": "nudging the marked shots together",
+    }
+    return [Action(name, "not in this version yet", what, tell(what)) for name, what in coming.items()]
+
+
+def _then(desk: Desk, change: Callable[[], object]) -> None:
+    change()
+    desk.changed()
+
+
+def _toggle_before(desk: Desk) -> None:
+    desk.session.before = not desk.session.before
+    desk.changed()
+
+
+def _undo(desk: Desk, forward: bool) -> None:
+    moved = desk.session.redo() if forward else desk.session.undo()
+    if not moved:
+        desk.say("nothing to do again" if forward else "nothing to undo on this shot")
+    desk.changed()
+
+
+def _copy(desk: Desk) -> None:
+    desk.session.copy()
+    desk.say(f"copied the correction of {desk.session.slot.shot.name}")
+
+
+def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
+    return lambda desk: desk.go(desk.session.index + by(desk))
+
+
+ACTIONS: tuple[Action, ...] = (
+    *_columns(),
+    *_zones(),
+    Action("step.finer", "zone and step", "half the step", lambda desk: _then(desk, lambda: desk.session.step(-1))),
+    Action("step.coarser", "zone and step", "twice the step", lambda desk: _then(desk, lambda: desk.session.step(+1))),
+    Action("bank", "zone and step", "turn the desk to its other bank", lambda desk: _then(desk, desk.session.turn)),
+    Action("accept", "decide", "balanced; on to the next unfinished shot", lambda desk: desk.onward("balanced")),
+    Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
+    Action("skip", "decide", "skip the shot, and on", lambda desk: desk.onward("skipped")),
+    Action("auto", "decide", "a starting point, measured", lambda desk: desk.auto()),
+    Action("copy", "decide", "copy the correction", _copy),
+    Action("paste", "decide", "paste the copied correction", lambda desk: desk.paste()),
+    Action("reset", "decide", "the whole correction back to neutral", lambda desk: _then(desk, desk.session.reset)),
+    Action("undo", "decide", "undo, shot by shot, without limit", lambda desk: _undo(desk, forward=False)),
+    Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
+    Action("shot.next", "shots", "next shot", _move(lambda desk: 1)),
+    Action("shot.previous", "shots", "previous shot", _move(lambda desk: -1)),
+    Action("shot.page-down", "shots", "a page of shots down", _move(lambda desk: desk.page())),
+    Action("shot.page-up", "shots", "a page of shots up", _move(lambda desk: -desk.page())),
+    Action("shot.first", "shots", "first shot", lambda desk: desk.go(0)),
+    Action("shot.last", "shots", "last shot", lambda desk: desk.go(len(desk.session.slots) - 1)),
+    Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
+    Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
+    Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
+    Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
+    Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: _then(desk, desk.session.mark)),
+    Action("before", "see", "before and after", _toggle_before),
+    *_views(),
+    Action("redraw", "see", "draw everything anew", lambda desk: desk.redraw()),
+    Action("command", "program", "type a command", lambda desk: desk.ask("command")),
+    Action("help", "program", "help", lambda desk: desk.help()),
+    Action("quit", "program", "quit; everything is saved", lambda desk: desk.quit()),
+    *_later(),
+)
+
+
+def action(name: str) -> Action:
+    """The action of a name.
+
+    Raises:
+        KeyError: there is none.
+    """
+    return _BY_NAME[name]
+
+
+_BY_NAME = {one.name: one for one in ACTIONS}

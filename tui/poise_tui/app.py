@@ -1,0 +1,84 @@
+"""The app: it opens the balance screen in a terminal, and sees to it that nothing is lost when it ends."""
+
+import asyncio
+import contextlib
+import os
+import signal
+
+from rich.console import RenderableType
+from textual.app import App
+from textual.screen import Screen
+from textual.theme import Theme as Colours
+
+from poise_tui.draw.look import Look
+from poise_tui.draw.palette import GROUND, THEMES, Theme
+from poise_tui.keymap import Keymap
+from poise_tui.pacing import writable
+from poise_tui.screens.balance import BalanceScreen
+from poise_tui.session import Session
+from poise_tui.widgets.cellview import CellView
+
+SIGNALS = (signal.SIGHUP, signal.SIGTERM)
+
+
+class Poise(App[int], inherit_bindings=False):
+    """The terminal app."""
+
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "poise"
+    CSS = "Screen { background: $background; }"
+
+    def __init__(self, session: Session, keys: Keymap, look: Look) -> None:
+        super().__init__()
+        self.session = session
+        self.fault: Exception | None = None
+        self._keys, self._look = keys, look
+        for theme in THEMES:
+            self.register_theme(_colours(theme))
+        self.theme = f"poise-{look.theme}"
+
+    def get_default_screen(self) -> Screen[None]:
+        return BalanceScreen(self.session, self._keys, self._look, self.free)
+
+    def on_mount(self) -> None:
+        loop = asyncio.get_running_loop()
+        for number in SIGNALS:
+            # not on a thread other than the main one, where tests may run the app
+            with contextlib.suppress(ValueError, RuntimeError):
+                loop.add_signal_handler(number, self._end, number)
+
+    def free(self) -> bool:
+        """Whether the line takes a frame now, because the one before has left."""
+        writer = getattr(self._driver, "_writer_thread", None)
+        return writer is None or (not writer._queue.qsize() and writable(writer.fileno()))
+
+    def _end(self, number: int) -> None:
+        """The terminal was closed, or the program is told to end: save, and be gone even if the terminal is."""
+        screen = self.screen_stack[0]
+        if isinstance(screen, BalanceScreen):
+            screen.close()
+        os._exit(128 + number)
+
+    def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
+        """A full update is sent in full: what the terminal showed before it is not to be relied upon."""
+        if type(renderable).__name__ == "LayoutUpdate":
+            for pane in screen.query(CellView):
+                pane.forget()
+        super()._display(screen, renderable)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """A fault of the program itself ends it; whoever started it tells the fault, after everything is saved."""
+        self.fault = self.fault or error
+        super()._handle_exception(error)
+
+    def _fatal_error(self) -> None:
+        """No traceback on the screen; see `_handle_exception`."""
+        self._close_messages_no_wait()
+
+
+def _colours(theme: Theme) -> Colours:
+    ground = GROUND[theme]
+    text = "#c3cbce" if theme == "dark" else "#2b3033"
+    return Colours(
+        name=f"poise-{theme}", primary=text, foreground=text, background=ground, surface=ground, dark=theme == "dark"
+    )

@@ -1,0 +1,209 @@
+"""The command line of the app: what can be typed after `:`; one table, from which help is made."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from msgspec.structs import replace
+
+from poise.correction import CONTROLS, Correction, checked
+from poise.errors import PoiseError
+from poise_tui.actions import Desk
+from poise_tui.draw.palette import THEMES, Theme
+
+
+class Console(Desk, Protocol):
+    """A desk with what only commands reach."""
+
+    def theme(self, theme: Theme) -> None: ...
+
+    def names(self) -> tuple[str, ...]:
+        """Transfer functions; empty while they are being read."""
+
+
+@dataclass(frozen=True)
+class Command:
+    """What can be typed.
+
+    Attributes:
+        usage: the word and what follows it.
+    """
+
+    usage: str
+    does: str
+    run: Callable[[Console, str], None]
+
+    @property
+    def word(self) -> str:
+        return self.usage.split()[0]
+
+
+def run(desk: Console, line: str) -> None:
+    """Does what was typed.
+
+    Raises:
+        PoiseError: there is no such command, or it can't be done.
+    """
+    word, _, rest = line.strip().removeprefix(":").strip().partition(" ")
+    if not word:
+        return
+    found = [command for command in COMMANDS if command.word == word]
+    if not found:
+        raise PoiseError(f"no command is called {word!r}; ? lists them")
+    found[0].run(desk, rest.strip())
+    desk.changed()
+
+
+def _go(desk: Console, rest: str) -> None:
+    if not rest.isdigit():
+        desk.find(rest)
+        return
+    if not 1 <= int(rest) <= len(desk.session.slots):
+        raise PoiseError(f"there are shots 1 to {len(desk.session.slots)}")
+    desk.go(int(rest) - 1)
+
+
+def _frame(desk: Console, rest: str) -> None:
+    numbers = desk.session.slot.shot.numbers
+    if not numbers:
+        raise PoiseError("this shot is a still")
+    if not rest.isdigit() or int(rest) not in numbers:
+        raise PoiseError(f"there are frames {numbers[0]} to {numbers[-1]}")
+    desk.frame(numbers.index(int(rest)) - desk.session.slot.frame)
+
+
+def _set(desk: Console, rest: str) -> None:
+    name, _, text = rest.rpartition(" ")
+    control = next((c for c in CONTROLS if name.strip() in (c.name, c.path)), None)
+    if control is None:
+        raise PoiseError(f"set what? one of {', '.join(c.name for c in CONTROLS)}, and a value")
+    try:
+        value = float(text)
+    except ValueError:
+        raise PoiseError(f"{text!r} is no number") from None
+    part, _, field = control.path.rpartition(".")
+    correction = desk.session.slot.decision.correction
+    if part == "balance":
+        inner = replace(correction.balance, **{field: (value, value, value)})
+        changed = replace(correction, balance=inner)
+    elif part:
+        try:
+            changed = replace(correction, **{part: replace(getattr(correction, part), **{field: value})})
+        except ValueError as fault:
+            raise PoiseError(str(fault)) from None
+    else:
+        changed = replace(correction, **{field: value})
+    desk.session.correct(checked(changed))
+
+
+def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
+    def to(desk: Console, rest: str) -> None:
+        value = rest
+        if what != "range":
+            from poise.colour.transfer import names
+
+            value = _matched(rest, names())
+        elif rest not in ("full", "narrow"):
+            raise PoiseError("a range is full or narrow")
+        session = desk.session
+        shots = range(len(session.slots)) if everywhere else [session.index]
+        for index in shots:
+            session.encode(replace(session.encoding(index), **{what: value}), index)
+        desk.say(f"{what} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
+
+    return to
+
+
+def _matched(text: str, names: tuple[str, ...]) -> str:
+    """A name in full, or the only one that holds the text."""
+    same = [name for name in names if name.casefold() == text.casefold()]
+    near = same or [name for name in names if text.casefold() in name.casefold()]
+    if len(near) == 1:
+        return near[0]
+    if not text or not near:
+        raise PoiseError(f"no transfer function is called {text!r}; there are {', '.join(names)}")
+    raise PoiseError(f"{text!r} may be {', '.join(near)}")
+
+
+def _paste(desk: Console, rest: str) -> None:
+    parts = tuple(part for part in rest.replace(",", " ").split())
+    for part in parts:
+        if part not in Correction.__struct_fields__:
+            raise PoiseError(f"no part is called {part!r}; there are {', '.join(Correction.__struct_fields__)}")
+    desk.session.paste(parts or Correction.__struct_fields__)
+
+
+def _paste_marked(desk: Console, rest: str) -> None:
+    session = desk.session
+    if not session.marked:
+        raise PoiseError("no shot is marked")
+    changed = sum(session.paste(index=index) for index in sorted(session.marked))
+    desk.say(f"pasted onto {changed} of {len(session.marked)} marked shots")
+
+
+def _note(desk: Console, rest: str) -> None:
+    session = desk.session
+    session.decide(replace(session.slot.decision, note=rest[:4096]))
+
+
+def _state(desk: Console, rest: str) -> None:
+    if rest not in ("new", "balanced", "held", "skipped"):
+        raise PoiseError("a state is new, balanced, held or skipped")
+    desk.session.state(rest)  # type: ignore[arg-type]
+
+
+def _mine(desk: Console, rest: str) -> None:
+    if not desk.session.slot.fault:
+        raise PoiseError("nothing is in the way of this shot's sidecar")
+    aside = desk.session.keep_mine()
+    desk.say(f"saved; what was there is in {aside.name}" if aside else "saved")
+
+
+def _theirs(desk: Console, rest: str) -> None:
+    taken = desk.session.take_theirs()
+    fault = desk.session.slot.fault
+    if fault:
+        raise PoiseError(str(fault))
+    desk.say("taken over from the sidecar; undo goes back to yours" if taken else "the sidecar holds nothing new")
+
+
+def _sidecars(desk: Console, rest: str) -> None:
+    if not rest:
+        raise PoiseError("name a folder for the sidecars")
+    folder = Path(rest).expanduser()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise PoiseError(f"{folder}: {fault.strerror}") from None
+    desk.session.move_sidecars(folder)
+    desk.say(f"sidecars are kept in {folder}; give the same to the commands by --sidecars")
+
+
+def _theme(desk: Console, rest: str) -> None:
+    if rest not in THEMES:
+        raise PoiseError(f"a theme is {' or '.join(THEMES)}")
+    desk.theme(rest)
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("go NUMBER or NAME", "to a shot", _go),
+    Command("frame NUMBER", "to a frame of a sequence", _frame),
+    Command("set CONTROL VALUE", "a control to an exact value", _set),
+    Command("source NAME", "the source encoding of this shot", _encoding("source", False)),
+    Command("source-all NAME", "of all shots", _encoding("source", True)),
+    Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
+    Command("delivery-all NAME", "of all shots", _encoding("delivery", True)),
+    Command("range full or narrow", "the code range of this shot", _encoding("range", False)),
+    Command("range-all full or narrow", "of all shots", _encoding("range", True)),
+    Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
+    Command("paste-marked", "the copied correction onto all marked shots", _paste_marked),
+    Command("note TEXT", "a note on this shot", _note),
+    Command("state STATE", "new, balanced, held or skipped, without going on", _state),
+    Command("mine", "keep your version, where another stands in the sidecar", _mine),
+    Command("theirs", "take the version that stands in the sidecar", _theirs),
+    Command("sidecars FOLDER", "keep sidecars in another folder", _sidecars),
+    Command("theme dark or light", "the colours of the app", _theme),
+    Command("help", "help", lambda desk, rest: desk.help()),
+    Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),
+)

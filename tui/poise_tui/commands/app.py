@@ -1,0 +1,82 @@
+"""`poise FOLDER`: the terminal app, in which shots are balanced by keys."""
+
+import os
+import shutil
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from poise.commands.arguments import PATHS, SIDECARS
+from poise.errors import PoiseError, UsageError
+from poise.frames import scan
+from poise_tui.draw.capability import Capability, capability
+
+SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
+"""What textual takes in TEXTUAL_COLOR_SYSTEM; anything else would end it at once."""
+
+
+@click.command("app")
+@PATHS
+@SIDECARS
+@click.option("--stills", is_flag=True, help="Make every file a shot of its own.")
+@click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
+@click.option("--light", is_flag=True, help="Dark on light.")
+@click.option("--keys", type=click.Path(path_type=Path), metavar="FILE", help="A keymap in TOML.")
+def command(
+    paths: tuple[Path, ...], sidecars: Path | None, stills: bool, plain: bool, light: bool, keys: Path | None
+) -> None:
+    """Balance shots by keys, with scopes that answer each at once.
+
+    Example: poise day
+    """
+    listing = scan(paths, stills, sidecars)
+    for path, reason in listing.problems:
+        click.echo(f"poise: {path}: {reason}", err=True)
+    if not listing.shots:
+        raise UsageError("no pictures found; nothing to do")
+    able = _able(plain)
+    from poise_tui import keymap
+    from poise_tui.draw.look import Look
+
+    keyed = keymap.load(keys or _config() / "keys.toml")
+    if keys and not keys.exists():
+        raise UsageError(f"{keys}: no such file; name a keymap in TOML")
+    if os.environ.get("TEXTUAL_COLOR_SYSTEM", "auto") not in SYSTEMS:
+        del os.environ["TEXTUAL_COLOR_SYSTEM"]
+    from poise_tui.app import Poise
+    from poise_tui.session import Session
+
+    session = Session(listing.shots)
+    app = Poise(session, keyed, Look(able, "light" if light else "dark"))
+    try:
+        app.run(mouse=False)
+    finally:
+        faults = session.save_all()
+    if app.fault:
+        raise app.fault
+    _tell(faults)
+
+
+def _tell(faults: Sequence[PoiseError]) -> None:
+    for earlier in faults[:-1]:
+        click.echo(f"poise: {earlier}", err=True)
+    if faults:
+        raise faults[-1]
+
+
+def _able(plain: bool) -> Capability:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise UsageError("the app needs a terminal; without one use poise show, measure, auto and apply")
+    term = os.environ.get("TERM", "")
+    if term in ("", "dumb", "unknown"):
+        raise UsageError(f"this terminal (TERM={term or 'not set'}) can't move its cursor; set TERM, or use poise show")
+    found = capability(os.environ, True, shutil.get_terminal_size(), sys.stdout.encoding or "ascii")
+    return Capability(found.width, found.height, found.colours, found.unicode and not plain)
+
+
+def _config() -> Path:
+    import platformdirs
+
+    return Path(platformdirs.user_config_dir("poise"))

@@ -1,0 +1,48 @@
+"""A decision: all that a person settles about one shot, as one value that undo can go back to."""
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from poise.correction import NEUTRAL, Correction, Encoding
+from poise.sidecar import Sidecar, State
+
+
+class Decision(Struct, frozen=True):
+    """What a sidecar holds that a person decides.
+
+    Attributes:
+        encoding: None for the default of the file.
+        hand: whether a person made the correction; false when it was found automatically.
+    """
+
+    correction: Correction = NEUTRAL
+    encoding: Encoding | None = None
+    state: State = "new"
+    note: str = ""
+    hand: bool = True
+
+    @classmethod
+    def of(cls, sidecar: Sidecar | None) -> "Decision":
+        """The decision in a sidecar; the neutral one where there is none."""
+        if sidecar is None:
+            return UNDECIDED
+        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.hand)
+
+    def into(self, sidecar: Sidecar) -> Sidecar:
+        """A sidecar that holds this decision and keeps all else.
+
+        Example:
+            >>> Decision(note="fog on the quay").into(Sidecar()).note
+            'fog on the quay'
+        """
+        return replace(
+            sidecar,
+            correction=self.correction,
+            encoding=self.encoding,
+            state=self.state,
+            note=self.note,
+            hand=self.hand,
+        )
+
+
+UNDECIDED = Decision()

@@ -1,0 +1,92 @@
+"""The shot list: state, name and two readings a row, scrolled so that the chosen row is in sight."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from rich.cells import cell_len, set_cell_size
+
+from poise_tui.draw.cells import Cells, Ink
+
+MARKS = {"new": " ", "balanced": "=", "held": "h", "skipped": "-"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One shot in the list.
+
+    Attributes:
+        state: new, balanced, held or skipped.
+        levels: black and white of luma in per cent; None while they are unknown.
+        fault: whether something is wrong with the picture or the sidecar.
+    """
+
+    name: str
+    state: str = "new"
+    levels: tuple[float, float] | None = None
+    marked: bool = False
+    unsaved: bool = False
+    fault: bool = False
+
+
+def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
+    """The first row in sight: as before, unless the chosen one would be out of sight.
+
+    Example:
+        >>> first_row(40, 100, 10), first_row(45, 100, 10, 40)
+        (36, 40)
+    """
+    rows = max(rows, 1)
+    first = min(max(before, 0), max(count - rows, 0))
+    margin = min(2, (rows - 1) // 2)
+    if chosen < first + margin:
+        first = chosen - margin
+    elif chosen > first + rows - 1 - margin:
+        first = chosen - rows + 1 + margin if before else chosen - rows // 2 + 1
+    return min(max(first, 0), max(count - rows, 0))
+
+
+def draw_listing(
+    row_of: Callable[[int], Row], count: int, chosen: int, columns: int, rows: int, first: int
+) -> Cells:
+    """The rows in sight; only those are asked for, however long the list.
+
+    The title says where the list stands. State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet.
+    """
+    cells = Cells.blank(rows, columns)
+    cells.write(0, 0, f"shots {chosen + 1}/{count}", Ink.TITLE)
+    for line, index in enumerate(range(first, min(first + rows - 1, count)), 1):
+        shown = row_of(index)
+        ink = Ink.CHOSEN if index == chosen else Ink.TEXT
+        if index == chosen:
+            cells.write(line, 0, " " * columns, ink)
+        if shown.fault:
+            cells.put(line, 0, "!", Ink.CHOSEN if index == chosen else Ink.WARNING)
+        else:
+            cells.put(line, 0, MARKS[shown.state], Ink.CHOSEN if index == chosen else Ink.KEY)
+        if columns > 1 and (shown.unsaved or shown.marked):
+            cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
+        figures = _figures(shown.levels) if columns >= 24 else ""
+        room = columns - 3 - len(figures) - (1 if figures else 0)
+        dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
+        cells.write(line, 2, shortened(shown.name, room), dull)
+        cells.write(line, columns - len(figures) - 1, figures, Ink.CHOSEN if index == chosen else Ink.FAINT)
+    return cells
+
+
+def shortened(name: str, width: int) -> str:
+    """A name in at most `width` cells; its middle gives way, since beginning and end tell shots apart.
+
+    Example:
+        >>> shortened("ferry_night.####.png", 12)
+        'ferry_~#.png'
+    """
+    if cell_len(name) <= width or width < 3:
+        return set_cell_size(name, max(width, 0)).rstrip() if cell_len(name) > width else name
+    tail = name[-(width // 2 - 1) :]
+    while cell_len(tail) > width // 2 - 1 and len(tail) > 1:
+        tail = tail[1:]
+    return set_cell_size(name, width - cell_len(tail) - 1).rstrip() + "~" + tail
+
+
+def _figures(levels: tuple[float, float] | None) -> str:
+    return f"{levels[0]:3.0f}{levels[1]:4.0f}" if levels else ""

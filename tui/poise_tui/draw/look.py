@@ -1,0 +1,23 @@
+"""How everything looks in one terminal: what it can show, and the theme."""
+
+from dataclasses import dataclass
+
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.palette import Palette, Theme, palette
+
+
+@dataclass(frozen=True)
+class Look:
+    """A terminal's abilities and a theme."""
+
+    able: Capability
+    theme: Theme = "dark"
+
+    @property
+    def palette(self) -> Palette:
+        return palette(self.theme, self.able.colours)
+
+    @property
+    def ground(self) -> int:
+        """The pen behind everything."""
+        return self.palette.ground

@@ -1,0 +1,137 @@
+"""A raster: a block of cells in final colours, and the shortest text that turns one raster into another on screen."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from poise_tui.draw.pens import DEFAULT, sgr
+
+BOLD, REVERSE = 1, 2
+"""Attributes, one bit each."""
+RESET = "\x1b[0m"
+
+
+@dataclass(frozen=True)
+class Raster:
+    """Cells ready to send; the arrays are never changed.
+
+    Attributes:
+        glyphs: (rows, columns) uint32 code points; 0 in the second cell of a wide character.
+        fore, back: (rows, columns) int32 pens.
+        attributes: (rows, columns) uint8.
+    """
+
+    glyphs: npt.NDArray[np.uint32]
+    fore: npt.NDArray[np.int32]
+    back: npt.NDArray[np.int32]
+    attributes: npt.NDArray[np.uint8]
+
+    @classmethod
+    def blank(cls, rows: int, columns: int, ground: int = DEFAULT) -> "Raster":
+        """Nothing but ground."""
+        shape = (rows, columns)
+        return cls(
+            np.full(shape, ord(" "), np.uint32),
+            np.full(shape, DEFAULT, np.int32),
+            np.full(shape, ground, np.int32),
+            np.zeros(shape, np.uint8),
+        )
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        rows, columns = self.glyphs.shape
+        return int(rows), int(columns)
+
+    def plain_blanks(self) -> "Raster":
+        """The same to the eye, with one foreground for all blanks, so that they compare as equal."""
+        fore = np.where((self.glyphs == ord(" ")) & (self.attributes == 0), np.int32(DEFAULT), self.fore)
+        return Raster(self.glyphs, fore.astype(np.int32), self.back, self.attributes)
+
+    def fitted(self, rows: int, columns: int, ground: int = DEFAULT) -> "Raster":
+        """Cut or filled up with ground at the right and at the bottom."""
+        if self.shape == (rows, columns):
+            return self
+        fitted = Raster.blank(rows, columns, ground)
+        fitted.lay(0, 0, self)
+        return fitted
+
+    def lay(self, row: int, column: int, other: "Raster") -> None:
+        """Lay another over this one while it is being made, cut at the edges."""
+        height, width = min(other.shape[0], self.shape[0] - row), min(other.shape[1], self.shape[1] - column)
+        if height > 0 and width > 0:
+            for name in ("glyphs", "fore", "back", "attributes"):
+                getattr(self, name)[row : row + height, column : column + width] = getattr(other, name)[:height, :width]
+
+    def lines(self) -> list[str]:
+        """The characters alone, one string a row."""
+        return ["".join(chr(code) for code in row if code) for row in self.glyphs.tolist()]
+
+    def differs(self, other: "Raster") -> npt.NDArray[np.bool_]:
+        """(rows, columns) which cells must be sent; both halves of a wide character go together."""
+        changed: npt.NDArray[np.bool_] = (
+            (self.glyphs != other.glyphs)
+            | (self.fore != other.fore)
+            | (self.back != other.back)
+            | (self.attributes != other.attributes)
+        )
+        second: npt.NDArray[np.bool_] = (self.glyphs == 0) | (other.glyphs == 0)
+        if second.any():
+            halves = second | np.roll(second, -1, axis=1)
+            changed |= halves & changed.any(axis=1, keepdims=True)
+        return changed
+
+
+def sequence(raster: Raster, row: int, changed: npt.NDArray[np.bool_] | None = None) -> str:
+    """What to send for one row: the cursor goes from its left edge to its right one, in default colours at either.
+
+    Args:
+        changed: (columns,) the cells to send; None for all. Others are stepped over.
+
+    Example:
+        >>> sequence(Raster.blank(1, 9), 0, np.zeros(9, bool))
+        '\\x1b[9C'
+    """
+    columns = raster.shape[1]
+    places = range(columns) if changed is None else np.flatnonzero(changed).tolist()
+    glyphs, fores = raster.glyphs[row].tolist(), raster.fore[row].tolist()
+    backs, attributes = raster.back[row].tolist(), raster.attributes[row].tolist()
+    parts: list[str] = []
+    at, fore, back, attribute = 0, DEFAULT, DEFAULT, 0
+    for place in places:
+        glyph = glyphs[place]
+        if not glyph:
+            continue
+        if place > at:
+            parts.append(_forward(place - at))
+        if fores[place] != fore or backs[place] != back or attributes[place] != attribute:
+            parts.append(_turn(fore, back, attribute, fores[place], backs[place], attributes[place]))
+            fore, back, attribute = fores[place], backs[place], attributes[place]
+        parts.append(chr(glyph))
+        at = place + (2 if place + 1 < columns and not glyphs[place + 1] else 1)
+    if (fore, back, attribute) != (DEFAULT, DEFAULT, 0):
+        parts.append(RESET)
+    if at < columns:
+        parts.append(_forward(columns - at))
+    return "".join(parts)
+
+
+def _forward(cells: int) -> str:
+    """CUF, cursor right (ECMA-48, 8.3.20)."""
+    return "\x1b[C" if cells == 1 else f"\x1b[{cells}C"
+
+
+@lru_cache(maxsize=65536)
+def _turn(fore: int, back: int, attribute: int, new_fore: int, new_back: int, new_attribute: int) -> str:
+    """The shortest change of colours."""
+    if new_attribute != attribute:
+        fore = back = DEFAULT
+        codes = ["0", *(code for bit, code in ((BOLD, "1"), (REVERSE, "7")) if new_attribute & bit)]
+    else:
+        codes = []
+    if new_fore != fore:
+        codes.append(sgr(new_fore))
+    if new_back != back:
+        codes.append(sgr(new_back, background=True))
+    return f"\x1b[{';'.join(codes)}m"

@@ -1,0 +1,72 @@
+"""The status line and the line of hints below the desk."""
+
+from dataclasses import dataclass
+
+from poise_tui.draw.cells import Cells, Ink
+
+
+@dataclass(frozen=True)
+class Status:
+    """What the status line tells.
+
+    Attributes:
+        save: "saved", "saving" or why not.
+        safe: whether everything is on disk, or on its way.
+    """
+
+    bank: int
+    zone: str
+    step: float
+    source: str
+    delivery: str
+    undo: int
+    redo: int
+    save: str
+    safe: bool = True
+    before: bool = False
+    frame: str = ""
+    state: str = "new"
+    marked: int = 0
+
+
+def draw_status(status: Status, columns: int) -> Cells:
+    """One line; what matters least is left out first where there is little room."""
+    cells = Cells.blank(1, columns)
+    same = status.source == status.delivery
+    parts = [
+        (9, "BEFORE" if status.before else "", Ink.WARNING),
+        (8, status.save, Ink.FAINT if status.safe else Ink.WARNING),
+        (7, f"desk {status.bank + 1}/2", Ink.TITLE),
+        (7, status.zone, Ink.CHOSEN),
+        (6, f"step x{status.step:g}", Ink.TEXT),
+        (5, status.source if same else f"{status.source} > {status.delivery}", Ink.TEXT),
+        (4, status.frame, Ink.TEXT),
+        (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
+        (2, status.state if status.state != "new" else "", Ink.TEXT),
+        (2, f"{status.marked} marked" if status.marked else "", Ink.MARK),
+    ]
+    shown = [part for part in parts if part[1]]
+    while shown and sum(len(text) + 2 for _, text, _ in shown) - 2 > columns and len(shown) > 1:
+        shown.remove(min(shown, key=lambda part: part[0]))
+    at = 0
+    order = [7, 6, 5, 4, 3, 2, 9, 8]
+    for rank in order:
+        for importance, text, ink in shown:
+            if importance == rank:
+                at = cells.write(0, at, text, ink) + 2
+    return cells
+
+
+def draw_hints(hints: list[tuple[str, str]], message: str, warning: bool, columns: int) -> Cells:
+    """Keys and what they do, or a message in their place."""
+    cells = Cells.blank(1, columns)
+    if message:
+        cells.write(0, 0, message, Ink.WARNING if warning else Ink.TEXT)
+        return cells
+    at = 0
+    for key, what in hints:
+        if at + len(key) + 1 + len(what) > columns:
+            break
+        at = cells.write(0, at, key, Ink.KEY) + 1
+        at = cells.write(0, at, what, Ink.FAINT) + 2
+    return cells

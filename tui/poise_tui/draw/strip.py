@@ -1,0 +1,51 @@
+"""The desk strip: ten columns with name, value, unit and keys, as they lie under the fingers."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from poise_tui.draw.cells import Cells, Ink
+
+SHORT = {
+    "saturation": "satur.",
+    "exposure": "expos.",
+    "contrast": "contr.",
+    "shoulder": "should.",
+    "delivery": "deliv.",
+}
+"""Names where a column has less room than its name."""
+CHANNELS = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE}
+
+
+@dataclass(frozen=True)
+class Control:
+    """One column: what it is called, its value, unit, and its three keys from top to bottom.
+
+    Attributes:
+        neutral: whether the value changes nothing.
+    """
+
+    name: str
+    value: str
+    unit: str
+    keys: str
+    neutral: bool = True
+
+
+def draw_strip(controls: Sequence[Control], columns: int, rows: int) -> Cells:
+    """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys."""
+    cells = Cells.blank(rows, columns)
+    order = {1: "v", 2: "nv", 3: "nvu"}.get(rows, "nvuk")
+    for place, control in enumerate(controls):
+        start, end = (columns * place // len(controls), columns * (place + 1) // len(controls))
+        width = end - start - 1
+        name = control.name if len(control.name) <= width else SHORT.get(control.name, control.name)
+        lines = {
+            "n": (name, CHANNELS.get(control.name, Ink.TITLE)),
+            "v": (control.value, Ink.FAINT if control.neutral else Ink.TEXT),
+            "u": (control.unit, Ink.FAINT),
+            "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),
+        }
+        for row, what in enumerate(order):
+            text, ink = lines[what]
+            cells.write(row, start, text, ink, width)
+    return cells

@@ -1,0 +1,13 @@
+"""Keys: what textual calls a key press, as a keymap calls it."""
+
+
+def key_of(key: str, character: str | None) -> str:
+    """The character that was typed, or the name of a key without one.
+
+    Example:
+        >>> key_of("semicolon", ";"), key_of("space", " "), key_of("ctrl+l", "\\x0c")
+        (';', 'space', 'ctrl+l')
+    """
+    if character is not None and len(character) == 1 and character.isprintable() and character != " ":
+        return character
+    return key

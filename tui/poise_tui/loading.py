@@ -1,0 +1,173 @@
+"""Loading pictures in the background: the shot in hand first, its neighbours next, the latest kept in bounded memory.
+
+Two threads share the work, so that a picture that decodes slowly never delays the next one asked for. What is no longer
+wanted when its turn comes is passed over, which is what happens to most when a key is held down on the shot list.
+"""
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from poise.errors import FileError, PoiseError
+from poise.frames import Depth, Frame, proxy, read
+from poise.frames.frame import Pixels
+
+THREADS = 2
+MEMORY = 256 * 2**20
+"""Bytes of proxies that are kept, whole frames not counted: of those there is one."""
+WIDTH, HEIGHT = 960, 540
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """What tells whether a file was replaced."""
+
+    changed: int
+    size: int
+    node: int
+
+    @classmethod
+    def of(cls, file: Path) -> "Stamp | None":
+        """None if there is no such file."""
+        try:
+            found = file.stat()
+        except OSError:
+            return None
+        return cls(found.st_mtime_ns, found.st_size, found.st_ino)
+
+
+@dataclass(frozen=True, eq=False)
+class Loaded:
+    """A picture ready to be balanced, or the reason why it is not; two are equal only if they are the same.
+
+    Attributes:
+        small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it could not be read.
+        fault: in one line; None if it was read.
+    """
+
+    file: Path
+    stamp: Stamp | None
+    small: Pixels | None = None
+    depth: Depth = Depth.U8
+    width: int = 0
+    height: int = 0
+    linear: bool = False
+    fault: str | None = None
+
+    @property
+    def grey(self) -> bool:
+        return self.small is not None and self.small.shape[2] == 1
+
+    @property
+    def bytes(self) -> int:
+        return 0 if self.small is None else int(self.small.nbytes)
+
+
+class Loader:
+    """Reads files in its own threads and reports each by a call from one of them.
+
+    Args:
+        report: called with every picture that was asked for, once it is there.
+
+    Example:
+        loader = Loader(print)
+        loader.want([Path("quay_01.tif"), Path("quay_02.tif")])
+    """
+
+    def __init__(self, report: Callable[[Loaded], None], memory: int = MEMORY) -> None:
+        self._report = report
+        self._memory = memory
+        self._kept: OrderedDict[Path, Loaded] = OrderedDict()
+        self._whole: tuple[Path, Stamp | None, Frame] | None = None
+        self._wanted: list[Path] = []
+        self._busy: set[Path] = set()
+        self._work = threading.Condition()
+        self._ended = False
+        for number in range(THREADS):
+            threading.Thread(target=self._run, daemon=True, name=f"poise-load-{number}").start()
+
+    def get(self, file: Path) -> Loaded | None:
+        """A picture that is there and up to date; None otherwise."""
+        with self._work:
+            found = self._kept.get(file)
+            if found is not None:
+                self._kept.move_to_end(file)
+        return found if found is not None and found.stamp == Stamp.of(file) else None
+
+    def want(self, files: Sequence[Path]) -> None:
+        """Asks for pictures, the most urgent first; what was asked for before and is not started is given up."""
+        with self._work:
+            self._wanted = list(files)
+            self._work.notify_all()
+
+    def whole(self, file: Path) -> Frame:
+        """A frame at full resolution, kept from the last reading of it if that is still true; for background threads.
+
+        Raises:
+            FrameError: it can't be read.
+        """
+        stamp = Stamp.of(file)
+        kept = self._whole
+        if kept is not None and kept[:2] == (file, stamp):
+            return kept[2]
+        frame = read(file)
+        self._whole = (file, stamp, frame)
+        return frame
+
+    @property
+    def held(self) -> int:
+        """Bytes of proxies in memory."""
+        with self._work:
+            return sum(loaded.bytes for loaded in self._kept.values())
+
+    def end(self) -> None:
+        """Stops once what is being read is done."""
+        with self._work:
+            self._ended = True
+            self._work.notify_all()
+
+    def _run(self) -> None:
+        while (file := self._next()) is not None:
+            loaded = self._read(file)
+            with self._work:
+                self._busy.discard(file)
+                self._kept[file] = loaded
+                self._kept.move_to_end(file)
+                self._trim()
+            self._report(loaded)
+
+    def _next(self) -> Path | None:
+        with self._work:
+            while True:
+                if self._ended:
+                    return None
+                for file in self._wanted:
+                    kept = self._kept.get(file)
+                    if file not in self._busy and (kept is None or kept.stamp != Stamp.of(file)):
+                        self._busy.add(file)
+                        return file
+                self._work.wait()
+
+    def _read(self, file: Path) -> Loaded:
+        stamp = Stamp.of(file)
+        try:
+            frame = read(file)
+            small = proxy(frame.colour, WIDTH, HEIGHT)
+        except FileError as fault:
+            return Loaded(file, stamp, fault=fault.reason)
+        except PoiseError as fault:
+            return Loaded(file, stamp, fault=str(fault))
+        if self._wanted[:1] == [file]:
+            self._whole = (file, stamp, frame)
+        return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear)
+
+    def _trim(self) -> None:
+        """Drops what was not used for longest, but never what is wanted now."""
+        held = sum(loaded.bytes for loaded in self._kept.values())
+        for file in list(self._kept):
+            if held <= self._memory:
+                return
+            if file not in self._wanted:
+                held -= self._kept.pop(file).bytes

@@ -1,0 +1,71 @@
+"""Pacing: a frame is drawn when the line is free, never queued, so that what is drawn is always the newest state."""
+
+import select
+import time
+from collections import deque
+from collections.abc import Callable
+
+STALL = 0.1
+"""Seconds that a frame may take to leave before the line counts as slow."""
+WINDOW = 2.0
+"""Seconds over which a slow line's rate is measured."""
+CAUTION = 5.0
+"""Seconds that a slow line is not trusted again: servers on the way hold more than this end can see."""
+SHARE = 0.8
+"""Of a slow line's measured rate, how much is used."""
+
+
+class Line:
+    """How fast the way to the terminal is, judged by how long frames take to leave.
+
+    Example:
+        line = Line()
+        line.started(18_000)
+        line.drained()
+        line.wait()  # seconds before the next frame should start
+    """
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._sent: deque[tuple[float, int]] = deque()
+        self._began: float | None = None
+        self._rate: float | None = None
+        self._slow_until = 0.0
+
+    def started(self, sent: int) -> None:
+        """A frame of so many bytes was handed over."""
+        now = self._clock()
+        self._began = self._began if self._began is not None else now
+        self._sent.append((now, sent))
+        while self._sent and self._sent[0][0] < now - WINDOW:
+            self._sent.popleft()
+
+    def drained(self) -> None:
+        """Nothing waits any more at this end."""
+        if self._began is None:
+            return
+        now = self._clock()
+        if now - self._began >= STALL:
+            since = min(now - self._sent[0][0], WINDOW) if self._sent else WINDOW
+            self._rate = sum(sent for _, sent in self._sent) / max(since, STALL)
+            self._slow_until = now + CAUTION
+        self._began = None
+
+    def wait(self) -> float:
+        """Seconds before the next frame should start; 0 on a line that keeps up."""
+        now = self._clock()
+        if self._rate is None or now >= self._slow_until or not self._sent:
+            return 0.0
+        last, sent = self._sent[-1]
+        return max(0.0, last + sent / (self._rate * SHARE) - now)
+
+
+def writable(handle: int) -> bool:
+    """Whether a terminal takes more now; True where that can't be told.
+
+    A pseudo terminal of Linux always says that nothing waits in it (TIOCOUTQ), but it is writable only while it has room.
+    """
+    try:
+        return bool(select.select([], [handle], [], 0)[1])
+    except (OSError, ValueError):
+        return True

@@ -1,0 +1,1 @@
+"""Screens: what fills the terminal at one time."""

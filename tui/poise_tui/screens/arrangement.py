@@ -1,0 +1,26 @@
+"""The layout of textual that puts panes where `arrange` says."""
+
+from collections.abc import Callable
+
+from textual.geometry import NULL_OFFSET, NULL_SPACING, Region, Size
+from textual.layout import ArrangeResult, Layout, WidgetPlacement
+from textual.widget import Widget
+
+from poise_tui.draw.arrange import Area
+
+
+class Arrangement(Layout):
+    """Places children by their id; a child without a place is not shown."""
+
+    name = "poise"
+
+    def __init__(self, areas: Callable[[int, int], dict[str, Area]]) -> None:
+        self._areas = areas
+
+    def arrange(self, parent: Widget, children: list[Widget], size: Size, greedy: bool = True) -> ArrangeResult:
+        areas = self._areas(size.width, size.height)
+        return [
+            WidgetPlacement(Region(area.x, area.y, area.width, area.height), NULL_OFFSET, NULL_SPACING, child)
+            for child in children
+            if (area := areas.get(child.id or "")) is not None
+        ]

@@ -1,0 +1,86 @@
+"""A view: one picture under one correction, measured for every instrument; pure, and the same in any thread."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.correction import Correction, Encoding
+from poise.engine import COARSE, FINE, compile_engine
+from poise.frames import Frame
+from poise.scopes import Instruments, Readings, instruments, measure
+from poise_tui.loading import Loaded
+
+FIGURED = 135
+"""Rows of the sample that readings are taken from while nudges follow each other."""
+
+
+@dataclass(frozen=True)
+class Grids:
+    """The sizes to count: of the waveform, of each channel of the parade, and of the vectorscope."""
+
+    columns: int
+    parade_columns: int
+    rows: int
+    size: int
+
+
+@dataclass(frozen=True)
+class View:
+    """What a picture looks like to the instruments.
+
+    Attributes:
+        levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
+        exact: whether every pixel of the file was read; else a sample.
+    """
+
+    scopes: Instruments
+    levels: npt.NDArray[np.float32]
+    readings: Readings
+    exact: bool
+
+
+def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grids, rough: bool = False) -> View:
+    """Correct a proxy and count it.
+
+    Args:
+        rough: every second pixel of the proxy only, and coarse tables: what a nudge draws.
+
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
+    assert loaded.small is not None
+    pixels = np.ascontiguousarray(loaded.small[::2, ::2]) if rough and min(loaded.small.shape[:2]) > 1 else loaded.small
+    work = compile_engine(correction, encoding, loaded.depth, output="work", entries=COARSE).apply(pixels)
+    maximum = None if work.dtype.kind == "f" else loaded.depth.maximum
+    primaries = encoding.delivery_primaries or encoding.primaries
+    counted = instruments(
+        work,
+        grids.columns,
+        grids.rows,
+        grids.size,
+        fine=1,
+        parade_columns=grids.parade_columns,
+        maximum=maximum,
+        primaries=primaries,
+    )
+    step = max(1, work.shape[0] // FIGURED) if rough else 1
+    readings = measure(np.ascontiguousarray(work[::step, ::step]), maximum, primaries)
+    return View(counted, _levels(work, maximum), readings, False)
+
+
+def exact_readings(frame: Frame, correction: Correction, encoding: Encoding) -> Readings:
+    """Readings of every pixel, by the tables that files are written with.
+
+    Raises:
+        PoiseError: as `view`.
+    """
+    work = compile_engine(correction, encoding, frame.depth, output="work", entries=FINE).apply(frame.colour)
+    maximum = None if work.dtype.kind == "f" else frame.depth.maximum
+    return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)
+
+
+def _levels(work: npt.NDArray[np.generic], maximum: int | None) -> npt.NDArray[np.float32]:
+    """At most some 240 rows: more than any terminal shows of a picture."""
+    step = max(1, work.shape[0] // 240)
+    return np.asarray(work[::step, ::step], np.float32) / np.float32(maximum or 1)

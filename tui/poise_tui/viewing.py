@@ -1,0 +1,149 @@
+"""Viewing: which view is on the desk, where it is computed, and how it becomes exact once the keys rest.
+
+A nudge is answered from a sample of the proxy, at once where that is quick enough, else in a thread where only the
+newest counts. When keys rest, the whole proxy is counted, and at last every pixel of the file is read.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from poise.correction import Correction, Encoding
+from poise.correction.model import Light
+from poise.errors import PoiseError
+from poise.scopes import Readings
+from poise_tui.background import Latest
+from poise_tui.loading import Loaded, Loader
+from poise_tui.view import Grids, View, exact_readings, view
+
+QUICK = 0.02
+"""Seconds that a view may take on the thread that answers keys."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """All that a view follows from."""
+
+    loaded: Loaded
+    correction: Correction
+    encoding: Encoding
+    grids: Grids
+
+    @property
+    def kind(self) -> tuple[object, ...]:
+        """What the cost of a view depends on."""
+        lit = self.correction.light != Light() or self.encoding.converts
+        return (lit, self.loaded.depth, self.encoding, self.correction.curves)
+
+
+@dataclass(frozen=True)
+class Made:
+    """A view, the readings of the whole file, or why there is neither."""
+
+    wanted: Wanted
+    fine: bool
+    result: View | Readings | Exception
+
+
+class Viewer:
+    """Makes views.
+
+    Args:
+        loader: for whole frames.
+        report: called from a thread when something was made there; hand it to `take` on the thread that answers keys.
+    """
+
+    def __init__(self, loader: Loader, report: Callable[[Made], None]) -> None:
+        self.view: View | None = None
+        self.fault: str | None = None
+        self.exact: Readings | None = None
+        self._loader = loader
+        self._costs: dict[tuple[object, ...], float] = {}
+        self.asked: Wanted | None = None
+        self._views = Latest("view", report)
+        self._readings = Latest("readings", report)
+
+    def want(self, wanted: Wanted) -> None:
+        """Asks for a view; it is there on return if it is quick to make."""
+        if wanted == self.asked:
+            return
+        self.asked, self.exact = wanted, None
+        self._readings.drop()
+        if self._slow(wanted):
+            self._views.do(lambda: _made(wanted, fine=False))
+        else:
+            self._views.drop()
+            self._timed(wanted)
+
+    def refine(self) -> None:
+        """Asks for the last view again, from the whole proxy."""
+        wanted = self.asked
+        if wanted is not None:
+            self._views.do(lambda: _made(wanted, fine=True))
+
+    def read_exactly(self) -> None:
+        """Asks for readings of every pixel of the last view's file."""
+        wanted = self.asked
+        if wanted is not None:
+            self._readings.do(lambda: _exact(wanted, self._loader))
+
+    def take(self, made: Made) -> bool:
+        """Takes in what was made; whether it is of use."""
+        if self.asked is None or made.wanted.loaded is not self.asked.loaded:
+            return False
+        current = made.wanted == self.asked
+        if isinstance(made.result, Readings):
+            if current:
+                self.exact = made.result
+            return current
+        if isinstance(made.result, Exception):
+            if current:
+                self.view, self.fault = None, _told(made.result)
+            return current
+        if not current and made.wanted.grids != self.asked.grids:
+            return False
+        self.view, self.fault = made.result, None
+        return True
+
+    def forget(self) -> None:
+        """Nothing is on the desk."""
+        self.view = self.fault = self.exact = self.asked = None
+
+    def end(self) -> None:
+        """Stops the threads."""
+        self._views.end()
+        self._readings.end()
+
+    def _slow(self, wanted: Wanted) -> bool:
+        cost = self._costs.get(wanted.kind)
+        if cost is None:
+            # colour-science takes a second to import, and half floats a table of 65536 entries
+            return wanted.kind[0] is True and "colour" not in sys.modules
+        return cost > QUICK
+
+    def _timed(self, wanted: Wanted) -> None:
+        began = time.perf_counter()
+        self.take(_made(wanted, fine=False))
+        took = time.perf_counter() - began
+        before = self._costs.get(wanted.kind, took)
+        self._costs[wanted.kind] = 0.7 * before + 0.3 * took
+
+
+def _made(wanted: Wanted, fine: bool) -> Made:
+    try:
+        return Made(wanted, fine, view(wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine))
+    except Exception as fault:
+        return Made(wanted, fine, fault)
+
+
+def _exact(wanted: Wanted, loader: Loader) -> Made:
+    try:
+        frame = loader.whole(wanted.loaded.file)
+        return Made(wanted, True, exact_readings(frame, wanted.correction, wanted.encoding))
+    except Exception as fault:
+        return Made(wanted, True, fault)
+
+
+def _told(fault: Exception) -> str:
+    return str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"

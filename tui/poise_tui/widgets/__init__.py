@@ -1,0 +1,1 @@
+"""Widgets: one each, all of them cells that send only what changed."""

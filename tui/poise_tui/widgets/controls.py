@@ -1,0 +1,25 @@
+"""The controls: the desk strip with names, values, units and keys of the bank under the fingers."""
+
+from poise_tui import desk
+from poise_tui.actions import COLUMNS
+from poise_tui.draw.look import Look
+from poise_tui.draw.strip import Control, draw_strip
+from poise_tui.keymap import Keymap
+from poise_tui.session import Session
+from poise_tui.widgets.pane import Pane
+
+
+class Controls(Pane):
+    """Shows the desk."""
+
+    def show(self, session: Session, keys: Keymap, look: Look) -> None:
+        """Show the controls of the shot in hand."""
+        columns, rows = self.size
+        slot = session.slot
+        controls = []
+        for place, action in enumerate(COLUMNS):
+            name, value, unit = desk.readout(session.hand, place, slot.decision, slot.encoding)
+            three = [keys.first(f"{action}.{move}") or "-" for move in ("raise", "neutral", "lower")]
+            neutral = desk.is_neutral(session.hand, place, slot.decision)
+            controls.append(Control(name, value, unit, " ".join(three) if name else "", neutral))
+        self.cells(draw_strip(controls, columns, rows), look)

@@ -1,0 +1,19 @@
+"""The two lines at the bottom: status, and hints or a message."""
+
+from poise_tui.draw.look import Look
+from poise_tui.draw.status import Status, draw_hints, draw_status
+from poise_tui.widgets.pane import Pane
+
+
+class StatusLine(Pane):
+    """Shows how the desk stands and whether everything is saved."""
+
+    def show(self, status: Status, look: Look) -> None:
+        self.cells(draw_status(status, self.size.width), look)
+
+
+class HintLine(Pane):
+    """Shows the most useful keys, or a message in their place."""
+
+    def show(self, hints: list[tuple[str, str]], message: str, warning: bool, look: Look) -> None:
+        self.cells(draw_hints(hints, message, warning, self.size.width), look)

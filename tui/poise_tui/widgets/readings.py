@@ -1,0 +1,15 @@
+"""The readings of the shot in hand."""
+
+from poise.scopes import Readings
+from poise_tui.draw.figures import draw_figures
+from poise_tui.draw.look import Look
+from poise_tui.widgets.pane import Pane
+
+
+class ReadingsView(Pane):
+    """Shows readings as a small table."""
+
+    def show(self, readings: Readings | None, exact: bool, look: Look) -> None:
+        """Show readings; None while there are none."""
+        columns, rows = self.size
+        self.cells(draw_figures(readings, exact, columns, rows), look)

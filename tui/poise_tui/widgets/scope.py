@@ -1,0 +1,24 @@
+"""A scope: one instrument's trace under its title."""
+
+from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.look import Look
+from poise_tui.widgets.pane import Pane
+
+
+class Scope(Pane):
+    """Waveform, parade, vectorscope or histogram."""
+
+    def trace(self, cells: Cells, key: str, look: Look, over: Cells | None = None) -> None:
+        """Show a trace, with a line of letters over it."""
+        self.titled(self.id or "", key, look.palette.raster(cells), look, over)
+
+    def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
+        """Say why there is no trace, wrapped to the pane."""
+        columns, rows = self.size
+        cells = Cells.blank(max(rows - 1, 0), columns)
+        words, row, at = text.split(), 0, 0
+        for word in words:
+            if at and at + len(word) > columns:
+                row, at = row + 1, 0
+            at = cells.write(row, at, word, Ink.WARNING if warning else Ink.FAINT) + 1
+        self.titled(self.id or "", key, look.palette.raster(cells), look)
