@@ -10,6 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from poise.errors import FileError, PoiseError
 from poise.frames import Depth, Frame, proxy, read
 from poise.frames.frame import Pixels
@@ -44,6 +46,8 @@ class Loaded:
 
     Attributes:
         small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it could not be read.
+        sample: every second pixel of the proxy, in codes of `sample_depth`: what nudges are answered from. 16 bits are
+            cut to 12 in it, which no scope in characters can show, and for which tables are made four times as fast.
         fault: in one line; None if it was read.
     """
 
@@ -54,6 +58,8 @@ class Loaded:
     width: int = 0
     height: int = 0
     linear: bool = False
+    sample: Pixels | None = None
+    sample_depth: Depth = Depth.U8
     fault: str | None = None
 
     @property
@@ -62,7 +68,17 @@ class Loaded:
 
     @property
     def bytes(self) -> int:
-        return 0 if self.small is None else int(self.small.nbytes)
+        held = (self.small, self.sample)
+        return sum(int(pixels.nbytes) for pixels in held if pixels is not None)
+
+
+def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
+    """A frame that was read, with its proxy, made ready."""
+    step = 2 if min(small.shape[:2]) > 1 else 1
+    sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
+    if depth is Depth.U16:
+        sample, depth = sample >> 4, Depth.U12
+    return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, sample, depth)
 
 
 class Loader:
@@ -161,7 +177,7 @@ class Loader:
             return Loaded(file, stamp, fault=str(fault))
         if self._wanted[:1] == [file]:
             self._whole = (file, stamp, frame)
-        return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear)
+        return loaded(file, stamp, frame, small)
 
     def _trim(self) -> None:
         """Drops what was not used for longest, but never what is wanted now."""

@@ -47,7 +47,7 @@ class Line:
         now = self._clock()
         if now - self._began >= STALL:
             since = min(now - self._sent[0][0], WINDOW) if self._sent else WINDOW
-            self._rate = sum(sent for _, sent in self._sent) / max(since, STALL)
+            self._rate = sum(sent for _, sent in self._sent) / max(since, STALL) or None
             self._slow_until = now + CAUTION
         self._began = None
 
@@ -63,7 +63,8 @@ class Line:
 def writable(handle: int) -> bool:
     """Whether a terminal takes more now; True where that can't be told.
 
-    A pseudo terminal of Linux always says that nothing waits in it (TIOCOUTQ), but it is writable only while it has room.
+    A pseudo terminal of Linux always says that nothing waits in it (TIOCOUTQ), but it is writable only while there is
+    room.
     """
     try:
         return bool(select.select([], [handle], [], 0)[1])

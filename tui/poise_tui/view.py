@@ -11,7 +11,7 @@ from poise.frames import Frame
 from poise.scopes import Instruments, Readings, instruments, measure
 from poise_tui.loading import Loaded
 
-FIGURED = 135
+FIGURED = 90
 """Rows of the sample that readings are taken from while nudges follow each other."""
 
 
@@ -25,9 +25,9 @@ class Grids:
     size: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class View:
-    """What a picture looks like to the instruments.
+    """What a picture looks like to the instruments; two are equal only if they are the same.
 
     Attributes:
         levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
@@ -44,15 +44,15 @@ def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grid
     """Correct a proxy and count it.
 
     Args:
-        rough: every second pixel of the proxy only, and coarse tables: what a nudge draws.
+        rough: from the sample, not the whole proxy: what a nudge draws.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    assert loaded.small is not None
-    pixels = np.ascontiguousarray(loaded.small[::2, ::2]) if rough and min(loaded.small.shape[:2]) > 1 else loaded.small
-    work = compile_engine(correction, encoding, loaded.depth, output="work", entries=COARSE).apply(pixels)
-    maximum = None if work.dtype.kind == "f" else loaded.depth.maximum
+    pixels, depth = (loaded.sample, loaded.sample_depth) if rough else (loaded.small, loaded.depth)
+    assert pixels is not None
+    work = compile_engine(correction, encoding, depth, output="work", entries=COARSE).apply(pixels)
+    maximum = None if work.dtype.kind == "f" else depth.maximum
     primaries = encoding.delivery_primaries or encoding.primaries
     counted = instruments(
         work,

@@ -39,11 +39,16 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Made:
-    """A view, the readings of the whole file, or why there is neither."""
+    """A view, the readings of the whole file, or why there is neither.
+
+    Attributes:
+        seconds: what it took.
+    """
 
     wanted: Wanted
     fine: bool
     result: View | Readings | Exception
+    seconds: float = 0.0
 
 
 class Viewer:
@@ -74,7 +79,7 @@ class Viewer:
             self._views.do(lambda: _made(wanted, fine=False))
         else:
             self._views.drop()
-            self._timed(wanted)
+            self.take(_made(wanted, fine=False))
 
     def refine(self) -> None:
         """Asks for the last view again, from the whole proxy."""
@@ -90,6 +95,9 @@ class Viewer:
 
     def take(self, made: Made) -> bool:
         """Takes in what was made; whether it is of use."""
+        if not made.fine:
+            before = self._costs.get(made.wanted.kind, QUICK if not self._costs else made.seconds)
+            self._costs[made.wanted.kind] = min(made.seconds, 1.2 * before)  # one slow turn is the machine's
         if self.asked is None or made.wanted.loaded is not self.asked.loaded:
             return False
         current = made.wanted == self.asked
@@ -122,19 +130,16 @@ class Viewer:
             return wanted.kind[0] is True and "colour" not in sys.modules
         return cost > QUICK
 
-    def _timed(self, wanted: Wanted) -> None:
-        began = time.perf_counter()
-        self.take(_made(wanted, fine=False))
-        took = time.perf_counter() - began
-        before = self._costs.get(wanted.kind, took)
-        self._costs[wanted.kind] = 0.7 * before + 0.3 * took
-
 
 def _made(wanted: Wanted, fine: bool) -> Made:
+    began = time.perf_counter()
     try:
-        return Made(wanted, fine, view(wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine))
+        made: View | Exception = view(
+            wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine
+        )
     except Exception as fault:
-        return Made(wanted, fine, fault)
+        made = fault
+    return Made(wanted, fine, made, time.perf_counter() - began)
 
 
 def _exact(wanted: Wanted, loader: Loader) -> Made:

@@ -48,6 +48,8 @@ def command(
     from poise_tui.app import Poise
     from poise_tui.session import Session
 
+    # A thread that reads or measures gives way to the one that answers keys ten times as soon as usual.
+    sys.setswitchinterval(0.0005)
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"))
     try:

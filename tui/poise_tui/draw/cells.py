@@ -80,6 +80,11 @@ class Cells:
         end = columns if width is None else min(columns, column + width)
         if not 0 <= row < rows or column < 0:
             return column
+        if text.isascii() and text.isprintable():
+            after = min(column + len(text), max(end, column))
+            self.glyphs[row, column:after] = list(text[: after - column])
+            self.inks[row, column:after] = ink
+            return after
         for glyph in text:
             if not glyph.isprintable():
                 glyph = "?"

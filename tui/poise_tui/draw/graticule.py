@@ -23,8 +23,9 @@ def graticule(trace: Cells, unicode: bool = True) -> Cells:
     for figure in (100, 0, 50, 75, 25):
         places.setdefault(row_of(figure / 100, rows), figure)
     for row, figure in places.items():
-        for column, glyph in enumerate(f"{figure:>{MARGIN - 1}}"):
-            cells.put(row, column, glyph, Ink.GRATICULE)
-        for column in range(MARGIN, MARGIN + columns, 2):
-            cells.under(row, column, "\u00b7" if unicode else "-", Ink.GRATICULE)
+        cells.write(row, 0, f"{figure:>{MARGIN - 1}}", Ink.GRATICULE)
+    lines, dots = list(places), slice(MARGIN, MARGIN + columns, 2)
+    free = cells.inks[lines, dots] < Ink.LUMA
+    cells.glyphs[lines, dots] = np.where(free, "\u00b7" if unicode else "-", cells.glyphs[lines, dots])
+    cells.inks[lines, dots] = np.where(free, int(Ink.GRATICULE), cells.inks[lines, dots])
     return cells

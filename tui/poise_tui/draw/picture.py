@@ -12,8 +12,8 @@ from poise_tui.draw.raster import Raster
 
 UPPER_HALF = 0x2580
 """Unicode, Block Elements: the foreground is the upper pixel, the background the lower."""
-FINE, ROUGH = 64, 16
-"""Levels a channel: at rest, and while nudges follow each other, when few changed cells count for more."""
+STEPS = 32
+"""Levels a channel: with 64 a nudge changes twice as many cells, and no terminal's picture is to be trusted anyway."""
 
 
 def fitted(width: int, height: int, columns: int, rows: int) -> tuple[int, int]:
@@ -33,13 +33,12 @@ def coloured(colours: Colours, unicode: bool) -> bool:
 
 
 def draw_picture(
-    levels: npt.NDArray[Any], columns: int, rows: int, colours: Colours, unicode: bool = True, steps: int = FINE
+    levels: npt.NDArray[Any], columns: int, rows: int, colours: Colours, unicode: bool = True
 ) -> Raster:
     """Draw a picture in at most `columns` by `rows` cells.
 
     Args:
         levels: (height, width, 1 or 3) 0..1, encoded for display.
-        steps: levels a channel.
     """
     across, down = fitted(levels.shape[1], levels.shape[0], max(columns, 1), max(rows, 1))
     if not coloured(colours, unicode):
@@ -48,7 +47,7 @@ def draw_picture(
         blank = Raster.blank(down, across)
         return Raster(glyphs, blank.fore, blank.back, blank.attributes)
     small = np.clip(np.nan_to_num(sampled(levels, across, 2 * down)), 0, 1)
-    stepped = np.rint(np.rint(small * (steps - 1)) * (255 / (steps - 1)))
+    stepped = np.rint(np.rint(small * (STEPS - 1)) * (255 / (STEPS - 1)))
     points = pens(np.broadcast_to(stepped, (*small.shape[:2], 3)), colours)
     upper, lower = points[0::2], points[1::2]
     same = upper == lower

@@ -94,22 +94,22 @@ def sequence(raster: Raster, row: int, changed: npt.NDArray[np.bool_] | None = N
         '\\x1b[9C'
     """
     columns = raster.shape[1]
-    places = range(columns) if changed is None else np.flatnonzero(changed).tolist()
-    glyphs, fores = raster.glyphs[row].tolist(), raster.fore[row].tolist()
-    backs, attributes = raster.back[row].tolist(), raster.attributes[row].tolist()
+    places = np.arange(columns) if changed is None else np.flatnonzero(changed)
+    glyphs = raster.glyphs[row]
+    wide = set((np.flatnonzero(glyphs == 0) - 1).tolist())
+    looks = (glyphs[places], raster.fore[row, places], raster.back[row, places], raster.attributes[row, places])
     parts: list[str] = []
     at, fore, back, attribute = 0, DEFAULT, DEFAULT, 0
-    for place in places:
-        glyph = glyphs[place]
+    for place, glyph, new_fore, new_back, new in zip(places.tolist(), *(one.tolist() for one in looks), strict=True):
         if not glyph:
             continue
         if place > at:
             parts.append(_forward(place - at))
-        if fores[place] != fore or backs[place] != back or attributes[place] != attribute:
-            parts.append(_turn(fore, back, attribute, fores[place], backs[place], attributes[place]))
-            fore, back, attribute = fores[place], backs[place], attributes[place]
+        if new_fore != fore or new_back != back or new != attribute:
+            parts.append(_turn(fore, back, attribute, new_fore, new_back, new))
+            fore, back, attribute = new_fore, new_back, new
         parts.append(chr(glyph))
-        at = place + (2 if place + 1 < columns and not glyphs[place + 1] else 1)
+        at = place + (2 if place in wide else 1)
     if (fore, back, attribute) != (DEFAULT, DEFAULT, 0):
         parts.append(RESET)
     if at < columns:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, radians, sin
 
 import numpy as np
@@ -13,6 +14,9 @@ from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.graticule import MARGIN, graticule
 
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
+
+
+Place = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -78,15 +82,22 @@ def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
     if not unicode:
         counts = counts.reshape(size // 2, 2, size).sum(axis=1)
     cells = trace(counts, Ink.LUMA, unicode)
-    for reach in np.linspace(0.06, 0.46, size // down):
-        row, column = cell_of(reach * cos(radians(SKIN_ANGLE)), reach * sin(radians(SKIN_ANGLE)), size)
+    skin, middle, named = _places(size)
+    for row, column in skin:
         cells.under(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
-    row, column = cell_of(0, 0, size)
-    cells.under(row // down, column // across, "+", Ink.GRATICULE)
-    for target in targets():
-        row, column = cell_of(target.cb, target.cr, size)
-        cells.put(row // down, column // across, target.name[0].upper(), Ink.MARK)
+    cells.under(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
+    for letter, (row, column) in named:
+        cells.put(row // down, column // across, letter, Ink.MARK)
     return cells
+
+
+@lru_cache(maxsize=32)
+def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place]]]:
+    """Where the skin line, neutral and the targets fall in a vectorscope of a size."""
+    across, up = cos(radians(SKIN_ANGLE)), sin(radians(SKIN_ANGLE))
+    skin = [cell_of(reach * across, reach * up, size) for reach in np.linspace(0.06, 0.46, max(size // 3, 2))]
+    named = [(target.name[0].upper(), cell_of(target.cb, target.cr, size)) for target in targets()]
+    return skin, cell_of(0, 0, size), named
 
 
 def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:

@@ -29,7 +29,7 @@ from poise_tui.screens.faces import Faces, grids
 from poise_tui.screens.help import HelpScreen
 from poise_tui.session import Picture, Session
 from poise_tui.viewing import Made, Viewer, Wanted
-from poise_tui.widgets.cellview import CellView
+from poise_tui.widgets.cellview import CellView, send
 from poise_tui.widgets.prompt import LABELS, Prompt
 
 REST = 0.15
@@ -50,6 +50,8 @@ AHEAD = 2
 class BalanceScreen(Screen[None], inherit_bindings=False):
     """Shots, instruments, desk and status."""
 
+    AUTO_FOCUS = ""  # keys belong to the screen until something is asked
+
     def __init__(self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool]) -> None:
         super().__init__()
         self._session, self._keys, self._look, self._free = session, keys, look, free
@@ -68,7 +70,8 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._scanned = 0
         self._names: tuple[str, ...] = ()
         self._told: set[int] = set()
-        self._faces = Faces(self)
+        self._faces = Faces()
+        self._arrangement = Arrangement(self.areas)
         self._loader = Loader(lambda loaded: self._from_thread(self._loaded, loaded))
         self._viewer = Viewer(self._loader, lambda made: self._from_thread(self._made, made))
         self._solver = Latest("auto", lambda found: self._from_thread(self._solved, found))
@@ -77,12 +80,15 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
 
     # What textual asks for
 
+    @property
+    def layout(self) -> Arrangement:
+        return self._arrangement
+
     def compose(self) -> ComposeResult:
         yield from self._faces.panes()
         yield Prompt()
 
     def on_mount(self) -> None:
-        self.styles.layout = Arrangement(self.areas)
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
         self._touched = time.monotonic()
         self.set_interval(TICK, self._tick)
@@ -274,10 +280,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         if not self.is_current:
             self._drawing = False
             return
-        free = self._free()
-        if free:
-            self._line.drained()
-        wait = max(self._line.wait(), 0.0 if free else AGAIN)
+        wait = max(self._line.wait(), 0.0 if self._free() else AGAIN)
         if wait:
             self.set_timer(wait, self._draw_when_free)
             return
@@ -285,7 +288,16 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._want()
         before = self._faces.sent
         self._faces.show(self._state())
-        self.call_after_refresh(lambda: self._line.started(self._faces.sent - before))
+        send(self)
+        self._line.started(self._faces.sent - before)
+        self._see_off()
+
+    def _see_off(self) -> None:
+        """Waits for a frame to leave, and takes the time."""
+        if self._free():
+            self._line.drained()
+        else:
+            self.set_timer(AGAIN, self._see_off)
 
     def _state(self) -> "Faces.State":
         slot = self.session.slot
@@ -296,7 +308,6 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             look=self._look,
             viewer=self._viewer,
             loaded=self._loader.get(slot.file),
-            resting=self._refined,
             hints=hints(self.session, self._keys),
             message=question or self._message or self._standing(),
             warning=self._warning or bool(not self._message and self._standing()),

@@ -3,13 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from textual.screen import Screen
-
 from poise_tui.draw.arrange import INSTRUMENTS, Area
 from poise_tui.draw.bars import draw_histogram, marks
 from poise_tui.draw.graticule import MARGIN
 from poise_tui.draw.look import Look
-from poise_tui.draw.picture import FINE, ROUGH
 from poise_tui.draw.status import Status
 from poise_tui.draw.traces import (
     CHANNELS,
@@ -50,7 +47,6 @@ class Faces:
 
         Attributes:
             loaded: the picture in hand; None while it is read.
-            resting: whether no key was pressed for a moment.
         """
 
         session: Session
@@ -58,19 +54,18 @@ class Faces:
         look: Look
         viewer: Viewer
         loaded: Loaded | None
-        resting: bool
         hints: list[tuple[str, str]]
         message: str
         warning: bool
 
-    def __init__(self, screen: Screen[None]) -> None:
-        self._screen = screen
+    def __init__(self) -> None:
         self.levels: dict[int, tuple[float, float]] = {}
         self.broken: set[int] = set()
         self._shots, self._readings = ShotList("shots"), ReadingsView("readings")
         self._scopes = {name: Scope(name) for name in INSTRUMENTS if name != "picture"}
         self._picture = PictureView("picture")
         self._controls = Controls("strip")
+        self._shown: tuple[object, ...] = ()
         self._status, self._hints = StatusLine("status"), HintLine("hints")
 
     def panes(self) -> Iterator[CellView]:
@@ -93,6 +88,10 @@ class Faces:
         readings = viewer.exact or (viewer.view.readings if viewer.view else None)
         self._readings.show(readings, viewer.exact is not None, look)
         told = _trouble(state)
+        shown = (told, viewer.view, look, tuple(pane.size for pane in (*self._scopes.values(), self._picture)))
+        if shown == self._shown:
+            return
+        self._shown = shown
         if told is not None or viewer.view is None:
             text, warning = told or ("measuring ...", False)
             for pane in (*self._scopes.values(), self._picture):
@@ -118,9 +117,7 @@ class Faces:
                 above = over[name]() if name in over else None
                 scope.trace(drawn[name](), state.keys.first(f"view.{name}"), look, above)
         if self._picture.size:
-            self._picture.picture(
-                view.levels, FINE if state.resting else ROUGH, state.keys.first("view.picture"), look
-            )
+            self._picture.picture(view.levels, state.keys.first("view.picture"), look)
 
 
 def grids(areas: dict[str, Area], look: Look) -> Grids:

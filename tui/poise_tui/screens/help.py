@@ -9,6 +9,7 @@ from poise_tui.commandline import COMMANDS
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.keymap import Keymap
+from poise_tui.widgets.cellview import send
 from poise_tui.widgets.pane import Pane
 
 Line = list[tuple[str, Ink]]
@@ -37,6 +38,8 @@ def lines(keys: Keymap) -> list[Line]:
 
 class HelpScreen(Screen[None], inherit_bindings=False):
     """Shows help; keys that move scroll, any other goes back."""
+
+    AUTO_FOCUS = ""
 
     def __init__(self, keys: Keymap, look: Look) -> None:
         super().__init__()
@@ -79,3 +82,4 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         foot = f"help: up, down and space scroll ({max(below, 0)} lines below); any other key goes back"
         cells.write(rows - 1, 0, foot, Ink.TITLE)
         pane.cells(cells, self._look)
+        send(self)

@@ -7,8 +7,10 @@ is asked for its segments, divided or cropped is drawn in full the next time, so
 stays right.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +19,7 @@ from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
+from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -33,22 +36,50 @@ class Sent:
     characters: int = 0
 
 
+class Update:
+    """A raster on its way, and what of it differs from what was sent before it."""
+
+    def __init__(self, raster: Raster, sent: Sent) -> None:
+        self.raster, self.sent = raster, sent
+        self._changed: npt.NDArray[np.bool_] | None = None
+
+    def text(self, row: int) -> str:
+        """What to send for a row, which then counts as sent."""
+        sent, raster = self.sent, self.raster
+        if self._changed is None:
+            self._changed = raster.differs(sent.raster)
+        changed = self._changed[row] if sent.known[row] else None
+        for name in ("glyphs", "fore", "back", "attributes"):
+            getattr(sent.raster, name)[row] = getattr(raster, name)[row]
+        sent.known[row] = True
+        text = sequence(raster, row, changed)
+        sent.characters += len(text)
+        return text
+
+
 class CellStrip(Strip):
     """One line of a raster; its text is made when it is sent, from what was sent before."""
 
-    __slots__ = ("_lazy", "_raster", "_row", "_sent")
+    __slots__ = ("_lazy", "_row", "_update")
 
-    def __init__(self, raster: Raster, row: int, sent: Sent) -> None:
-        super().__init__((), raster.shape[1])
-        self._raster, self._row, self._sent = raster, row, sent
+    def __init__(self, update: Update, row: int) -> None:
+        # The base class makes nine caches, which cost more than all the rest and are hardly ever used.
+        self._update, self._row, self._cell_length = update, row, update.raster.shape[1]
         self._lazy: list[Segment] | None = None
+
+    def __getattr__(self, name: str) -> Any:
+        """The caches of the base class, once one of them is needed."""
+        if name not in Strip.__slots__:
+            raise AttributeError(name)
+        super().__init__((), self._update.raster.shape[1])
+        return object.__getattribute__(self, name)
 
     @property
     def _segments(self) -> list[Segment]:
         """The line as ordinary segments, for overlays, screenshots and whatever else takes it apart."""
-        self._sent.known[self._row] = False
+        self._update.sent.known[self._row] = False
         if self._lazy is None:
-            self._lazy = _segments(self._raster, self._row)
+            self._lazy = _segments(self._update.raster, self._row)
         return self._lazy
 
     @_segments.setter
@@ -59,18 +90,14 @@ class CellStrip(Strip):
         """Filters step colours down; the palette has done so already."""
         return self
 
+    def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
+        """Itself, unless it is really cut."""
+        places = list(cuts)
+        return [self] if places == [self._cell_length] else super().divide(places)
+
     def render(self, console: Console) -> str:
         """What to send, which is nothing but cursor steps where nothing changed."""
-        sent, row = self._sent, self._row
-        changed = None
-        if sent.known[row]:
-            changed = _row(self._raster, row).differs(_row(sent.raster, row))[0]
-        for name in ("glyphs", "fore", "back", "attributes"):
-            getattr(sent.raster, name)[row] = getattr(self._raster, name)[row]
-        sent.known[row] = True
-        text = sequence(self._raster, row, changed)
-        sent.characters += len(text)
-        return text
+        return self._update.text(self._row)
 
 
 class CellView(Widget, inherit_bindings=False):
@@ -87,13 +114,17 @@ class CellView(Widget, inherit_bindings=False):
         self._fitted = Raster.blank(0, 0)
         self._sent = Sent(Raster.blank(0, 0), np.zeros(0, bool))
         self._ground = DEFAULT
+        self.stale: set[int] = set()
+        """Rows that were painted and not sent yet."""
 
     def paint(self, raster: Raster, ground: int = DEFAULT) -> None:
-        """Show a raster from now on; nothing is sent if it looks the same."""
+        """Show a raster from the next `send` on; one that looks the same is not sent again."""
         before = self._shown
         self._shown, self._ground = raster, ground
-        if before is None or before.shape != raster.shape or raster.differs(before).any():
-            self.refresh()
+        if before is None or before.shape != raster.shape:
+            self.stale = set(range(self.size.height))
+        else:
+            self.stale |= set(np.flatnonzero(raster.differs(before).any(axis=1)).tolist())
 
     @property
     def sent(self) -> int:
@@ -110,15 +141,31 @@ class CellView(Widget, inherit_bindings=False):
         raster = (self._shown or Raster.blank(0, 0)).fitted(rows, columns, self._ground)
         if self._sent.raster.shape != raster.shape:
             self._sent = Sent(Raster.blank(rows, columns), np.zeros(rows, bool), self._sent.characters)
-        strips: list[Strip] = [CellStrip(raster, row, self._sent) for row in range(rows)]
+        update = Update(raster, self._sent)
+        strips: list[Strip] = [CellStrip(update, row) for row in range(rows)]
         if crop == Region(0, 0, columns, rows):
             return strips
         return [strip.crop(crop.x, crop.right) for strip in strips[crop.y : crop.bottom]]
 
 
-def _row(raster: Raster, row: int) -> Raster:
-    part = slice(row, row + 1)
-    return Raster(raster.glyphs[part], raster.fore[part], raster.back[part], raster.attributes[part])
+def send(screen: Screen[Any]) -> None:
+    """Sends what was painted on a screen's views, all in one frame and at once.
+
+    A refresh of each would reach the screen in messages of their own, and the compositor would send some of them a
+    frame later than the others.
+    """
+    stale = [view for view in screen.query(CellView) if view.stale]
+    at_once = screen.is_current and not screen._layout_required and not screen.app._batch_count
+    for view in stale:
+        if at_once:
+            width, height = view.size
+            view._set_dirty(*(Region(0, row, width, 1) for row in view.stale if row < height))
+        else:
+            view.refresh()
+        view.stale = set()
+    if stale and at_once:
+        screen._compositor.update_widgets(set(stale))
+        screen._compositor_refresh()
 
 
 def _segments(raster: Raster, row: int) -> list[Segment]:

@@ -11,13 +11,8 @@ from poise_tui.widgets.scope import Scope
 class PictureView(Scope):
     """Shows a picture under its title."""
 
-    def picture(self, levels: npt.NDArray[np.float32], steps: int, key: str, look: Look) -> None:
-        """Show a picture.
-
-        Args:
-            levels: (height, width, 1 or 3) 0..1, encoded for display.
-            steps: levels a channel.
-        """
+    def picture(self, levels: npt.NDArray[np.float32], key: str, look: Look) -> None:
+        """Show a picture; levels (height, width, 1 or 3) 0..1, encoded for display."""
         columns, rows = self.size
-        drawn = draw_picture(levels, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, steps)
+        drawn = draw_picture(levels, columns, max(rows - 1, 1), look.able.colours, look.able.unicode)
         self.titled("picture", key, drawn, look)
