@@ -1,5 +1,6 @@
 """Background threads: one that saves, and ones where only the newest job counts."""
 
+import contextlib
 import queue
 import threading
 from collections.abc import Callable
@@ -61,18 +62,27 @@ class Saver:
     """A thread that writes sidecars one after the other.
 
     Args:
-        report: called in that thread with every outcome.
+        report: called in that thread whenever there is an outcome to take.
     """
 
-    def __init__(self, report: Callable[[Outcome], None]) -> None:
+    def __init__(self, report: Callable[[], None]) -> None:
         self._report = report
         self._jobs: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
+        self._outcomes: queue.SimpleQueue[Outcome] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._run, daemon=True, name="poise-save")
         self._thread.start()
 
     def do(self, job: Job) -> None:
         """Hand over a job."""
         self._jobs.put(job)
+
+    def outcomes(self) -> list[Outcome]:
+        """How the jobs went that were done since this was last asked."""
+        found = []
+        with contextlib.suppress(queue.Empty):
+            while True:
+                found.append(self._outcomes.get_nowait())
+        return found
 
     def end(self) -> None:
         """Waits until all that was handed over is written."""
@@ -81,4 +91,5 @@ class Saver:
 
     def _run(self) -> None:
         while (job := self._jobs.get()) is not None:
-            self._report(write(job))
+            self._outcomes.put(write(job))
+            self._report()

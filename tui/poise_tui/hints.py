@@ -21,12 +21,12 @@ def looks_flat(readings: Readings, encoding: Encoding) -> bool:
     )
 
 
-def hints(session: Session, keys: Keymap) -> list[tuple[str, str]]:
+def hints(session: Session, keys: Keymap) -> tuple[tuple[str, str], ...]:
     """Keys and what they do, the most useful first: how to nudge, to accept, and to get help."""
     turn = keys.first("bank")
     nudge = f"{keys.first('red.raise')}{keys.first('red.neutral')}{keys.first('red.lower')}"
     first = session.slot.history.depth == 0
-    return [
+    return (
         (f"{nudge} ..", "nudge" if not first else "raise, neutral, lower red; each column has its own"),
         (keys.first("accept"), "balanced, on"),
         (keys.first("auto"), "auto"),
@@ -36,4 +36,4 @@ def hints(session: Session, keys: Keymap) -> list[tuple[str, str]]:
         (keys.first("before"), "before"),
         (keys.first("help"), "help"),
         (keys.first("quit"), "quit"),
-    ]
+    )

@@ -20,6 +20,8 @@ THREADS = 2
 MEMORY = 256 * 2**20
 """Bytes of proxies that are kept, whole frames not counted: of those there is one."""
 WIDTH, HEIGHT = 960, 540
+SAMPLED = 180
+"""Rows of the sample, at least, where the proxy has as many."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,8 @@ class Loaded:
 
     Attributes:
         small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it could not be read.
-        sample: every second pixel of the proxy, in codes of `sample_depth`: what nudges are answered from. 16 bits are
+        step: of the sample: every so many pixels of the proxy, across and down.
+        sample: the sampled proxy, in codes of `sample_depth`: what nudges are answered from. 16 bits are
             cut to 12 in it, which no scope in characters can show, and for which tables are made four times as fast.
         fault: in one line; None if it was read.
     """
@@ -58,6 +61,7 @@ class Loaded:
     width: int = 0
     height: int = 0
     linear: bool = False
+    step: int = 1
     sample: Pixels | None = None
     sample_depth: Depth = Depth.U8
     fault: str | None = None
@@ -74,11 +78,11 @@ class Loaded:
 
 def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
     """A frame that was read, with its proxy, made ready."""
-    step = 2 if min(small.shape[:2]) > 1 else 1
+    step = max(1, small.shape[0] // SAMPLED)
     sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
     if depth is Depth.U16:
         sample, depth = sample >> 4, Depth.U12
-    return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, sample, depth)
+    return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, step, sample, depth)
 
 
 class Loader:
@@ -105,12 +109,12 @@ class Loader:
             threading.Thread(target=self._run, daemon=True, name=f"poise-load-{number}").start()
 
     def get(self, file: Path) -> Loaded | None:
-        """A picture that is there and up to date; None otherwise."""
+        """A picture that is there, as it was when it was read; `want` reads it again if it was replaced."""
         with self._work:
             found = self._kept.get(file)
             if found is not None:
                 self._kept.move_to_end(file)
-        return found if found is not None and found.stamp == Stamp.of(file) else None
+        return found
 
     def want(self, files: Sequence[Path]) -> None:
         """Asks for pictures, the most urgent first; what was asked for before and is not started is given up."""

@@ -2,13 +2,10 @@
 
 import select
 import time
-from collections import deque
 from collections.abc import Callable
 
 STALL = 0.1
 """Seconds that a frame may take to leave before the line counts as slow."""
-WINDOW = 2.0
-"""Seconds over which a slow line's rate is measured."""
 CAUTION = 5.0
 """Seconds that a slow line is not trusted again: servers on the way hold more than this end can see."""
 SHARE = 0.8
@@ -27,37 +24,30 @@ class Line:
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
-        self._sent: deque[tuple[float, int]] = deque()
-        self._began: float | None = None
+        self._began = 0.0
+        self._sent = 0
+        self._leaving = False
         self._rate: float | None = None
         self._slow_until = 0.0
 
     def started(self, sent: int) -> None:
         """A frame of so many bytes was handed over."""
-        now = self._clock()
-        self._began = self._began if self._began is not None else now
-        self._sent.append((now, sent))
-        while self._sent and self._sent[0][0] < now - WINDOW:
-            self._sent.popleft()
+        self._began, self._sent, self._leaving = self._clock(), sent, True
 
     def drained(self) -> None:
         """Nothing waits any more at this end."""
-        if self._began is None:
-            return
         now = self._clock()
-        if now - self._began >= STALL:
-            since = min(now - self._sent[0][0], WINDOW) if self._sent else WINDOW
-            self._rate = sum(sent for _, sent in self._sent) / max(since, STALL) or None
+        if self._leaving and now - self._began >= STALL:
+            self._rate = max(self._sent, 1) / (now - self._began)
             self._slow_until = now + CAUTION
-        self._began = None
+        self._leaving = False
 
     def wait(self) -> float:
         """Seconds before the next frame should start; 0 on a line that keeps up."""
         now = self._clock()
-        if self._rate is None or now >= self._slow_until or not self._sent:
+        if self._rate is None or now >= self._slow_until:
             return 0.0
-        last, sent = self._sent[-1]
-        return max(0.0, last + sent / (self._rate * SHARE) - now)
+        return max(0.0, self._began + self._sent / (self._rate * SHARE) - now)
 
 
 def writable(handle: int) -> bool:

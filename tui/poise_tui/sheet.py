@@ -107,7 +107,8 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
     luma = draw_waveform(waveform(signal, *waveform_grid(wide, rows, able.unicode)), able.unicode)
     channels = draw_parade(parade(signal, *parade_grid(wide, rows - 1, able.unicode)), able.unicode)
     lettered = Cells.blank(rows, channels.shape[1])
-    lettered.paste(0, 0, letters(CHANNELS, channels.shape[1]))
+    for column, letter, ink in letters(CHANNELS, channels.shape[1]):
+        lettered.put(0, column, letter, ink)
     lettered.paste(1, 0, channels)
     vectors = draw_vectorscope(vectorscope(signal, vectorscope_grid(scope, able.unicode)), able.unicode)
     return [

@@ -31,13 +31,12 @@ class View:
 
     Attributes:
         levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
-        exact: whether every pixel of the file was read; else a sample.
+        readings: of a sample, or of the whole proxy.
     """
 
     scopes: Instruments
     levels: npt.NDArray[np.float32]
     readings: Readings
-    exact: bool
 
 
 def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grids, rough: bool = False) -> View:
@@ -64,9 +63,12 @@ def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grid
         maximum=maximum,
         primaries=primaries,
     )
-    step = max(1, work.shape[0] // FIGURED) if rough else 1
-    readings = measure(np.ascontiguousarray(work[::step, ::step]), maximum, primaries)
-    return View(counted, _levels(work, maximum), readings, False)
+    # the same pixels either way, so that the picture stays as it is when the scopes are refined
+    shown = work if rough else work[:: loaded.step, :: loaded.step]
+    levels = np.asarray(shown, np.float32) / np.float32(maximum or 1)
+    step = max(1, levels.shape[0] // FIGURED)
+    readings = measure(levels[::step, ::step], None, primaries) if rough else measure(work, maximum, primaries)
+    return View(counted, levels, readings)
 
 
 def exact_readings(frame: Frame, correction: Correction, encoding: Encoding) -> Readings:
@@ -78,9 +80,3 @@ def exact_readings(frame: Frame, correction: Correction, encoding: Encoding) -> 
     work = compile_engine(correction, encoding, frame.depth, output="work", entries=FINE).apply(frame.colour)
     maximum = None if work.dtype.kind == "f" else frame.depth.maximum
     return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)
-
-
-def _levels(work: npt.NDArray[np.generic], maximum: int | None) -> npt.NDArray[np.float32]:
-    """At most some 240 rows: more than any terminal shows of a picture."""
-    step = max(1, work.shape[0] // 240)
-    return np.asarray(work[::step, ::step], np.float32) / np.float32(maximum or 1)

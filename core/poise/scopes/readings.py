@@ -138,9 +138,15 @@ def _readings(channels: list[Channel], neutrals: Neutrals, outside: float, inval
 def _of_levels(levels: npt.NDArray[np.float32]) -> Channel:
     if not levels.size:
         return Channel(math.nan, math.nan, math.nan, 0.0, 0.0)
-    black, median, white = (100 * float(v) for v in np.percentile(levels, (BLACK, MIDDLE, WHITE)))
-    crushed, clipped = np.count_nonzero(levels <= 0), np.count_nonzero(levels >= 1)
-    return Channel(black, median, white, _share(crushed, levels.size), _share(clipped, levels.size))
+    ordered = np.sort(levels)
+    ranks = np.array((BLACK, MIDDLE, WHITE)) / 100 * (ordered.size - 1)
+    below = ordered[np.floor(ranks).astype(np.int64)].astype(np.float64)
+    above = ordered[np.ceil(ranks).astype(np.int64)]
+    black, median, white = (100 * (below + (above - below) * (ranks % 1))).tolist()
+    crushed, below_full = np.searchsorted(ordered, 0, side="right"), np.searchsorted(ordered, 1, side="left")
+    return Channel(
+        black, median, white, _share(crushed, ordered.size), _share(ordered.size - below_full, ordered.size)
+    )
 
 
 def _of_counts(counts: npt.NDArray[np.int64], maximum: int) -> Channel:

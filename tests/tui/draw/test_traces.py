@@ -11,9 +11,11 @@ from poise_tui.draw.layout import Panel, flow
 from poise_tui.draw.picture import draw_picture, fitted
 from poise_tui.draw.printed import style
 from poise_tui.draw.traces import (
+    CHANNELS,
     draw_parade,
     draw_vectorscope,
     draw_waveform,
+    letters,
     parade_grid,
     vectorscope_grid,
     waveform_grid,
@@ -48,11 +50,11 @@ def test_waveform_of_a_ramp_climbs_along_its_figures() -> None:
 
 def test_parade_stands_in_the_order_red_green_blue() -> None:
     red = np.broadcast_to(np.array([1, 0.5, 0], np.float32), (2, 3, 3))
-    lines = draw_parade(parade(split(red), *parade_grid(15, 12, False)), unicode=False).lines()
-    assert lines[0] == "    R   G   B  "
-    assert lines[1].startswith("100 ###")
-    assert lines[6][8:11] == "###"
-    assert lines[11][12:15] == "###"
+    lines = draw_parade(parade(split(red), *parade_grid(15, 11, False)), unicode=False).lines()
+    assert letters(CHANNELS, 15) == ((5, "R", Ink.RED), (9, "G", Ink.GREEN), (13, "B", Ink.BLUE))
+    assert lines[0].startswith("100 ###")
+    assert lines[5][8:11] == "###"
+    assert lines[10][12:15] == "###"
 
 
 @pytest.mark.parametrize("unicode", [True, False])

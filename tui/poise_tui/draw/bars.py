@@ -8,7 +8,7 @@ import numpy.typing as npt
 from poise.scopes.waveform import Counts
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.graticule import MARGIN, graticule
-from poise_tui.draw.traces import beside, grain, trace
+from poise_tui.draw.traces import beside, grain
 
 LETTERS = (("Y", Ink.LUMA), ("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 NARROWEST = 3
@@ -24,13 +24,10 @@ def draw_histogram(counts: Counts, columns: int, unicode: bool = True) -> Cells:
     """
     shown = marks(columns)
     width = max((columns - MARGIN - len(shown) + 1) // len(shown), 1)
-    parts = [
-        trace(_bars(row, width * grain(unicode).across), ink, unicode)
-        for row, (_, ink) in zip(counts, shown, strict=False)
-    ]
-    for part in parts:
-        part.steps[...] = 2  # a bar tells by its length, so its brightness is the same all along
-    return graticule(beside(parts), unicode)
+    bars = np.stack([_bars(row, width * grain(unicode).across) for row in counts[: len(shown)]])
+    cells = beside(bars, [ink for _, ink in shown], unicode)
+    cells.steps[...] = 2  # a bar tells by its length, so its brightness is the same all along
+    return graticule(cells, unicode)
 
 
 def marks(columns: int) -> tuple[tuple[str, Ink], ...]:

@@ -1,5 +1,6 @@
 """A raster: a block of cells in final colours, and the shortest text that turns one raster into another on screen."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -93,14 +94,35 @@ def sequence(raster: Raster, row: int, changed: npt.NDArray[np.bool_] | None = N
         >>> sequence(Raster.blank(1, 9), 0, np.zeros(9, bool))
         '\\x1b[9C'
     """
-    columns = raster.shape[1]
-    places = np.arange(columns) if changed is None else np.flatnonzero(changed)
-    glyphs = raster.glyphs[row]
-    wide = set((np.flatnonzero(glyphs == 0) - 1).tolist())
-    looks = (glyphs[places], raster.fore[row, places], raster.back[row, places], raster.attributes[row, places])
+    mask = np.zeros(raster.shape, bool)
+    mask[row] = True if changed is None else changed
+    return sequences(raster, mask)[row]
+
+
+def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
+    """What to send for every row, as `sequence`; changed (rows, columns)."""
+    rows, columns = raster.shape
+    glyphs, fores = raster.glyphs[changed].tolist(), raster.fore[changed].tolist()
+    backs, attributes = raster.back[changed].tolist(), raster.attributes[changed].tolist()
+    places = np.nonzero(changed)[1].tolist()
+    counts = changed.sum(axis=1).tolist()
+    wide = np.zeros((rows, columns), bool)
+    wide[:, :-1] = raster.glyphs[:, 1:] == 0
+    steps = (1 + wide[changed]).tolist()
+    lines, start = [], 0
+    for count in counts:
+        span = slice(start, start + count)
+        cells = zip(places[span], glyphs[span], fores[span], backs[span], attributes[span], steps[span], strict=True)
+        lines.append(_line(cells, columns))
+        start += count
+    return lines
+
+
+def _line(cells: Iterable[tuple[int, int, int, int, int, int]], columns: int) -> str:
+    """One row: place, glyph, fore, back, attribute and width of each cell to send, from left to right."""
     parts: list[str] = []
     at, fore, back, attribute = 0, DEFAULT, DEFAULT, 0
-    for place, glyph, new_fore, new_back, new in zip(places.tolist(), *(one.tolist() for one in looks), strict=True):
+    for place, glyph, new_fore, new_back, new, step in cells:
         if not glyph:
             continue
         if place > at:
@@ -109,7 +131,7 @@ def sequence(raster: Raster, row: int, changed: npt.NDArray[np.bool_] | None = N
             parts.append(_turn(fore, back, attribute, new_fore, new_back, new))
             fore, back, attribute = new_fore, new_back, new
         parts.append(chr(glyph))
-        at = place + (2 if place in wide else 1)
+        at = place + step
     if (fore, back, attribute) != (DEFAULT, DEFAULT, 0):
         parts.append(RESET)
     if at < columns:

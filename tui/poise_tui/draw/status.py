@@ -1,6 +1,7 @@
-"""The status line and the line of hints below the desk."""
+"""The status line and the line of hints below the desk; both are kept, since most nudges change neither."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from poise_tui.draw.cells import Cells, Ink
 
@@ -29,6 +30,7 @@ class Status:
     marked: int = 0
 
 
+@lru_cache(maxsize=8)
 def draw_status(status: Status, columns: int) -> Cells:
     """One line; what matters least is left out first where there is little room."""
     cells = Cells.blank(1, columns)
@@ -57,7 +59,8 @@ def draw_status(status: Status, columns: int) -> Cells:
     return cells
 
 
-def draw_hints(hints: list[tuple[str, str]], message: str, warning: bool, columns: int) -> Cells:
+@lru_cache(maxsize=8)
+def draw_hints(hints: tuple[tuple[str, str], ...], message: str, warning: bool, columns: int) -> Cells:
     """Keys and what they do, or a message in their place."""
     cells = Cells.blank(1, columns)
     if message:

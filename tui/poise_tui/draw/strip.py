@@ -1,7 +1,7 @@
 """The desk strip: ten columns with name, value, unit and keys, as they lie under the fingers."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from poise_tui.draw.cells import Cells, Ink
 
@@ -31,7 +31,8 @@ class Control:
     neutral: bool = True
 
 
-def draw_strip(controls: Sequence[Control], columns: int, rows: int) -> Cells:
+@lru_cache(maxsize=8)
+def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
     """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys."""
     cells = Cells.blank(rows, columns)
     order = {1: "v", 2: "nv", 3: "nvu"}.get(rows, "nvuk")

@@ -17,6 +17,8 @@ CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 
 
 Place = tuple[int, int]
+Marks = tuple[tuple[int, str, Ink], ...]
+"""Column, letter and ink of letters on one line, from left to right."""
 
 
 @dataclass(frozen=True)
@@ -62,17 +64,17 @@ def draw_waveform(counts: Counts, unicode: bool = True) -> Cells:
 
 def draw_parade(counts: Counts, unicode: bool = True) -> Cells:
     """Red, green and blue side by side with figures; counts (3, rows, columns)."""
-    parts = [trace(grid, ink, unicode) for grid, (_, ink) in zip(counts, CHANNELS, strict=True)]
-    return graticule(beside(parts), unicode)
+    return graticule(beside(counts, [ink for _, ink in CHANNELS], unicode), unicode)
 
 
-def letters(marks: Sequence[tuple[str, Ink]], columns: int) -> Cells:
-    """The line above traces side by side: a letter over the middle of each, in its ink; `columns` with the figures."""
-    cells = Cells.blank(1, columns)
-    each = (columns - MARGIN - len(marks) + 1) // len(marks)
-    for place, (letter, ink) in enumerate(marks):
-        cells.write(0, MARGIN + place * (each + 1) + each // 2, letter, ink)
-    return cells
+def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
+    """The letters over traces side by side: column, letter and ink, over the middle of each trace.
+
+    Args:
+        columns: of all, figures among them.
+    """
+    each = (columns - MARGIN - len(shown) + 1) // len(shown)
+    return tuple((MARGIN + place * (each + 1) + each // 2, *mark) for place, mark in enumerate(shown))
 
 
 def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
@@ -105,12 +107,15 @@ def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
     return braille.braille(counts, ink) if unicode else plain.plain(counts, ink)
 
 
-def beside(parts: list[Cells]) -> Cells:
-    """Blocks of the same height with a blank column between them."""
-    rows, columns = parts[0].shape[0], sum(part.shape[1] + 1 for part in parts) - 1
-    cells = Cells.blank(rows, columns)
-    column = 0
-    for part in parts:
-        cells.paste(0, column, part)
-        column += part.shape[1] + 1
+def beside(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
+    """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them."""
+    count, rows, columns = grids.shape
+    gap = grain(unicode).across
+    whole = np.zeros((rows, count, columns + gap), np.int64)
+    whole[..., :columns] = grids.transpose(1, 0, 2)
+    cells = trace(whole.reshape(rows, -1)[:, :-gap], inks[0], unicode)
+    each = columns // gap + 1
+    for place, ink in enumerate(inks):
+        part = cells.inks[:, place * each : (place + 1) * each - 1]
+        part[part != Ink.NONE] = ink
     return cells

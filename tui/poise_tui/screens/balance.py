@@ -32,7 +32,7 @@ from poise_tui.viewing import Made, Viewer, Wanted
 from poise_tui.widgets.cellview import CellView, send
 from poise_tui.widgets.prompt import LABELS, Prompt
 
-REST = 0.15
+REST = 0.4
 """Seconds without a key after which the whole proxy is counted."""
 EXACT = 0.7
 """Seconds without a key after which every pixel of the file is read."""
@@ -76,7 +76,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._viewer = Viewer(self._loader, lambda made: self._from_thread(self._made, made))
         self._solver = Latest("auto", lambda found: self._from_thread(self._solved, found))
         self._warmer = Latest("warm", lambda found: self._from_thread(self._warmed, found))
-        self._saver = Saver(lambda outcome: self._from_thread(self._saved, outcome))
+        self._saver = Saver(lambda: self._from_thread(self._saved))
 
     # What textual asks for
 
@@ -255,7 +255,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         faults = self.close()
         if faults and not self._told & {-1}:
             self._told.add(-1)
-            self._saver = Saver(lambda outcome: self._from_thread(self._saved, outcome))
+            self._saver = Saver(lambda: self._from_thread(self._saved))
             left = f"{len(faults)} shots are" if len(faults) > 1 else "a shot is"
             self.say(f"{left} not saved: {faults[0]}; quit again to leave, or :sidecars FOLDER", warning=True)
             return
@@ -264,9 +264,14 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def close(self) -> list[PoiseError]:
         """Everything on disk, as far as it can be; what could not be saved."""
         self._saver.end()
-        for slot in self.session.slots:
-            slot.saving = False
+        self._settle()
         return list(self.session.save_all())
+
+    def _settle(self) -> list[Outcome]:
+        outcomes = self._saver.outcomes()
+        for outcome in outcomes:
+            self.session.finish(outcome)
+        return outcomes
 
     def changed(self) -> None:
         """Draws as soon as what is already in the queue was dealt with and the line is free."""
@@ -288,7 +293,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._want()
         before = self._faces.sent
         self._faces.show(self._state())
-        send(self)
+        send(self, self._faces.panes())
         self._line.started(self._faces.sent - before)
         self._see_off()
 
@@ -426,11 +431,12 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         if isinstance(found, tuple):
             self._names = found
 
-    def _saved(self, outcome: Outcome) -> None:
-        self.session.finish(outcome)
-        if outcome.index == self.session.index:
+    def _saved(self) -> None:
+        outcomes = self._settle()
+        if any(outcome.index == self.session.index for outcome in outcomes):
             self._sidecar_stamp = Stamp.of(self.session.slot.shot.sidecar_path)
-        self.changed()
+        if any(outcome.fault for outcome in outcomes) or time.monotonic() - self._touched >= REST:
+            self.changed()  # while keys follow each other, "saving" may stand a moment longer
 
     # What happens by itself
 

@@ -54,7 +54,7 @@ class Faces:
         look: Look
         viewer: Viewer
         loaded: Loaded | None
-        hints: list[tuple[str, str]]
+        hints: tuple[tuple[str, str], ...]
         message: str
         warning: bool
 
@@ -114,7 +114,7 @@ class Faces:
         }
         for name, scope in self._scopes.items():
             if scope.size:
-                above = over[name]() if name in over else None
+                above = over[name]() if name in over else ()
                 scope.trace(drawn[name](), state.keys.first(f"view.{name}"), look, above)
         if self._picture.size:
             self._picture.picture(view.levels, state.keys.first("view.picture"), look)

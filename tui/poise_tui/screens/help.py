@@ -82,4 +82,4 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         foot = f"help: up, down and space scroll ({max(below, 0)} lines below); any other key goes back"
         cells.write(rows - 1, 0, foot, Ink.TITLE)
         pane.cells(cells, self._look)
-        send(self)
+        send(self, [pane])

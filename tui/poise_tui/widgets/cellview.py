@@ -24,7 +24,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequence
+from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences
 
 
 @dataclass
@@ -41,18 +41,17 @@ class Update:
 
     def __init__(self, raster: Raster, sent: Sent) -> None:
         self.raster, self.sent = raster, sent
-        self._changed: npt.NDArray[np.bool_] | None = None
+        self._texts: list[str] | None = None
 
     def text(self, row: int) -> str:
         """What to send for a row, which then counts as sent."""
         sent, raster = self.sent, self.raster
-        if self._changed is None:
-            self._changed = raster.differs(sent.raster)
-        changed = self._changed[row] if sent.known[row] else None
+        if self._texts is None:
+            self._texts = sequences(raster, raster.differs(sent.raster) | ~sent.known[:, None])
         for name in ("glyphs", "fore", "back", "attributes"):
             getattr(sent.raster, name)[row] = getattr(raster, name)[row]
         sent.known[row] = True
-        text = sequence(raster, row, changed)
+        text = self._texts[row]
         sent.characters += len(text)
         return text
 
@@ -131,6 +130,18 @@ class CellView(Widget, inherit_bindings=False):
         """Characters sent so far."""
         return self._sent.characters
 
+    def take(self) -> str:
+        """What to send for the rows painted since the last time, cursor movements and all; they then count as sent."""
+        region, update = self.region, Update(self._whole(), self._current())
+        lines = (
+            f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}"
+            for row in sorted(self.stale)
+            if row < region.height
+        )
+        text = "".join(lines)
+        self.stale = set()
+        return text
+
     def forget(self) -> None:
         """Take nothing for granted about what the terminal shows."""
         self._sent.known[:] = False
@@ -138,34 +149,45 @@ class CellView(Widget, inherit_bindings=False):
     def render_lines(self, crop: Region) -> list[Strip]:
         """One strip a line; only whole lines can skip what did not change."""
         columns, rows = self.size
-        raster = (self._shown or Raster.blank(0, 0)).fitted(rows, columns, self._ground)
-        if self._sent.raster.shape != raster.shape:
-            self._sent = Sent(Raster.blank(rows, columns), np.zeros(rows, bool), self._sent.characters)
-        update = Update(raster, self._sent)
+        update = Update(self._whole(), self._current())
         strips: list[Strip] = [CellStrip(update, row) for row in range(rows)]
         if crop == Region(0, 0, columns, rows):
             return strips
         return [strip.crop(crop.x, crop.right) for strip in strips[crop.y : crop.bottom]]
 
+    def _whole(self) -> Raster:
+        columns, rows = self.size
+        return (self._shown or Raster.blank(0, 0)).fitted(rows, columns, self._ground)
 
-def send(screen: Screen[Any]) -> None:
-    """Sends what was painted on a screen's views, all in one frame and at once.
+    def _current(self) -> Sent:
+        """What was sent; nothing that is known after a change of size."""
+        columns, rows = self.size
+        if self._sent.raster.shape != (rows, columns):
+            self._sent = Sent(Raster.blank(rows, columns), np.zeros(rows, bool), self._sent.characters)
+        return self._sent
 
-    A refresh of each would reach the screen in messages of their own, and the compositor would send some of them a
-    frame later than the others.
+
+def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
+    """Sends what was painted on views of a screen, all in one frame and at once.
+
+    A refresh of each would reach the screen in messages of their own, the compositor would send some of them a frame
+    later than the others, and take as long as all the rest. Views never overlap each other, and while another screen
+    lies over this one nothing is sent but what textual asks for.
     """
-    stale = [view for view in screen.query(CellView) if view.stale]
-    at_once = screen.is_current and not screen._layout_required and not screen.app._batch_count
-    for view in stale:
-        if at_once:
-            width, height = view.size
-            view._set_dirty(*(Region(0, row, width, 1) for row in view.stale if row < height))
-        else:
+    app = screen.app
+    stale = [view for view in views if view.stale]
+    driver = app._driver
+    if not screen.is_current or screen._layout_required or app._batch_count or app.is_headless or driver is None:
+        for view in stale:
+            view.stale = set()
             view.refresh()
-        view.stale = set()
-    if stale and at_once:
-        screen._compositor.update_widgets(set(stale))
-        screen._compositor_refresh()
+        return
+    text = "".join(view.take() for view in stale)
+    if text:
+        x, y = app.cursor_position
+        app._begin_update()
+        driver.write(f"{text}\x1b[{y + 1};{x + 1}H")
+        app._end_update()
 
 
 def _segments(raster: Raster, row: int) -> list[Segment]:

@@ -22,4 +22,4 @@ class Controls(Pane):
             three = [keys.first(f"{action}.{move}") or "-" for move in ("raise", "neutral", "lower")]
             neutral = desk.is_neutral(session.hand, place, slot.decision)
             controls.append(Control(name, value, unit, " ".join(three) if name else "", neutral))
-        self.cells(draw_strip(controls, columns, rows), look)
+        self.cells(draw_strip(tuple(controls), columns, rows), look)

@@ -15,5 +15,5 @@ class StatusLine(Pane):
 class HintLine(Pane):
     """Shows the most useful keys, or a message in their place."""
 
-    def show(self, hints: list[tuple[str, str]], message: str, warning: bool, look: Look) -> None:
+    def show(self, hints: tuple[tuple[str, str], ...], message: str, warning: bool, look: Look) -> None:
         self.cells(draw_hints(hints, message, warning, self.size.width), look)

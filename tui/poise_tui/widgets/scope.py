@@ -2,13 +2,14 @@
 
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
+from poise_tui.draw.traces import Marks
 from poise_tui.widgets.pane import Pane
 
 
 class Scope(Pane):
     """Waveform, parade, vectorscope or histogram."""
 
-    def trace(self, cells: Cells, key: str, look: Look, over: Cells | None = None) -> None:
+    def trace(self, cells: Cells, key: str, look: Look, over: Marks = ()) -> None:
         """Show a trace, with a line of letters over it."""
         self.titled(self.id or "", key, look.palette.raster(cells), look, over)
 
