@@ -87,16 +87,21 @@ _SECOND = ("black point", "white point", "pivot", "source encoding", "delivery e
 _FIRST = {"bend": "toe in the shadows, else shoulder"}
 
 
+MOVES = ("raise", "neutral", "lower")
+"""What the three keys of a column do, from top to bottom."""
+
+
+def column(name: str) -> str:
+    """What a column is on the first bank, and on the second."""
+    place = COLUMNS.index(name)
+    return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
+
+
 def _columns() -> list[Action]:
     actions = []
     for place, name in enumerate(COLUMNS):
-        second = f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else ""
-        what = _FIRST.get(name, name) + second
-        actions += [
-            Action(f"{name}.raise", "desk", f"raise {what}", _nudge(place, +1)),
-            Action(f"{name}.neutral", "desk", f"neutral {what}", _home(place)),
-            Action(f"{name}.lower", "desk", f"lower {what}", _nudge(place, -1)),
-        ]
+        for move, run in zip(MOVES, (_nudge(place, +1), _home(place), _nudge(place, -1)), strict=True):
+            actions.append(Action(f"{name}.{move}", "desk", f"{move} {column(name)}", run))
     return actions
 
 

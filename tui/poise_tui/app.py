@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import os
 import signal
+from collections.abc import Sequence
 
 from rich.console import RenderableType
 from textual.app import App
@@ -28,8 +29,10 @@ class Poise(App[int], inherit_bindings=False):
     TITLE = "poise"
     CSS = "Screen { background: $background; }"
 
-    def __init__(self, session: Session, keys: Keymap, look: Look) -> None:
+    def __init__(self, session: Session, keys: Keymap, look: Look, passed: Sequence[str] = ()) -> None:
+        """Args: passed: what was passed over when the shots were listed, a line each."""
         super().__init__()
+        self._passed = passed
         self.session = session
         self.fault: Exception | None = None
         self._keys, self._look = keys, look
@@ -38,7 +41,7 @@ class Poise(App[int], inherit_bindings=False):
         self.theme = f"poise-{look.theme}"
 
     def get_default_screen(self) -> Screen[None]:
-        return BalanceScreen(self.session, self._keys, self._look, self.free)
+        return BalanceScreen(self.session, self._keys, self._look, self.free, self._passed)
 
     def on_mount(self) -> None:
         loop = asyncio.get_running_loop()

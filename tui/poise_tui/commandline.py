@@ -56,7 +56,7 @@ def run(desk: Console, line: str) -> None:
 
 
 def _go(desk: Console, rest: str) -> None:
-    if not rest.isdigit():
+    if not rest.isdecimal():
         desk.find(rest)
         return
     if not 1 <= int(rest) <= len(desk.session.slots):
@@ -68,7 +68,7 @@ def _frame(desk: Console, rest: str) -> None:
     numbers = desk.session.slot.shot.numbers
     if not numbers:
         raise PoiseError("this shot is a still")
-    if not rest.isdigit() or int(rest) not in numbers:
+    if not rest.isdecimal() or int(rest) not in numbers:
         raise PoiseError(f"there are frames {numbers[0]} to {numbers[-1]}")
     desk.frame(numbers.index(int(rest)) - desk.session.slot.frame)
 
@@ -157,6 +157,9 @@ def _mine(desk: Console, rest: str) -> None:
     if not desk.session.slot.fault:
         raise PoiseError("nothing is in the way of this shot's sidecar")
     aside = desk.session.keep_mine()
+    fault = desk.session.slot.fault
+    if fault:
+        raise PoiseError(f"{fault.reason}; what was there is in {aside.name}" if aside else fault.reason)
     desk.say(f"saved; what was there is in {aside.name}" if aside else "saved")
 
 
@@ -171,7 +174,10 @@ def _theirs(desk: Console, rest: str) -> None:
 def _sidecars(desk: Console, rest: str) -> None:
     if not rest:
         raise PoiseError("name a folder for the sidecars")
-    folder = Path(rest).expanduser()
+    try:
+        folder = Path(rest).expanduser()
+    except RuntimeError:
+        raise PoiseError(f"{rest}: there is no such home folder") from None
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:

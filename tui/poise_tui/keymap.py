@@ -2,8 +2,8 @@
 
 ```toml
 [keys]
-undo = "u"
-"exposure.raise" = ["U", "pageup"]
+undo = "backspace"
+"exposure.raise" = ["U", "insert"]
 ```
 
 A key is the character that it types, or a name from NAMED.
@@ -12,10 +12,11 @@ A key is the character that it types, or a name from NAMED.
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 
 from poise.errors import FileError, UsageError
-from poise_tui.actions import COLUMNS
+from poise_tui.actions import COLUMNS, MOVES
 
 NAMED: tuple[str, ...] = (
     *("space", "enter", "tab", "up", "down", "left", "right", "home", "end"),
@@ -30,7 +31,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     **{
         f"{name}.{move}": (key,)
         for name, keys in zip(COLUMNS, _DESK, strict=True)
-        for move, key in zip(("raise", "neutral", "lower"), keys, strict=True)
+        for move, key in zip(MOVES, keys, strict=True)
     },
     "zone.shadows": ("1",),
     "zone.midtones": ("2",),
@@ -110,7 +111,8 @@ def keymap(changes: Mapping[str, Iterable[str]] | None = None) -> Keymap:
     keys = dict(DEFAULT)
     for name, given in (changes or {}).items():
         if name not in keys:
-            raise UsageError(f"no action is called {name!r}; see the names in poise's help (?)")
+            near = get_close_matches(name, DEFAULT, 3, 0.4) or ["undo", "red.raise"]
+            raise UsageError(f"no action is called {name!r}; use one such as {', '.join(near)}")
         keys[name] = tuple(given)
         for key in keys[name]:
             if not _known(key):

@@ -1,6 +1,7 @@
 """Saving one shot's decision: a job that any thread may do, and what came of it."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from poise.errors import FileError, SidecarError
 from poise.frames import Shot, probe
@@ -27,9 +28,10 @@ class Job:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a job went: what was saved, or why it could not be."""
+    """How a job went: what was saved at which path, or why it could not be."""
 
     index: int
+    path: Path
     decision: Decision
     saved: Sidecar | None = None
     fault: SidecarError | None = None
@@ -37,15 +39,16 @@ class Outcome:
 
 def write(job: Job) -> Outcome:
     """Does a job; every fault becomes part of its outcome."""
+    path = job.shot.sidecar_path
     try:
         sidecar = job.read or Sidecar(shot=_info(job))
-        saved = save(job.shot.sidecar_path, job.decision.into(sidecar), job.read)
+        saved = save(path, job.decision.into(sidecar), job.read)
     except SidecarError as fault:
-        return Outcome(job.index, job.decision, fault=fault)
+        return Outcome(job.index, path, job.decision, fault=fault)
     except OSError as fault:
         reason = f"can't be saved: {fault.strerror}"
-        return Outcome(job.index, job.decision, fault=SidecarError(job.shot.sidecar_path, reason))
-    return Outcome(job.index, job.decision, saved)
+        return Outcome(job.index, path, job.decision, fault=SidecarError(path, reason))
+    return Outcome(job.index, path, job.decision, saved)
 
 
 def _info(job: Job) -> ShotInfo:

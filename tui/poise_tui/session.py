@@ -47,6 +47,7 @@ class Slot:
         sidecar: as it was last read or saved; None when there is none.
         fault: why the sidecar could not be read or saved.
         conflict: whether somebody else's version stands in the sidecar.
+        kept: the decision that was put beside it, so that it is put there once.
         changed: when the first change that is not saved yet was made.
     """
 
@@ -57,6 +58,7 @@ class Slot:
     saved: Decision = UNDECIDED
     fault: SidecarError | None = None
     conflict: bool = False
+    kept: Decision | None = None
     changed: float | None = None
     saving: bool = False
     picture: Picture | None = None
@@ -306,6 +308,8 @@ class Session:
         """Takes in how a save went."""
         slot = self.slots[outcome.index]
         slot.saving = False
+        if outcome.path != slot.shot.sidecar_path:
+            return  # it went to the folder where sidecars stood before
         if outcome.fault is None:
             slot.sidecar, slot.saved, slot.fault, slot.conflict = outcome.saved, outcome.decision, None, False
             slot.changed = self._clock() if slot.unsaved else None
@@ -314,11 +318,14 @@ class Session:
         else:
             slot.fault, slot.changed = outcome.fault, self._clock()
             slot.conflict = isinstance(outcome.fault, SidecarConflict)
+            slot.kept = outcome.decision if slot.conflict else None
 
     def save_all(self) -> list[SidecarError]:
         """Saves whatever is not on disk yet, and says what could not be."""
         for index in self.unsaved:
-            self.finish(write(self.job(index)))
+            slot = self.slots[index]
+            if not (slot.conflict and slot.kept == slot.decision):
+                self.finish(write(self.job(index)))
         return [fault for i in self.unsaved if (fault := self.slots[i].fault) is not None]
 
     def keep_mine(self, index: int | None = None) -> Path | None:
@@ -348,13 +355,21 @@ class Session:
         return self.reread(index)
 
     def move_sidecars(self, folder: Path) -> None:
-        """Keeps sidecars in another folder from now on; every decision of this session is saved there."""
-        for index, slot in enumerate(self.slots):
-            slot.shot = renewed(slot.shot, sidecars=folder)
-            if slot.loaded and (slot.unsaved or slot.sidecar is not None):
+        """Keeps sidecars in another folder from now on; every decision is saved there.
+
+        A shot without one takes over what the folder holds; where it holds another, the two are in conflict.
+        """
+        for index in range(len(self.slots)):
+            slot = self.load(index)
+            before, slot.shot = slot.shot, renewed(slot.shot, sidecars=folder)
+            if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():
+                continue
+            if slot.unsaved or slot.saving or slot.sidecar is not None:
                 slot.sidecar, slot.saved, slot.fault, slot.conflict = None, UNDECIDED, None, False
                 slot.changed = 0.0
                 self._waiting.add(index)
+            else:
+                self.reread(index)
 
     def _set(self, index: int, history: History[Decision]) -> None:
         slot = self.slots[index]

@@ -66,6 +66,7 @@ class Viewer:
         self._loader = loader
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
+        self._answered: Wanted | None = None
         self._views = Latest("view", report)
         self._readings = Latest("readings", report)
 
@@ -107,16 +108,16 @@ class Viewer:
             return current
         if isinstance(made.result, Exception):
             if current:
-                self.view, self.fault = None, _told(made.result)
+                self.view, self.fault, self._answered = None, _told(made.result), made.wanted
             return current
-        if not current and made.wanted.grids != self.asked.grids:
-            return False
-        self.view, self.fault = made.result, None
+        if not current and (self._answered == self.asked or made.wanted.grids != self.asked.grids):
+            return False  # it came too late, or fits no pane
+        self.view, self.fault, self._answered = made.result, None, made.wanted
         return True
 
     def forget(self) -> None:
         """Nothing is on the desk."""
-        self.view = self.fault = self.exact = self.asked = None
+        self.view = self.fault = self.exact = self.asked = self._answered = None
 
     def end(self) -> None:
         """Stops the threads."""

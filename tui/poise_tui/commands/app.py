@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from poise.commands.arguments import PATHS, SIDECARS
-from poise.errors import PoiseError, UsageError
+from poise.errors import PoiseError, UsageError, one_line
 from poise.frames import scan
 from poise_tui.draw.capability import Capability, capability
 
@@ -32,10 +32,11 @@ def command(
     Example: poise day
     """
     listing = scan(paths, stills, sidecars)
-    for path, reason in listing.problems:
-        click.echo(f"poise: {path}: {reason}", err=True)
+    passed = [f"{one_line(path)}: {reason}" for path, reason in listing.problems]
+    for line in passed[:-1] if not listing.shots else passed:
+        click.echo(f"poise: {line}", err=True)
     if not listing.shots:
-        raise UsageError("no pictures found; nothing to do")
+        raise UsageError(passed[-1] if passed else "no pictures found; nothing to do")
     able = _able(plain)
     from poise_tui import keymap
     from poise_tui.draw.look import Look
@@ -51,7 +52,7 @@ def command(
     # A thread that reads or measures gives way to the one that answers keys ten times as soon as usual.
     sys.setswitchinterval(0.0005)
     session = Session(listing.shots)
-    app = Poise(session, keyed, Look(able, "light" if light else "dark"))
+    app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed)
     try:
         app.run(mouse=False)
     finally:

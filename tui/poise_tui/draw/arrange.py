@@ -10,6 +10,7 @@ ALONE: Instrument = "parade"
 """What stands alone where there is room for one: it tells most about balance."""
 
 GAP = 1
+"""The last column of list, readings and instruments stays blank: they stand apart although their areas touch."""
 STRIP_ROWS = 4
 READING_ROWS = 10
 LEAST_SCOPE = 8
@@ -44,17 +45,16 @@ def arrange(width: int, height: int, view: Instrument | None = None) -> dict[str
         panes["status"] = Area(0, top, width, 1)
     if strip:
         panes["strip"] = Area(0, top + 1, width, strip)
-    side = min(width, 20 if width < 90 else 26 if width < 150 else 34)
-    if width - side - GAP < 24:
+    side = min(width, 21 if width < 90 else 27 if width < 150 else 35)
+    if width - side < 25:
         side = width if width < 30 else 0
-    readings = READING_ROWS if side >= 20 and top >= READING_ROWS + 4 else 0
+    readings = READING_ROWS if side > 20 and top >= READING_ROWS + 4 else 0
     if side and top:
         panes["shots"] = Area(0, 0, side, top - readings)
     if readings:
         panes["readings"] = Area(0, top - readings, side, readings)
-    left = side + GAP if side else 0
-    if top >= 3 and width - left >= 12:
-        panes |= _instruments(left, width - left, top, view)
+    if top >= 3 and width - side >= 12:
+        panes |= _instruments(side, width - side, top, view)
     return panes
 
 
@@ -66,17 +66,18 @@ def _instruments(x: int, width: int, height: int, view: Instrument | None) -> di
             return {ALONE: Area(x, 0, width, height)}
         upper = height // 2
         return {"waveform": Area(x, 0, width, upper), "parade": Area(x, upper, width, height - upper)}
-    upper = (height + 1) // 2
-    left = (width - GAP + 1) // 2
-    right, at = width - left - GAP, x + left + GAP
+    upper, left = (height + 1) // 2, (width + 1) // 2
+    right, at = width - left, x + left
     # Cells are twice as high as wide, and the title takes a row.
-    round_ = min(right, 2 * (upper - 1))
+    round_ = 2 * (upper - 1) + GAP
+    if right - round_ < 11:
+        round_ = right
     panes = {
         "waveform": Area(x, 0, left, upper),
         "parade": Area(x, upper, left, height - upper),
         "vectorscope": Area(at, 0, round_, upper),
         "picture": Area(at, upper, right, height - upper),
     }
-    if right - round_ - GAP >= 10:
-        panes["histogram"] = Area(at + round_ + GAP, 0, right - round_ - GAP, upper)
+    if right > round_:
+        panes["histogram"] = Area(at + round_, 0, right - round_, upper)
     return panes

@@ -35,18 +35,19 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
     cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
     if readings is None:
         return cells
-    each = min((columns - 2) // 3, 8)
+    label = 7 if columns >= 25 else 2
+    each = min((columns - label) // 3, 8)
     for place, name in enumerate(("black", "mid", "white")):
-        cells.write(1, 2 + place * each, f"{name:>{each}}"[:each], Ink.FAINT)
+        cells.write(1, label + place * each, f"{name:>{each}}"[:each], Ink.FAINT)
     for row, (letter, name, ink) in enumerate(_ROWS, 2):
         channel = getattr(readings, name)
         cells.write(row, 0, letter, ink)
         for place, value in enumerate((channel.black, channel.median, channel.white)):
-            cells.write(row, 2 + place * each, _figure(value, each), Ink.TEXT)
+            cells.write(row, label + place * each, _figure(value, each), Ink.TEXT)
     apart = readings.spread
-    cells.write(6, 0, "+-", Ink.FAINT)
+    cells.write(6, 0, "spread", Ink.FAINT, label - 1)
     for place, value in enumerate((apart.bottom, apart.middle, apart.top)):
-        cells.write(6, 2 + place * each, _figure(value, each), Ink.TEXT)
+        cells.write(6, label + place * each, _figure(value, each), Ink.TEXT)
     crushed = max(readings.red.crushed, readings.green.crushed, readings.blue.crushed)
     clipped = max(readings.red.clipped, readings.green.clipped, readings.blue.clipped)
     at = cells.write(7, 0, "<=0 ", Ink.FAINT)

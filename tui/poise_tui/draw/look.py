@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from poise_tui.draw.capability import Capability
+from poise_tui.draw.cells import Ink
 from poise_tui.draw.palette import Palette, Theme, palette
 
 
@@ -16,6 +17,11 @@ class Look:
     @property
     def palette(self) -> Palette:
         return palette(self.theme, self.able.colours)
+
+    @property
+    def text(self) -> int:
+        """The pen of plain text."""
+        return int(self.palette.fore[Ink.TEXT, 0])
 
     @property
     def ground(self) -> int:

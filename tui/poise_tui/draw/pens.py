@@ -37,7 +37,7 @@ def pens(rgb: npt.NDArray[Any], colours: Colours) -> Pens:
     places = np.where(wide < 48, 0, np.where(wide < 115, 1, (wide - 35) // 40))
     cube = 16 + 36 * places[..., 0] + 6 * places[..., 1] + places[..., 2]
     cube_error = ((_CUBE[places] - wide) ** 2).sum(axis=-1)
-    grey = np.clip((wide.mean(axis=-1).round().astype(np.int32) - 3) // 10, 0, 23)
+    grey = np.clip(np.floor((wide.mean(axis=-1) - 3) / 10).astype(np.int32), 0, 23)
     grey_error = (((8 + 10 * grey)[..., None] - wide) ** 2).sum(axis=-1)
     return np.asarray(np.where(grey_error < cube_error, 232 + grey, cube), np.int32)
 

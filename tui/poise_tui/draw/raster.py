@@ -50,6 +50,11 @@ class Raster:
         fore = np.where((self.glyphs == ord(" ")) & (self.attributes == 0), np.int32(DEFAULT), self.fore)
         return Raster(self.glyphs, fore.astype(np.int32), self.back, self.attributes)
 
+    def on(self, ground: int, text: int) -> "Raster":
+        """With pens in place of the terminal's own colours."""
+        fore, back = (np.where(own == DEFAULT, pen, own) for own, pen in ((self.fore, text), (self.back, ground)))
+        return Raster(self.glyphs, fore, back, self.attributes).plain_blanks()
+
     def fitted(self, rows: int, columns: int, ground: int = DEFAULT) -> "Raster":
         """Cut or filled up with ground at the right and at the bottom."""
         if self.shape == (rows, columns):

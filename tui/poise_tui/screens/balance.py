@@ -1,7 +1,7 @@
 """The balance screen: the desk at work. It hands keys to actions, and draws what the session says."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from textual import events
 from textual.app import ComposeResult
@@ -52,11 +52,14 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS = ""  # keys belong to the screen until something is asked
 
-    def __init__(self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool]) -> None:
+    def __init__(
+        self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool], passed: Sequence[str] = ()
+    ) -> None:
         super().__init__()
         self._session, self._keys, self._look, self._free = session, keys, look, free
         self._view: Instrument | None = None
-        self._message, self._warning = "", False
+        more = f" (and {len(passed) - 1} more)" if len(passed) > 1 else ""
+        self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
         self._asking = False
         self._found = ""
         self._line = Line()
@@ -216,13 +219,11 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._asking = True
         note = self.session.slot.decision.note if question == "note" else ""
         self.query_one(Prompt).open(question, note)
-        self.refresh(layout=True)
-        self.changed()
+        self._rearrange()
 
     def instrument(self, view: Instrument | None) -> None:
         self._view = view
-        self.refresh(layout=True)
-        self.changed()
+        self._rearrange()
         if view is None and len([name for name in INSTRUMENTS if name in self.areas(*self.size)]) == 1:
             self.say("there is room for one instrument; 5 to 9 choose")
 
@@ -240,8 +241,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def redraw(self) -> None:
         for pane in self.query(CellView):
             pane.forget()
-        self.refresh(layout=True)
-        self.changed()
+        self._rearrange()
 
     def theme(self, theme: Theme) -> None:
         self._look = Look(self._look.able, theme)
@@ -281,6 +281,11 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
 
     # Drawing
 
+    def _rearrange(self) -> None:
+        """Panes get new places: asked of a child, since that is what makes textual forget the old ones."""
+        self.query_one(Prompt).refresh(layout=True)
+        self.call_after_refresh(self.changed)
+
     def _draw_when_free(self) -> None:
         if not self.is_current:
             self._drawing = False
@@ -290,10 +295,11 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             self.set_timer(wait, self._draw_when_free)
             return
         self._drawing = False
-        self._want()
+        areas = self.areas(*self.size)
+        self._want(areas)
         before = self._faces.sent
-        self._faces.show(self._state())
-        send(self, self._faces.panes())
+        self._faces.show(self._state(areas))
+        send(self, self._faces.placed(areas))
         self._line.started(self._faces.sent - before)
         self._see_off()
 
@@ -304,7 +310,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         else:
             self.set_timer(AGAIN, self._see_off)
 
-    def _state(self) -> "Faces.State":
+    def _state(self, areas: dict[str, Area]) -> "Faces.State":
         slot = self.session.slot
         question = LABELS[self.query_one(Prompt).question] if self._asking else ""
         return Faces.State(
@@ -313,6 +319,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             look=self._look,
             viewer=self._viewer,
             loaded=self._loader.get(slot.file),
+            areas=areas,
             hints=hints(self.session, self._keys),
             message=question or self._message or self._standing(),
             warning=self._warning or bool(not self._message and self._standing()),
@@ -327,14 +334,14 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             return f"{slot.fault.reason}  (:mine, :sidecars FOLDER)" if slot.unsaved else str(slot.fault.reason)
         return ""
 
-    def _want(self) -> None:
+    def _want(self, areas: dict[str, Area]) -> None:
         slot = self.session.slot
         loaded = self._loader.get(slot.file)
         if loaded is None or loaded.small is None:
             self._viewer.forget()
             return
         correction = NEUTRAL if self.session.before else slot.decision.correction
-        wanted = Wanted(loaded, correction, slot.encoding, grids(self.areas(*self.size), self._look))
+        wanted = Wanted(loaded, correction, slot.encoding, grids(areas, self._look))
         if wanted != self._viewer.asked:
             self._refined = self._measured = False
             self._viewer.want(wanted)
@@ -369,8 +376,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def _leave_prompt(self) -> None:
         self._asking = False
         self.set_focus(None)
-        self.refresh(layout=True)
-        self.changed()
+        self._rearrange()
 
     # What comes back from threads
 

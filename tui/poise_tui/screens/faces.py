@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from poise_tui.draw.arrange import INSTRUMENTS, Area
+from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.bars import draw_histogram, marks
 from poise_tui.draw.graticule import MARGIN
 from poise_tui.draw.look import Look
@@ -47,6 +47,7 @@ class Faces:
 
         Attributes:
             loaded: the picture in hand; None while it is read.
+            areas: of the panes that have a place now.
         """
 
         session: Session
@@ -54,6 +55,7 @@ class Faces:
         look: Look
         viewer: Viewer
         loaded: Loaded | None
+        areas: dict[str, Area]
         hints: tuple[tuple[str, str], ...]
         message: str
         warning: bool
@@ -73,6 +75,10 @@ class Faces:
         yield from (self._shots, self._readings, *self._scopes.values(), self._picture)
         yield from (self._controls, self._status, self._hints)
 
+    def placed(self, areas: dict[str, Area]) -> list[CellView]:
+        """Those panes that have a place."""
+        return [pane for pane in self.panes() if pane.id in areas]
+
     @property
     def sent(self) -> int:
         """Characters that all panes have sent so far."""
@@ -88,7 +94,7 @@ class Faces:
         readings = viewer.exact or (viewer.view.readings if viewer.view else None)
         self._readings.show(readings, viewer.exact is not None, look)
         told = _trouble(state)
-        shown = (told, viewer.view, look, tuple(pane.size for pane in (*self._scopes.values(), self._picture)))
+        shown = (told, viewer.view, look, state.areas)
         if shown == self._shown:
             return
         self._shown = shown
@@ -101,10 +107,10 @@ class Faces:
 
     def _traces(self, view: View, state: State) -> None:
         look, unicode = state.look, state.look.able.unicode
-        columns = self._scopes["histogram"].size.width
+        columns = state.areas["histogram"].width - GAP if "histogram" in state.areas else 0
         over = {
             "parade": lambda: letters(CHANNELS, MARGIN + 2 + 3 * view.scopes.parade.shape[2] // grain(unicode).across),
-            "histogram": lambda: letters(marks(columns), columns),
+            "histogram": lambda: letters(marks(columns), columns) if len(marks(columns)) > 1 else (),
         }
         drawn = {
             "waveform": lambda: draw_waveform(view.scopes.waveform, unicode),
@@ -113,10 +119,10 @@ class Faces:
             "histogram": lambda: draw_histogram(view.scopes.histogram, columns, unicode),
         }
         for name, scope in self._scopes.items():
-            if scope.size:
+            if name in state.areas:
                 above = over[name]() if name in over else ()
                 scope.trace(drawn[name](), state.keys.first(f"view.{name}"), look, above)
-        if self._picture.size:
+        if "picture" in state.areas:
             self._picture.picture(view.levels, state.keys.first("view.picture"), look)
 
 
@@ -125,10 +131,10 @@ def grids(areas: dict[str, Area], look: Look) -> Grids:
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
     scaled = [areas[name].height for name in ("waveform", "parade", "histogram") if name in areas]
-    columns, rows = waveform_grid(areas.get("waveform", none).width, min(scaled, default=2) - 1, unicode)
-    thirds, _ = parade_grid(areas.get("parade", none).width, 1, unicode)
+    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, min(scaled, default=2) - 1, unicode)
+    thirds, _ = parade_grid(areas.get("parade", none).width - GAP, 1, unicode)
     round_ = areas.get("vectorscope", none)
-    return Grids(columns, thirds, rows, vectorscope_grid(min(round_.height - 1, round_.width // 2), unicode))
+    return Grids(columns, thirds, rows, vectorscope_grid(min(round_.height - 1, (round_.width - GAP) // 2), unicode))
 
 
 def _trouble(state: "Faces.State") -> tuple[str, bool] | None:

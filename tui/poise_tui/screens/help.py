@@ -1,10 +1,12 @@
 """The help screen: every key and command, made from the registry; it scrolls where it does not fit."""
 
+from itertools import groupby
+
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from poise_tui.actions import ACTIONS
+from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column
 from poise_tui.commandline import COMMANDS
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
@@ -16,19 +18,22 @@ Line = list[tuple[str, Ink]]
 
 KEYS = 12
 """Cells that keys take before what they do."""
+WIDE = 66
+"""Cells that a line takes where there is room for two beside each other."""
 
 
 def lines(keys: Keymap) -> list[Line]:
     """The whole text, a line each."""
     text: list[Line] = [
-        [("Steer by the scopes and readings, never by the picture: a terminal can't show colour truly.", Ink.TEXT)],
+        [("Steer by scopes and readings, never by the picture.", Ink.TEXT)],
     ]
-    group = ""
-    for one in ACTIONS:
-        if one.group != group:
-            group = one.group
-            text += [[], [(group, Ink.TITLE)]]
-        text.append([(f"{keys.shown(one.name):<{KEYS}}", Ink.KEY), (one.does, Ink.TEXT)])
+    text += [[], [("desk", Ink.TITLE), (": raise, neutral, lower", Ink.FAINT)]]
+    for name in COLUMNS:
+        three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
+        text.append([(f"{three:<{KEYS}}", Ink.KEY), (column(name), Ink.TEXT)])
+    for group, actions in groupby((one for one in ACTIONS if one.group != "desk"), key=lambda one: one.group):
+        text += [[], [(group, Ink.TITLE)]]
+        text += [[(f"{keys.shown(one.name):<{KEYS}}", Ink.KEY), (one.does, Ink.TEXT)] for one in actions]
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
@@ -74,11 +79,13 @@ class HelpScreen(Screen[None], inherit_bindings=False):
         pane = self.query_one(Pane)
         columns, rows = pane.size
         cells = Cells.blank(rows, columns)
-        for row, line in enumerate(self._lines[self._first : self._first + max(rows - 1, 1)]):
-            at = 0
+        page = max(rows - 1, 1)
+        beside = max(columns // WIDE, 1)
+        for place, line in enumerate(self._lines[self._first : self._first + page * beside]):
+            row, at = place % page, place // page * WIDE
             for text, ink in line:
-                at = cells.write(row, at, text, ink)
-        below = len(self._lines) - self._first - (rows - 1)
+                at = cells.write(row, at, text, ink, columns if beside == 1 else WIDE * (place // page + 1) - 1 - at)
+        below = len(self._lines) - self._first - page * beside
         foot = f"help: up, down and space scroll ({max(below, 0)} lines below); any other key goes back"
         cells.write(rows - 1, 0, foot, Ink.TITLE)
         pane.cells(cells, self._look)

@@ -1,7 +1,7 @@
 """The controls: the desk strip with names, values, units and keys of the bank under the fingers."""
 
 from poise_tui import desk
-from poise_tui.actions import COLUMNS
+from poise_tui.actions import COLUMNS, MOVES
 from poise_tui.draw.look import Look
 from poise_tui.draw.strip import Control, draw_strip
 from poise_tui.keymap import Keymap
@@ -19,7 +19,7 @@ class Controls(Pane):
         controls = []
         for place, action in enumerate(COLUMNS):
             name, value, unit = desk.readout(session.hand, place, slot.decision, slot.encoding)
-            three = [keys.first(f"{action}.{move}") or "-" for move in ("raise", "neutral", "lower")]
+            three = [keys.first(f"{action}.{move}") or "-" for move in MOVES]
             neutral = desk.is_neutral(session.hand, place, slot.decision)
             controls.append(Control(name, value, unit, " ".join(three) if name else "", neutral))
         self.cells(draw_strip(tuple(controls), columns, rows), look)

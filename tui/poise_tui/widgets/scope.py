@@ -1,5 +1,6 @@
 """A scope: one instrument's trace under its title."""
 
+from poise_tui.draw.arrange import GAP
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.traces import Marks
@@ -15,7 +16,7 @@ class Scope(Pane):
 
     def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
         """Say why there is no trace, wrapped to the pane."""
-        columns, rows = self.size
+        columns, rows = self.size.width - GAP, self.size.height
         cells = Cells.blank(max(rows - 1, 0), columns)
         words, row, at = text.split(), 0, 0
         for word in words:

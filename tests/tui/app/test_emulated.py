@@ -1,0 +1,118 @@
+"""What the app sent over a whole session shows the same screen as a redraw of everything does.
+
+The judge is pyte, a terminal emulator: fed all bytes since the start it must hold, cell by cell, what one fed only the
+bytes of a full redraw holds. Keys are random but seeded: every key of the default keymap but the one that quits. Three
+of the nine pairs of size and colours get 500 keys each, the other six 120, so that all of it stays within a minute.
+"""
+
+import random
+import shutil
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from terminals import KEYS, Emulated, Pty, environment
+
+from poise_tui.keymap import DEFAULT
+
+APP = [sys.executable, "-c", "from poise.commands import main; main()"]
+FRAMES = Path(__file__).parents[3] / "demo_frames"
+COLOURS = {
+    "truecolor": environment(),
+    "256": environment(COLORTERM=None),
+    "16": environment(COLORTERM=None, TERM="xterm"),
+}
+SIZES = ((80, 24), (120, 40), (200, 60))
+MANY, FEW, PART = 500, 120, 60
+"""Keys where there are many, where there are few, and between two sizes."""
+PLACES = (*SIZES, (20, 5), (1, 1), (100, 31), (61, 17))
+QUIET = 1.2
+"""Seconds after which nothing more comes by itself: readings of every pixel come 0.7 s after the last key."""
+TYPED = {
+    ":": ("go 3", "set exposure 0.25", "note fog over the quay", "theme light", "theme dark", "source s", "frame 103"),
+    "F": ("ferry", "night", "no such shot"),
+    "H": ("wait for the tide", ""),
+}
+ALL = sorted({key for keys in DEFAULT.values() for key in keys} - {*DEFAULT["quit"], *DEFAULT["redraw"]})
+REDRAW = "\x0c"
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("day")
+    for file in FRAMES.iterdir():
+        if file.suffix in (".png", ".tif", ".jpg", ".exr"):
+            shutil.copy(file, folder)
+    return folder
+
+
+def presses(count: int, seed: str) -> Iterator[str]:
+    """Keys as bytes; whatever opens a line or help is followed by what leaves it again."""
+    chance = random.Random(seed)
+    for _ in range(count):
+        key = chance.choice(ALL)
+        yield KEYS.get(key, key)
+        if key in TYPED:
+            yield chance.choice(TYPED[key])
+            yield chance.choice((KEYS["enter"], KEYS["escape"]))
+        elif key == "?":
+            yield from chance.choices((KEYS["down"], KEYS["pagedown"], KEYS["up"], " "), k=3)
+            yield "x"
+
+
+def settle(pty: Pty) -> None:
+    """Leaves whatever is open, clears the message, and waits until nothing comes any more."""
+    for key in (KEYS["escape"], "1", "1"):
+        time.sleep(0.25)  # a key right behind Escape would make one key with it
+        pty.send(key)
+    pty.wait_quiet(QUIET)
+
+
+def differences(one: Emulated, other: Emulated) -> list[str]:
+    """Cells that are not the same, in words."""
+    return [
+        f"column {x}, row {y}: {a} after all keys, {b} after the redraw"
+        for y, (first, second) in enumerate(zip(one.cells(), other.cells(), strict=True))
+        for x, (a, b) in enumerate(zip(first, second, strict=True))
+        if a != b
+    ]
+
+
+def check(pty: Pty) -> None:
+    """Compares what is shown with a redraw, for which a machine that does much else has ten seconds."""
+    settle(pty)
+    shown, mark = pty.screen(), pty.mark()
+    pty.send(REDRAW)
+    limit = time.monotonic() + 10
+    while (found := differences(shown, pty.screen(mark))) and time.monotonic() < limit:
+        time.sleep(0.1)
+    assert not found, f"{len(found)} cells: " + "; ".join(found[:5])
+    assert shown.shows("readings")
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+@pytest.mark.parametrize("colours", COLOURS)
+def test_any_session_ends_on_the_screen_that_a_redraw_draws(
+    colours: str, size: tuple[int, int], day: Path, tmp_path: Path
+) -> None:
+    count = MANY if list(COLOURS).index(colours) == SIZES.index(size) else FEW
+    seed = f"{colours} {size}"
+    chance = random.Random(seed)
+    with Pty([*APP, str(day), "--sidecars", str(tmp_path)], *size, COLOURS[colours]) as pty:
+        pty.wait_for("shots 1/")
+        for number, key in enumerate(presses(count, seed)):
+            if number and number % PART == 0 and number < count - PART:
+                pty.resize(*chance.choice(PLACES))
+            pty.send(key)
+            time.sleep(0.15 if key == KEYS["escape"] else chance.uniform(0, 0.012))
+        if pty.screen().size != size:
+            pty.resize(*size)
+            pty.wait_quiet(0.3)
+            for key in presses(PART, seed + " at last"):
+                pty.send(key)
+                time.sleep(0.15 if key == KEYS["escape"] else chance.uniform(0, 0.012))
+        check(pty)
+        pty.send("Q")
+        assert pty.wait() == 0
