@@ -1,5 +1,6 @@
 """The README tells the truth: its commands run, its tables are those of the program, its files exist."""
 
+import json
 import os
 import re
 import shlex
@@ -8,8 +9,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from terminals import KEYS, Pty
 
 from poise.correction import CONTROLS
+from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column
+from poise_tui.commandline import COMMANDS
+from poise_tui.keymap import keymap, load
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -34,6 +39,46 @@ def controls_table() -> str:
 
 def test_the_controls_are_those_of_the_model() -> None:
     assert block("controls").strip() == controls_table().strip()
+
+
+def keys_table() -> str:
+    keys = keymap()
+
+    def shown(name: str) -> str:
+        return " ".join(f"`{key}`" for key in keys.keys[name])
+
+    rows = ["| name | keys | what it does |\n|---|---|---|\n"]
+    for name in COLUMNS:
+        three = " ".join(shown(f"{name}.{move}") for move in MOVES)
+        rows.append(f"| {', '.join(f'`{name}.{move}`' for move in MOVES)} | {three} | {column(name)} |\n")
+    rows += [f"| `{one.name}` | {shown(one.name)} | {one.does} |\n" for one in ACTIONS if one.group != "desk"]
+    return "".join(rows)
+
+
+def app_commands_table() -> str:
+    rows = [f"| `{command.usage}` | {command.does} |\n" for command in COMMANDS]
+    return "| command | what it does |\n|---|---|\n" + "".join(rows)
+
+
+def test_the_keys_are_those_of_the_registry() -> None:
+    assert block("keys").strip() == keys_table().strip()
+
+
+def test_the_commands_of_the_app_are_those_of_its_table() -> None:
+    assert block("app commands").strip() == app_commands_table().strip()
+
+
+def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
+    written = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
+    assert written
+    path = tmp_path / "keys.toml"
+    path.write_text(written[1], encoding="utf-8")
+    keys = load(path)
+    assert (keys.actions["u"], keys.actions["U"], keys.actions["pagedown"]) == (
+        "undo",
+        "exposure.raise",
+        "exposure.lower",
+    )
 
 
 def test_linked_files_exist() -> None:
@@ -72,8 +117,24 @@ def test_the_five_minute_walk_runs(reel: Path) -> None:
     assert {"market_03.tif", "slipway_08.exr", "harbour_09.jpg", "ferry_night.0105.png"} <= balanced
 
 
+def test_the_app_opens_on_the_reel_and_takes_the_keys_of_the_walk(reel: Path) -> None:
+    assert "poise poise_demo\n" in README
+    call = [sys.executable, "-c", "from poise.commands import main; main()", "poise_demo"]
+    with Pty(call, 80, 24, folder=reel) as pty:
+        pty.wait_for("alley_07.png")
+        for key in (KEYS["down"], "1", "r", "-", KEYS["tab"], KEYS["tab"], " ", " ", "Z", "Y", "C", "\r"):
+            mark = pty.mark()
+            pty.send(key)
+            pty.wait_quiet(after=mark)
+        pty.send("Q")
+        assert pty.wait(20) == 0
+    saved = json.loads((reel / "poise_demo" / "breakwater_10.png.poise.json").read_text(encoding="utf-8"))
+    assert saved["state"] == "balanced"
+    assert saved["correction"]["balance"]["offset"] == pytest.approx([0.005] * 3, abs=1e-3)
+
+
 def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
-    names = re.findall(r"^\| `poise (\w+)", README, re.MULTILINE)
+    names = re.findall(r"^\| `poise ([a-z]+)", README, re.MULTILINE)
     assert set(names) == {"demo", "show", "measure", "auto", "copy", "reset", "apply"}
     for name in names:
         run = poise([name, "--help"], tmp_path)

@@ -40,10 +40,11 @@ def svg(screen: Emulated) -> str:
         for column, cell in enumerate(row):
             _draw(cell, column * WIDTH, line * HEIGHT, squares, letters)
     paths = [f'<path fill="{colour}" d="{"".join(parts)}"/>' for colour, parts in squares.items()]
+    box = f'viewBox="0 0 {width} {height}" width="{width}" height="{height}"'
     style = "font-family:DejaVu Sans Mono,Menlo,Consolas,monospace;font-size:14px;white-space:pre"
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" height="{height}">',
+            f'<svg xmlns="http://www.w3.org/2000/svg" {box}>',
             f'<rect width="{width}" height="{height}" fill="{GROUND}"/>',
             *paths,
             f'<g style="{style}">',

@@ -1,33 +1,47 @@
-"""Makes the picture in the README: what `poise show` prints of a demo shot, as SVG.
+"""Makes the pictures in the README from the real program, on a real pty, with a demo shot half balanced.
 
 Run: python tests/readme/picture.py
 """
 
-import io
-import subprocess
+import shutil
 import sys
+import tempfile
 from pathlib import Path
 
-from rich.console import Console
-from rich.text import Text
-
 HERE = Path(__file__).parent
-SHOT = HERE.parents[1] / "demo_frames" / "market_03.tif"
-WIDTH = 120
+ROOT = HERE.parents[1]
+sys.path[:0] = [str(HERE), str(ROOT / "tests" / "bench")]
+
+from drawing import svg  # noqa: E402
+from terminals import KEYS, Pty, environment  # noqa: E402
+
+POISE = [sys.executable, "-c", "from poise.commands import main; main()"]
+WORK = (*["down"] * 7, "A", "enter", "A", "3", "e", "e")
+"""To the market, a starting point, accepted; the next shot, a starting point, its highlights a little more blue."""
 
 
-def main() -> None:
-    call = [sys.executable, "-c", "from poise.commands import main; main()"]
-    shown = subprocess.run(
-        [*call, "show", str(SHOT), "--colour", "--width", str(WIDTH)],
-        check=True,
-        capture_output=True,
-        env={"COLORTERM": "truecolor", "TERM": "xterm-256color", "LC_ALL": "C.UTF-8", "PYTHONIOENCODING": "utf-8"},
-    )
-    console = Console(record=True, width=WIDTH, file=io.StringIO(), color_system="truecolor", force_terminal=True)
-    console.print(Text.from_ansi(shown.stdout.decode()), end="")
-    console.save_svg(str(HERE / "show.svg"), title=f"poise show {SHOT.name}")
+def desk(name: str, columns: int, rows: int, keys: tuple[str, ...], *options: str) -> None:
+    """The app after some keys."""
+    with tempfile.TemporaryDirectory() as folder:
+        reel = shutil.copytree(ROOT / "demo_frames", Path(folder) / "harbour")
+        with Pty([*POISE, str(reel), *options], columns, rows, environment()) as pty:
+            pty.wait_for("alley_07")
+            for key in keys:
+                pty.wait_quiet(0.5)
+                pty.send(KEYS.get(key, key))
+            pty.wait_quiet(2.0)
+            (HERE / name).write_text(svg(pty.screen()), encoding="utf-8")
+
+
+def show() -> None:
+    """One sheet of `poise show`."""
+    with Pty([*POISE, "show", str(ROOT / "demo_frames" / "market_03.tif")], 121, 44, environment()) as pty:
+        pty.wait_for("outside")
+        pty.wait_quiet(0.5)
+        (HERE / "show.svg").write_text(svg(pty.screen()), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    desk("desk.svg", 120, 40, WORK)
+    desk("desk-small.svg", 80, 24, (*WORK, "7"), "--light")
+    show()

@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.correction import Correction, Encoding
-from poise.engine import COARSE, FINE, compile_engine
 from poise.frames import Frame
 from poise.scopes import Instruments, Readings, instruments, measure
 from poise_tui.loading import Loaded
@@ -48,6 +47,8 @@ def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grid
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
+    from poise.engine import COARSE, compile_engine  # not before the first paint
+
     pixels, depth = (loaded.sample, loaded.sample_depth) if rough else (loaded.small, loaded.depth)
     assert pixels is not None
     work = compile_engine(correction, encoding, depth, output="work", entries=COARSE).apply(pixels)
@@ -77,6 +78,8 @@ def exact_readings(frame: Frame, correction: Correction, encoding: Encoding) -> 
     Raises:
         PoiseError: as `view`.
     """
+    from poise.engine import FINE, compile_engine
+
     work = compile_engine(correction, encoding, frame.depth, output="work", entries=FINE).apply(frame.colour)
     maximum = None if work.dtype.kind == "f" else frame.depth.maximum
     return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)

@@ -59,6 +59,8 @@ class Commands(click.Group):
                     "the terminal app is not part of this version; see poise show, measure, auto and apply"
                 )
             return "app", app, args
+        if self.get_command(ctx, first) is None and not first.startswith("-"):
+            raise UsageError(f"{one_line(first)}: no such command, file or folder; poise --help lists the commands")
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
@@ -119,16 +121,24 @@ def _added() -> dict[str, EntryPoint]:
     return {entry.name: entry for entry in entry_points(group=GROUP)}
 
 
-@click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(
+    cls=Commands,
+    subcommand_metavar="FOLDER | COMMAND [ARGS]...",
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(package_name="poise", message="%(prog)s %(version)s")
 @click.option("--debug", is_flag=True, help="Show tracebacks.")
 def main(debug: bool) -> None:
     """Balance frames shot by shot, steered by measured scopes.
 
+    poise FOLDER opens the terminal app on the pictures in a folder: the bottom line shows the keys to nudge, to accept
+    a shot and to get help; Q leaves. Decisions stand in a JSON file beside each picture; the pictures are never
+    touched. poise apply writes the balanced frames elsewhere. Nothing at hand to try it on? poise demo makes a reel.
+
     Data goes to stdout, everything else to stderr. Exit codes: 0 done; 1 some shots failed, each named on a line of
     its own; 2 wrong usage or nothing to do; 130 interrupted.
 
-    Example: poise auto day && poise apply day --out balanced
+    Example: poise auto day && poise day && poise apply day --out balanced
     """
 
 

@@ -21,7 +21,8 @@ CHECKED = 256
 """Intervals at the dark end whose interpolation error is measured one by one; of the rest, every 64th."""
 
 HALF_PEAK = 65504.0
-DARK_SCALE = 256.0
+DARK_SCALE, EVEN = 256.0, 16.0
+"""How much further into the dark a spread table reaches, and up to where it is even; see `_spread`."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,33 +124,50 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
             into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
             return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
     if entries < EVERY_CODE:
-        return _tabled(_over_halves(group)[1])
-    error, operations = _best_half(group)
+        return _tabled(_evaluate(group, half_values()))
+    error, operations = _best_half(group, tolerance)
     if error > tolerance and len(group) > 1:
-        return [operation for stage in group for operation in _best_half([stage])[1]]
+        return [operation for stage in group for operation in _best_half([stage], tolerance)[1]]
     return operations
 
 
-def _best_half(group: list[Stage]) -> tuple[float, list[Operation]]:
-    """A table over the half floats, on the scale where it errs least, and its error.
+def _best_half(group: list[Stage], tolerance: float) -> tuple[float, list[Operation]]:
+    """A table over the half floats, the first that is good enough or else the one that errs least, and its error.
 
-    Half floats are densest about 0. Scaled values reach further into the dark, but only to 255; values counted from the
-    middle of the range lie closer together everywhere in it.
+    Half floats are densest about 0, and reach as far on each of these scales: as they are; spread in the dark; and
+    counted from the middle of the range, where they lie closer together everywhere in it.
     """
-    domain, values = _over_halves(group)
-    best = _seen_error(group, domain, values), _tabled(values)
-    for scale, shift in ((DARK_SCALE, 0.0), (1.0, -0.5)):
-        domain, values = _over_halves(group, scale, shift)
+    halves = half_values()
+    middle = Linear(np.eye(3), np.full(3, -0.5))
+    scales: list[tuple[list[Operation], Array]] = [
+        ([], halves),
+        (_tabled(np.repeat(_spread(halves)[:, None], 3, axis=1)), _gathered(halves)),
+        ([middle], halves + 0.5),
+    ]
+    best: tuple[float, list[Operation]] = (np.inf, [])
+    for into, domain in scales:
+        values = _evaluate(group, domain)
         error = _seen_error(group, domain, values)
         if error < 0.9 * best[0]:
-            best = error, [Linear(np.eye(3) * scale, np.full(3, shift)), *_tabled(values)]
+            best = error, [*into, *_tabled(values)]
+        if error <= tolerance:
+            break
     return best
 
 
-def _over_halves(group: list[Stage], scale: float = 1.0, shift: float = 0.0) -> tuple[Array, Array]:
-    """What half floats stand for once values are scaled and shifted, and the group's values there."""
-    domain = (half_values() - shift) / scale
-    return domain, _evaluate(group, domain)
+def _spread(values: Array) -> Array:
+    """Values up to `EVEN` scaled by `DARK_SCALE`, and brighter ones by their log, so that all stay half floats."""
+    size = np.abs(values)
+    bright = np.sign(values) * EVEN * (1 + np.log(np.maximum(size, EVEN) / EVEN))
+    return DARK_SCALE * np.where(size <= EVEN, values, bright)
+
+
+def _gathered(spread: Array) -> Array:
+    """The values that `_spread` spread."""
+    values = spread / DARK_SCALE
+    size = np.abs(values)
+    bright = np.sign(values) * EVEN * np.exp(np.maximum(size, EVEN) / EVEN - 1)
+    return np.where(size <= EVEN, values, np.clip(bright, -HALF_PEAK, HALF_PEAK))
 
 
 def _tabled(values: Array) -> list[Operation]:

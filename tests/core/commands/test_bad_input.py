@@ -48,10 +48,23 @@ def test_wrong_usage_is_one_line(args: tuple[str, ...]) -> None:
     assert len(result.stderr.splitlines()) == 1
 
 
-def test_a_folder_opens_the_app_or_says_it_is_missing(tmp_path: Path) -> None:
+def test_a_folder_opens_the_app_and_an_empty_one_says_what_is_looked_for(tmp_path: Path) -> None:
     result = poise(tmp_path)
     assert result.exit_code == 2
-    assert "terminal app is not part of this version" in result.stderr
+    assert result.stderr == f"poise: {tmp_path}: no pictures in this folder; poise reads .tif .png .jpg .exr .dpx\n"
+
+
+def test_a_folder_with_a_typing_error_is_named() -> None:
+    result = poise("harbuor")
+    assert result.exit_code == 2
+    assert "harbuor: no such command, file or folder" in result.stderr
+
+
+def test_alone_it_explains_itself() -> None:
+    result = poise()
+    assert result.exit_code == 2
+    for word in ("poise FOLDER opens the terminal app", "poise demo", "Commands:"):
+        assert word in result.stderr
 
 
 def test_one_bad_frame_never_stops_the_rest(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """`poise FOLDER`: the terminal app, in which shots are balanced by keys."""
 
+import gc
 import os
 import shutil
 import sys
@@ -38,6 +39,7 @@ def command(
     if not listing.shots:
         raise UsageError(passed[-1] if passed else "no pictures found; nothing to do")
     able = _able(plain)
+    gc.disable()  # while modules are imported there is nothing to collect, and the first screen is waited for
     from poise_tui import keymap
     from poise_tui.draw.look import Look
 
@@ -53,6 +55,8 @@ def command(
     sys.setswitchinterval(0.0005)
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed)
+    gc.freeze()
+    gc.enable()
     try:
         app.run(mouse=False)
     finally:

@@ -45,7 +45,7 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
         for place, value in enumerate((channel.black, channel.median, channel.white)):
             cells.write(row, label + place * each, _figure(value, each), Ink.TEXT)
     apart = readings.spread
-    cells.write(6, 0, "spread", Ink.FAINT, label - 1)
+    cells.write(6, 0, "spread", Ink.FAINT, label)
     for place, value in enumerate((apart.bottom, apart.middle, apart.top)):
         cells.write(6, label + place * each, _figure(value, each), Ink.TEXT)
     crushed = max(readings.red.crushed, readings.green.crushed, readings.blue.crushed)

@@ -6,12 +6,10 @@ from collections.abc import Callable, Sequence
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
-from textual.widgets import Input
 
 from poise.correction import NEUTRAL
 from poise.errors import PoiseError
 from poise.sidecar import State
-from poise.solve import Solution
 from poise_tui import commandline
 from poise_tui.actions import Question, action
 from poise_tui.background import Latest, Saver
@@ -105,12 +103,11 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self.changed()
 
     def on_key(self, event: events.Key) -> None:
-        if self._asking:
-            if event.key == "escape":
-                self._leave_prompt()
-            return
         event.stop()
         event.prevent_default()
+        if self._asking:
+            self._typed(event)
+            return
         self._touched = time.monotonic()
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
@@ -125,12 +122,22 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
-        self.say("pasted text is not taken for keys", warning=True)
+        if self._asking:
+            self.query_one(Prompt).insert_text_at_cursor(event.text.partition("\n")[0])
+        else:
+            self.say("pasted text is not taken for keys", warning=True)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        event.stop()
+    def _typed(self, event: events.Key) -> None:
+        """A key while something is asked; it takes effect at once, so that keys typed ahead arrive in their order."""
         prompt = self.query_one(Prompt)
-        question, value = prompt.question, event.value
+        if event.key == "enter":
+            self._answered(prompt.question, prompt.value)
+        elif event.key == "escape":
+            self._leave_prompt()
+        else:
+            prompt.edit(event)
+
+    def _answered(self, question: Question, value: str) -> None:
         self._leave_prompt()
         try:
             if question == "find":
@@ -375,7 +382,6 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
 
     def _leave_prompt(self) -> None:
         self._asking = False
-        self.set_focus(None)
         self._rearrange()
 
     # What comes back from threads
@@ -426,7 +432,6 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             return
         assert isinstance(found, tuple)
         index, decision, solution = found
-        assert isinstance(solution, Solution)
         if self.session.slots[index].decision != decision:
             self.say("the shot was changed meanwhile; its starting point was not taken", warning=True)
             return

@@ -16,7 +16,7 @@ class Pane(CellView):
         """Show cells in a look's colours."""
         self.paint(look.palette.raster(cells), look.ground)
 
-    def titled(self, title: str, key: str, raster: Raster, look: Look, over: Marks = ()) -> None:
+    def titled(self, title: str, key: str, raster: Raster, look: Look, over: Marks = (), indent: int = 0) -> None:
         """Show a raster below a line with a title and the key that shows it alone.
 
         Args:
@@ -25,7 +25,7 @@ class Pane(CellView):
         columns, rows = self.size
         whole = Raster.blank(rows, columns, look.ground)
         whole.lay(0, 0, _heading(title, key, columns, over, look))
-        whole.lay(1, 0, raster)
+        whole.lay(1, indent, raster)
         self.paint(whole, look.ground)
 
 

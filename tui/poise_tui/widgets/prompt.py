@@ -1,14 +1,32 @@
-"""A line to type on, in place of the hints."""
+"""A line to type on, in place of the hints.
 
+It never has the focus of textual, which changes hands by messages: keys that are typed ahead of it would be lost. The
+screen hands it every key.
+"""
+
+from textual import events
 from textual.widgets import Input
 
 from poise_tui.actions import Question
 
+_EDITS = {
+    "backspace": "delete_left",
+    "delete": "delete_right",
+    "left": "cursor_left",
+    "right": "cursor_right",
+    "home": "home",
+    "end": "end",
+    "ctrl+w": "delete_left_word",
+    "ctrl+u": "delete_left_all",
+    "ctrl+k": "delete_right_all",
+}
 LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":"}
 
 
 class Prompt(Input, inherit_css=False):
-    """One line; Enter takes it, Escape leaves it."""
+    """One line."""
+
+    COMPONENT_CLASSES = Input.COMPONENT_CLASSES  # inherit_css=False gives them up
 
     DEFAULT_CSS = """
     Prompt { height: 1; border: none; padding: 0; background: $background; color: $foreground; }
@@ -17,6 +35,8 @@ class Prompt(Input, inherit_css=False):
 
     def __init__(self) -> None:
         super().__init__(id="prompt", select_on_focus=False, compact=True)
+        self.can_focus = False
+        self.cursor_blink = False
         self.question: Question = "command"
 
     def open(self, question: Question, value: str = "") -> None:
@@ -24,4 +44,11 @@ class Prompt(Input, inherit_css=False):
         self.question = question
         self.value = value
         self.cursor_position = len(value)
-        self.focus()
+        self.has_focus = True  # shows the cursor
+
+    def edit(self, event: events.Key) -> None:
+        """A key that was typed on the line."""
+        if event.is_printable and event.character:
+            self.insert_text_at_cursor(event.character)
+        elif event.key in _EDITS:
+            getattr(self, f"action_{_EDITS[event.key]}")()

@@ -11,8 +11,9 @@ class Scope(Pane):
     """Waveform, parade, vectorscope or histogram."""
 
     def trace(self, cells: Cells, key: str, look: Look, over: Marks = ()) -> None:
-        """Show a trace, with a line of letters over it."""
-        self.titled(self.id or "", key, look.palette.raster(cells), look, over)
+        """Show a trace in the middle of the pane, with a line of letters over it."""
+        indent = (self.size.width - GAP - cells.shape[1]) // 2 if not over else 0
+        self.titled(self.id or "", key, look.palette.raster(cells), look, over, max(indent, 0))
 
     def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
         """Say why there is no trace, wrapped to the pane."""
