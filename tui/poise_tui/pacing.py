@@ -8,6 +8,8 @@ STALL = 0.1
 """Seconds that a frame may take to leave before the line counts as slow."""
 CAUTION = 5.0
 """Seconds that a slow line is not trusted again: servers on the way hold more than this end can see."""
+LEAST = 4096
+"""Characters below which a frame fits into the buffer of any terminal, so that its time tells of the machine only."""
 SHARE = 0.8
 """Of a slow line's measured rate, how much is used."""
 
@@ -37,8 +39,8 @@ class Line:
     def drained(self) -> None:
         """Nothing waits any more at this end."""
         now = self._clock()
-        if self._leaving and now - self._began >= STALL:
-            self._rate = max(self._sent, 1) / (now - self._began)
+        if self._leaving and self._sent >= LEAST and now - self._began >= STALL:
+            self._rate = self._sent / (now - self._began)
             self._slow_until = now + CAUTION
         self._leaving = False
 
@@ -47,7 +49,7 @@ class Line:
         now = self._clock()
         if self._rate is None or now >= self._slow_until:
             return 0.0
-        return max(0.0, self._began + self._sent / (self._rate * SHARE) - now)
+        return max(0.0, min(self._began + self._sent / (self._rate * SHARE), self._slow_until) - now)
 
 
 def writable(handle: int) -> bool:

@@ -10,7 +10,7 @@ from poise.frames import Frame
 from poise.scopes import Instruments, Readings, instruments, measure
 from poise_tui.loading import Loaded
 
-FIGURED = 90
+FIGURED = 60
 """Rows of the sample that readings are taken from while nudges follow each other."""
 
 

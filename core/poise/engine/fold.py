@@ -167,7 +167,7 @@ def _gathered(spread: Array) -> Array:
     values = spread / DARK_SCALE
     size = np.abs(values)
     bright = np.sign(values) * EVEN * np.exp(np.maximum(size, EVEN) / EVEN - 1)
-    return np.where(size <= EVEN, values, np.clip(bright, -HALF_PEAK, HALF_PEAK))
+    return np.where(size <= EVEN, values, bright)
 
 
 def _tabled(values: Array) -> list[Operation]:

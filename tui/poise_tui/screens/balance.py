@@ -105,6 +105,9 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
+        if not self.is_current:  # typed behind the key that opened another screen
+            self.app.screen.post_message(events.Key(event.key, event.character))
+            return
         if self._asking:
             self._typed(event)
             return

@@ -42,12 +42,26 @@ class Update:
     def __init__(self, raster: Raster, sent: Sent) -> None:
         self.raster, self.sent = raster, sent
         self._texts: list[str] | None = None
+        self._changed: npt.NDArray[np.bool_] | None = None
+
+    @property
+    def changed(self) -> npt.NDArray[np.bool_]:
+        """(rows, columns) the cells to send, as things stood when this was first asked."""
+        if self._changed is None:
+            self._changed = self.raster.differs(self.sent.raster) | ~self.sent.known[:, None]
+        return self._changed
+
+    @property
+    def rows(self) -> list[int]:
+        """The rows in which anything has to be sent."""
+        rows: list[int] = np.flatnonzero(self.changed.any(axis=1)).tolist()
+        return rows
 
     def text(self, row: int) -> str:
         """What to send for a row, which then counts as sent."""
         sent, raster = self.sent, self.raster
         if self._texts is None:
-            self._texts = sequences(raster, raster.differs(sent.raster) | ~sent.known[:, None])
+            self._texts = sequences(raster, self.changed)
         for name in ("glyphs", "fore", "back", "attributes"):
             getattr(sent.raster, name)[row] = getattr(raster, name)[row]
         sent.known[row] = True
@@ -113,17 +127,13 @@ class CellView(Widget, inherit_bindings=False):
         self._fitted = Raster.blank(0, 0)
         self._sent = Sent(Raster.blank(0, 0), np.zeros(0, bool))
         self._ground = DEFAULT
-        self.stale: set[int] = set()
-        """Rows that were painted and not sent yet."""
+        self.stale = False
+        """Whether something was painted since the last `send`."""
 
     def paint(self, raster: Raster, ground: int = DEFAULT) -> None:
         """Show a raster from the next `send` on; one that looks the same is not sent again."""
-        before = self._shown
+        self.stale = self.stale or raster is not self._shown or ground != self._ground
         self._shown, self._ground = raster, ground
-        if before is None or before.shape != raster.shape:
-            self.stale = set(range(self.size.height))
-        else:
-            self.stale |= set(np.flatnonzero(raster.differs(before).any(axis=1)).tolist())
 
     @property
     def sent(self) -> int:
@@ -133,14 +143,8 @@ class CellView(Widget, inherit_bindings=False):
     def take(self) -> str:
         """What to send for the rows painted since the last time, cursor movements and all; they then count as sent."""
         region, update = self.region, Update(self._whole(), self._current())
-        lines = (
-            f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}"
-            for row in sorted(self.stale)
-            if row < region.height
-        )
-        text = "".join(lines)
-        self.stale = set()
-        return text
+        self.stale = False
+        return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
 
     def forget(self) -> None:
         """Take nothing for granted about what the terminal shows."""
@@ -179,7 +183,7 @@ def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
     driver = app._driver
     if not screen.is_current or screen._layout_required or app._batch_count or app.is_headless or driver is None:
         for view in stale:
-            view.stale = set()
+            view.stale = False
             view.refresh()
         return
     text = "".join(view.take() for view in stale)

@@ -13,6 +13,7 @@ class ShotList(Pane):
     def __init__(self, name: str) -> None:
         super().__init__(name)
         self._first = 0
+        self._drawn: tuple[object, ...] = ()
 
     def show(self, session: Session, levels: dict[int, tuple[float, float]], broken: set[int], look: Look) -> None:
         """Show the shots.
@@ -31,5 +32,9 @@ class ShotList(Pane):
                 slot.shot.name, slot.decision.state, levels.get(index), index in session.marked, slot.unsaved, fault
             )
 
-        drawn = draw_listing(row_of, len(session.slots), session.index, columns, rows, self._first)
-        self.cells(drawn, look)
+        count, first = len(session.slots), self._first
+        shown = {index: row_of(index) for index in range(first, min(first + rows, count))}
+        drawn = (shown, first, session.index, columns, rows, look)
+        if drawn != self._drawn:
+            self._drawn = drawn
+            self.cells(draw_listing(shown.__getitem__, count, session.index, columns, rows, first), look)
