@@ -1,4 +1,4 @@
-"""Sixty keys at the desk, and for each what it is to do to a session: one sitting that must end alike however it is typed."""
+"""Sixty keys at the desk, and the calls on a session that do the same: a sitting that must end alike either way."""
 
 import json
 import shutil
@@ -143,7 +143,7 @@ def called(folder: Path) -> Session:
 
 
 def sidecars(folder: Path) -> dict[str, Any]:
-    """Every sidecar by name; who wrote it when, and how many saves that took, follows from the clock and is left out."""
+    """Every sidecar by name, without who wrote it when and after how many saves, which follow from the clock."""
     found = {}
     for path in sorted(folder.rglob("*.poise.json*")):
         content = json.loads(path.read_bytes())

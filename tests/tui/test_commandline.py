@@ -90,11 +90,11 @@ def test_to_shots_and_frames(desk: Desk) -> None:
         ("set exposure 9", "light.exposure: Expected `float` <= 8.0"),
         ("set exposure nan", "light.exposure"),
         ("set saturation inf", "saturation: Expected `float` <= 4.0"),
-        ("set black point 0.99", "levels.black: Expected `float` <= 0.95|white must be at least 0.02 above black"),
+        ("set black point 0.99", "white must be at least 0.02 above black"),
         ("set white point -1", "white must be at least 0.02 above black"),
         ("source", "no transfer function is called ''"),
         ("source sunlight", "no transfer function is called 'sunlight'"),
-        ("delivery BT.20", "'BT.20' may be"),
+        ("delivery BT.", "'BT.' may be ITU-R BT."),
         ("range wide", "a range is full or narrow"),
         ("paste", "nothing was copied yet"),
         ("paste colour", "no part is called 'colour'; there are light, balance"),
@@ -108,8 +108,9 @@ def test_to_shots_and_frames(desk: Desk) -> None:
 )
 def test_what_cannot_be_done_is_told_and_changes_nothing(desk: Desk, line: str, told: str) -> None:
     before = [slot.decision for slot in desk.session.slots]
-    with pytest.raises(PoiseError, match=told):
+    with pytest.raises(PoiseError) as fault:
         typed(desk, line)
+    assert told in str(fault.value)
     assert [slot.decision for slot in desk.session.slots] == before
 
 
@@ -211,7 +212,7 @@ def test_mine_does_not_say_saved_when_it_is_not(desk: Desk, monkeypatch: pytest.
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("os.replace", refuse)
-    with pytest.raises(PoiseError, match="No space left on device; what was there is in .*conflict-2"):
+    with pytest.raises(PoiseError, match=r"No space left on device; what was there is in .*conflict-2"):
         typed(desk, "mine")
     assert desk.said == []
 

@@ -6,7 +6,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from poise.correction import CODED, CONTROLS, LINEAR, NEUTRAL, Balance, Correction, Encoding, Levels, Zone, checked, nudge
+from poise.correction import (
+    CODED,
+    CONTROLS,
+    LINEAR,
+    NEUTRAL,
+    Balance,
+    Correction,
+    Encoding,
+    Levels,
+    Zone,
+    checked,
+    nudge,
+)
 from poise.correction import controls as c
 from poise_tui import desk
 from poise_tui.decision import UNDECIDED, Decision
@@ -120,7 +132,7 @@ def test_nudges_stop_at_the_limits(steps: float, ends: str) -> None:
     plain = {control.name: control for control in CONTROLS}
     for one in desk.FIRST[4:]:
         decision = checked(one.nudged(NEUTRAL, Zone.WHOLE, steps if not plain[one.name].ratio else steps / 50))
-        text, unit = one.read(decision, Zone.WHOLE)
+        text, _ = one.read(decision, Zone.WHOLE)
         assert float(text) == pytest.approx(getattr(plain[one.name], ends), abs=0.005), one.name
 
 

@@ -1,4 +1,4 @@
-"""The app under keys: what sixty of them leave behind, that each does something, and that what is typed ahead arrives."""
+"""The app under keys: what sixty of them leave, that each does something, and that what is typed ahead arrives."""
 
 import asyncio
 import sys
@@ -120,7 +120,7 @@ def seen(app: Poise) -> tuple[object, ...]:
     decisions = tuple((s.decision, s.frame, s.history.depth) for s in session.slots)
     hand = (session.index, session.hand, session.before, tuple(session.marked), session.copied)
     screen = screen_of(app)
-    return decisions, hand, app.screen, screen._message, screen._asking, screen._view, screen._arrangement, app.is_running
+    return decisions, hand, app.screen, screen._message, screen._asking, screen._view
 
 
 def prepared(app: Poise, name: str) -> None:

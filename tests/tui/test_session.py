@@ -12,7 +12,8 @@ from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise_tui.decision import UNDECIDED, Decision
 from poise_tui.desk import STEPS, Hand
-from poise_tui.session import Picture, Session
+from poise_tui.session import Session
+from poise_tui.slot import Picture
 
 NAMES = ("ferry_02.png", "lighthouse_04.png", "market_03.png", "pier.0101.png", "pier.0102.png", "pier.0103.png")
 SHOTS = ["ferry_02.png", "lighthouse_04.png", "market_03.png", "pier.####.png"]
@@ -245,7 +246,8 @@ def test_marks_come_and_go(session: Session) -> None:
 
 
 def test_what_is_in_a_sidecar_is_where_undo_ends(session: Session) -> None:
-    there = Sidecar(shot=ShotInfo("market_03.png", 8, 4), correction=Correction(saturation=1.2), state="held", note="sun")
+    info, correction = ShotInfo("market_03.png", 8, 4), Correction(saturation=1.2)
+    there = Sidecar(shot=info, correction=correction, state="held", note="sun")
     save(session.slots[2].shot.sidecar_path, there, None)
     session.go(2)
     assert session.slot.decision == Decision(Correction(saturation=1.2), state="held", note="sun")

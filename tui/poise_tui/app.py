@@ -60,7 +60,18 @@ class Poise(App[int], inherit_bindings=False):
         screen = self.screen_stack[0]
         if isinstance(screen, BalanceScreen):
             screen.close()
+        if number != signal.SIGHUP:
+            # in a thread, since a terminal that takes nothing more would hold the end up
+            returning = threading.Thread(target=self._return_terminal, daemon=True)
+            returning.start()
+            returning.join(1)
         os._exit(128 + number)
+
+    def _return_terminal(self) -> None:
+        """The terminal as it was before."""
+        if self._driver is not None:
+            self._driver.stop_application_mode()
+            self._driver.close()
 
     def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
         """A full update is sent in full: what the terminal showed before it is not to be relied upon."""

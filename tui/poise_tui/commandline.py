@@ -18,6 +18,9 @@ class Console(Desk, Protocol):
 
     def theme(self, theme: Theme) -> None: ...
 
+    def messages(self) -> None:
+        """What was said so far."""
+
     def names(self) -> tuple[str, ...]:
         """Transfer functions; empty while they are being read."""
 
@@ -210,6 +213,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("theirs", "take the version that stands in the sidecar", _theirs),
     Command("sidecars FOLDER", "keep sidecars in another folder", _sidecars),
     Command("theme dark or light", "the colours of the app", _theme),
+    Command("messages", "what was said so far, in full", lambda desk, rest: desk.messages()),
     Command("help", "help", lambda desk, rest: desk.help()),
     Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),
 )

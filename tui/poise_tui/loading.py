@@ -1,7 +1,7 @@
 """Loading pictures in the background: the shot in hand first, its neighbours next, the latest kept in bounded memory.
 
-Two threads share the work, so that a picture that decodes slowly never delays the next one asked for. What is no longer
-wanted when its turn comes is passed over, which is what happens to most when a key is held down on the shot list.
+Of two threads one takes nothing but the shot in hand, so that a neighbour that decodes slowly never delays it. What is
+no longer wanted when its turn comes is passed over, which is what happens to most when a key is held down on the list.
 """
 
 import threading
@@ -16,7 +16,6 @@ from poise.errors import FileError, PoiseError
 from poise.frames import Depth, Frame, proxy, read
 from poise.frames.frame import Pixels
 
-THREADS = 2
 MEMORY = 256 * 2**20
 """Bytes of proxies that are kept, whole frames not counted: of those there is one."""
 WIDTH, HEIGHT = 960, 540
@@ -105,8 +104,8 @@ class Loader:
         self._busy: set[Path] = set()
         self._work = threading.Condition()
         self._ended = False
-        for number in range(THREADS):
-            threading.Thread(target=self._run, daemon=True, name=f"poise-load-{number}").start()
+        for urgent in (True, False):
+            threading.Thread(target=self._run, args=(urgent,), daemon=True, name="poise-load").start()
 
     def get(self, file: Path) -> Loaded | None:
         """A picture that is there, as it was when it was read; `want` reads it again if it was replaced."""
@@ -148,8 +147,8 @@ class Loader:
             self._ended = True
             self._work.notify_all()
 
-    def _run(self) -> None:
-        while (file := self._next()) is not None:
+    def _run(self, urgent: bool) -> None:
+        while (file := self._next(urgent)) is not None:
             loaded = self._read(file)
             with self._work:
                 self._busy.discard(file)
@@ -158,12 +157,13 @@ class Loader:
                 self._trim()
             self._report(loaded)
 
-    def _next(self) -> Path | None:
+    def _next(self, urgent: bool) -> Path | None:
+        """What to read next; the urgent thread takes nothing but what is wanted most."""
         with self._work:
             while True:
                 if self._ended:
                     return None
-                for file in self._wanted:
+                for file in self._wanted[:1] if urgent else self._wanted:
                     kept = self._kept.get(file)
                     if file not in self._busy and (kept is None or kept.stamp != Stamp.of(file)):
                         self._busy.add(file)

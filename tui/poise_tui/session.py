@@ -8,82 +8,25 @@ one go, for a program that ends.
 import contextlib
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from dataclasses import replace as renewed
 from pathlib import Path
 
 from msgspec.structs import replace
 
-from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding, History, Zone
+from poise.correction import NEUTRAL, Correction, Encoding, History, Zone
 from poise.errors import FileError, PoiseError, SidecarError
 from poise.frames import Shot, probe
-from poise.sidecar import Sidecar, SidecarConflict, State, load_or_none, set_aside
+from poise.sidecar import SidecarConflict, State, load_or_none, set_aside
 from poise_tui import desk
 from poise_tui.decision import UNDECIDED, Decision
 from poise_tui.desk import STEPS, Hand
 from poise_tui.saving import Job, Outcome, write
+from poise_tui.slot import Picture, Slot
 
 SOON = 0.2
 """Seconds from a change to its save; nudges that follow within are saved with it."""
 AGAIN = 2.0
 """Seconds after which a save that failed is tried again."""
-
-
-@dataclass(frozen=True)
-class Picture:
-    """What is known of a shot's picture once it was read."""
-
-    width: int
-    height: int
-    linear: bool
-    grey: bool
-
-
-@dataclass
-class Slot:
-    """One shot in a session.
-
-    Attributes:
-        sidecar: as it was last read or saved; None when there is none.
-        fault: why the sidecar could not be read or saved.
-        conflict: whether somebody else's version stands in the sidecar.
-        kept: the decision that was put beside it, so that it is put there once.
-        changed: when the first change that is not saved yet was made.
-    """
-
-    shot: Shot
-    loaded: bool = False
-    sidecar: Sidecar | None = None
-    history: History[Decision] = field(default_factory=lambda: History(UNDECIDED))
-    saved: Decision = UNDECIDED
-    fault: SidecarError | None = None
-    conflict: bool = False
-    kept: Decision | None = None
-    changed: float | None = None
-    saving: bool = False
-    picture: Picture | None = None
-    frame: int = 0
-
-    @property
-    def decision(self) -> Decision:
-        return self.history.present
-
-    @property
-    def default(self) -> Encoding:
-        """The encoding of the file's format."""
-        return LINEAR if self.picture and self.picture.linear else CODED
-
-    @property
-    def encoding(self) -> Encoding:
-        return self.decision.encoding or self.default
-
-    @property
-    def unsaved(self) -> bool:
-        return self.decision != self.saved
-
-    @property
-    def file(self) -> Path:
-        return self.shot.files[self.frame]
 
 
 class Session:

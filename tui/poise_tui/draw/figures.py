@@ -33,10 +33,10 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
     """
     cells = Cells.blank(rows, columns)
     cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
-    if readings is None:
-        return cells
     label = 7 if columns >= 25 else 2
     each = min((columns - label) // 3, 8)
+    if readings is None or each < 1:
+        return cells
     for place, name in enumerate(("black", "mid", "white")):
         cells.write(1, label + place * each, f"{name:>{each}}"[:each], Ink.FAINT)
     for row, (letter, name, ink) in enumerate(_ROWS, 2):

@@ -41,7 +41,7 @@ def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
     if chosen < first + margin:
         first = chosen - margin
     elif chosen > first + rows - 1 - margin:
-        first = chosen - rows + 1 + margin if before else chosen - rows // 2 + 1
+        first = chosen - rows + 1 + margin if before else chosen - max(rows // 2 - 1, 0)
     return min(max(first, 0), max(count - rows, 0))
 
 

@@ -37,7 +37,7 @@ def draw_status(status: Status, columns: int) -> Cells:
     same = status.source == status.delivery
     parts = [
         (9, "BEFORE" if status.before else "", Ink.WARNING),
-        (8, status.save, Ink.FAINT if status.safe else Ink.WARNING),
+        (8, status.save, Ink.FAINT) if status.safe else (10, status.save, Ink.WARNING),
         (7, f"desk {status.bank + 1}/2", Ink.TITLE),
         (7, status.zone, Ink.CHOSEN),
         (6, f"step x{status.step:g}", Ink.TEXT),
@@ -51,7 +51,7 @@ def draw_status(status: Status, columns: int) -> Cells:
     while shown and sum(len(text) + 2 for _, text, _ in shown) - 2 > columns and len(shown) > 1:
         shown.remove(min(shown, key=lambda part: part[0]))
     at = 0
-    order = [7, 6, 5, 4, 3, 2, 9, 8]
+    order = [7, 6, 5, 4, 3, 2, 9, 8, 10]
     for rank in order:
         for importance, text, ink in shown:
             if importance == rank:

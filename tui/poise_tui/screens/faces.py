@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from poise_tui.crew import Crew
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.bars import draw_histogram, marks
 from poise_tui.draw.graticule import MARGIN
@@ -20,10 +21,8 @@ from poise_tui.draw.traces import (
     waveform_grid,
 )
 from poise_tui.keymap import Keymap
-from poise_tui.loading import Loaded
 from poise_tui.session import Session
 from poise_tui.view import Grids, View
-from poise_tui.viewing import Viewer
 from poise_tui.widgets.cellview import CellView
 from poise_tui.widgets.controls import Controls
 from poise_tui.widgets.lines import HintLine, StatusLine
@@ -34,35 +33,26 @@ from poise_tui.widgets.shots import ShotList
 
 
 class Faces:
-    """All panes of a screen.
-
-    Attributes:
-        levels: black and white of luma by shot, where they are known.
-        broken: shots whose picture can't be read.
-    """
+    """All panes of a screen."""
 
     @dataclass(frozen=True)
     class State:
         """What there is to show.
 
         Attributes:
-            loaded: the picture in hand; None while it is read.
             areas: of the panes that have a place now.
         """
 
         session: Session
         keys: Keymap
         look: Look
-        viewer: Viewer
-        loaded: Loaded | None
+        crew: Crew
         areas: dict[str, Area]
         hints: tuple[tuple[str, str], ...]
         message: str
         warning: bool
 
     def __init__(self) -> None:
-        self.levels: dict[int, tuple[float, float]] = {}
-        self.broken: set[int] = set()
         self._shots, self._readings = ShotList("shots"), ReadingsView("readings")
         self._scopes = {name: Scope(name) for name in INSTRUMENTS if name != "picture"}
         self._picture = PictureView("picture")
@@ -86,8 +76,8 @@ class Faces:
 
     def show(self, state: State) -> None:
         """Draw everything that has a place; what looks the same is not sent again."""
-        look, viewer = state.look, state.viewer
-        self._shots.show(state.session, self.levels, self.broken, look)
+        look, crew, viewer = state.look, state.crew, state.crew.viewer
+        self._shots.show(state.session, crew.levels, crew.broken, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(_status(state), look)
         self._hints.show(state.hints, state.message, state.warning, look)
@@ -138,11 +128,11 @@ def grids(areas: dict[str, Area], look: Look) -> Grids:
 
 
 def _trouble(state: "Faces.State") -> tuple[str, bool] | None:
-    if state.loaded is None:
+    loaded = state.crew.picture()
+    if loaded is None:
         return "reading ...", False
-    if state.loaded.fault:
-        return state.loaded.fault, True
-    return (state.viewer.fault, True) if state.viewer.fault else None
+    fault = loaded.fault or state.crew.viewer.fault
+    return (fault, True) if fault else None
 
 
 def _status(state: "Faces.State") -> Status:

@@ -1,0 +1,161 @@
+"""Nothing that was decided is lost when the app ends by force: killed, told to end, or its terminal gone.
+
+A session is a row of decisions in a known order, so what is on disk tells how many of them were saved, and the screen,
+read by pyte from the bytes up to a moment, how many had been made by then.
+"""
+
+import random
+import re
+import signal
+import sys
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+from terminals import Emulated, Pty
+
+from poise.frames import Depth, Frame, write
+from poise.sidecar import load
+
+APP = [sys.executable, "-c", "from poise.commands import main; main()"]
+ENDS: dict[str, tuple[Callable[[Pty], None], int | None]] = {
+    "killed": (lambda pty: pty.kill(), -signal.SIGKILL),
+    "hung up": (lambda pty: pty.kill(signal.SIGHUP), 128 + signal.SIGHUP),
+    "told to end": (lambda pty: pty.kill(signal.SIGTERM), 128 + signal.SIGTERM),
+    "terminal closed": (lambda pty: pty.close_terminal(), 128 + signal.SIGHUP),
+}
+RUNS = {"killed": 9, "hung up": 7, "told to end": 7, "terminal closed": 7}
+SHOTS = 40
+ROUND = "uuuS"
+"""Three steps of exposure, then the shot is skipped, which goes on to the next one."""
+LOSS = 0.7
+"""Seconds before a kill whose decisions must be on disk: it may cost the last half second, and drawing takes a while."""
+
+
+def pier(folder: Path) -> Path:
+    """A folder of small stills."""
+    folder.mkdir()
+    pixels = np.random.default_rng(3).integers(0, 256, (18, 32, 3), np.uint8)
+    write(folder / "pier_01.png", Frame(pixels, Depth.U8))
+    for number in range(2, SHOTS + 1):
+        (folder / f"pier_{number:02}.png").hardlink_to(folder / "pier_01.png")
+    return folder
+
+
+def by_shot(count: int) -> list[int]:
+    """How many of the first so many decisions were about each shot."""
+    return [min(max(count - len(ROUND) * shot, 0), len(ROUND)) for shot in range(SHOTS)]
+
+
+def on_disk(folder: Path) -> list[int]:
+    """How many decisions each shot's sidecar holds, every one of them read."""
+    counts = [0] * SHOTS
+    for path in folder.glob("*.poise.json"):
+        sidecar = load(path)
+        steps = sidecar.correction.light.exposure * 12  # a step is a twelfth of a stop
+        assert steps == pytest.approx(round(steps))
+        counts[int(path.name[5:7]) - 1] = round(steps) + (sidecar.state == "skipped")
+    return counts
+
+
+def made(screen: Emulated) -> int:
+    """How many decisions a screen tells of."""
+    text = str(screen)
+    shot, undo = re.search(r"shots (\d+)/", text), re.search(r"undo (\d+)", text)
+    return len(ROUND) * (int(shot[1]) - 1) + int(undo[1]) if shot and undo else 0
+
+
+def made_until(pty: Pty, moment: float) -> int:
+    """How many decisions the terminal had shown at a moment."""
+    screen = Emulated(80, 24)
+    screen.feed(pty.record.between(0, max((end for when, end in pty.record.chunks() if when <= moment), default=0)))
+    return made(screen)
+
+
+def leftovers(folder: Path) -> list[str]:
+    """What is neither a picture nor a sidecar."""
+    return [path.name for path in folder.iterdir() if not path.name.endswith((".png", ".png.poise.json"))]
+
+
+def one_end(how: str, number: int, folder: Path) -> None:
+    """A session of random length and pace, and its end."""
+    chance = random.Random(f"{how} {number}")
+    end, code = ENDS[how]
+    lasts = chance.uniform(0.1, 1.8)
+    with Pty([*APP, str(pier(folder))], 80, 24) as pty:
+        pty.wait_for("undo 0")
+        sent, begun = 0, time.monotonic()
+        while time.monotonic() < begun + lasts and sent < len(ROUND) * SHOTS - 1:
+            pty.send(ROUND[sent % len(ROUND)])
+            sent += 1
+            time.sleep(chance.uniform(0.005, 0.08))
+        ended = time.monotonic()
+        end(pty)
+        assert pty.wait(5) == code, how
+        known = made_until(pty, ended - LOSS if how == "killed" else ended)
+    saved = on_disk(folder)
+    assert all(map(int.__le__, by_shot(known), saved)), f"{how}: {known} were made, saved: {saved}"
+    assert all(map(int.__le__, saved, by_shot(sent))), f"{how}: {sent} keys were sent, saved: {saved}"
+    if how != "killed":
+        assert saved == by_shot(sum(saved)), f"{how}: not one row of decisions: {saved}"
+        assert leftovers(folder) == []
+
+
+def test_whatever_ends_a_session_its_decisions_are_on_disk(tmp_path: Path) -> None:
+    with ThreadPoolExecutor(4) as pool:
+        runs = [
+            pool.submit(one_end, how, number, tmp_path / f"{how} {number}")
+            for how, count in RUNS.items()
+            for number in range(count)
+        ]
+    assert len(runs) == 30
+    for run in runs:
+        run.result()
+
+
+@pytest.mark.parametrize("synced", [1, 2, 3, 4])
+def test_a_save_that_is_killed_leaves_a_whole_sidecar_and_the_next_save_sweeps_up(synced: int, tmp_path: Path) -> None:
+    """Killed as a save waits for the disk: file, folder, and both once more with a sidecar already there."""
+    folder = pier(tmp_path / "pier")
+    dying = (
+        f"import os, itertools; calls = itertools.count(1); sync = os.fsync; "
+        f"os.fsync = lambda handle: os.kill(os.getpid(), 9) if next(calls) == {synced} else sync(handle); "
+    )
+    with Pty([sys.executable, "-c", dying + APP[-1], str(folder)]) as pty:
+        pty.wait_for("undo 0")
+        pty.send("u")
+        for _ in range(200):
+            if pty.process.poll() is not None:
+                break
+            time.sleep(0.1)
+            if on_disk(folder)[0] == 1:
+                pty.send("u")
+        assert pty.wait(5) == -signal.SIGKILL
+    before = on_disk(folder)[0]
+    assert before == {1: 0, 2: 1, 3: 1, 4: before}[synced]
+    assert len(leftovers(folder)) == synced % 2
+    with Pty([*APP, str(folder)]) as pty:
+        pty.wait_for("undo 0")
+        pty.send("uQ")
+        assert pty.wait(10) == 0
+    assert on_disk(folder)[0] == before + 1
+    assert leftovers(folder) == []
+
+
+def test_a_terminal_is_given_back_when_the_app_is_told_to_end(tmp_path: Path) -> None:
+    """Told to end by another program, the shell below must be usable: DEC private modes 1049 and 25 (xterm)."""
+    check = 'stty -g > before; "$@"; stty -g > after'
+    with Pty(["sh", "-c", check, "sh", *APP, str(pier(tmp_path / "pier"))], folder=tmp_path) as pty:
+        pty.wait_for("undo 0")
+        children = Path(f"/proc/{pty.process.pid}/task/{pty.process.pid}/children")
+        for child in children.read_text().split():
+            import os
+
+            os.kill(int(child), signal.SIGTERM)
+        pty.wait(10)
+        assert b"\x1b[?1049l" in pty.since(0)
+        assert b"\x1b[?25h" in pty.since(0)
+    assert (tmp_path / "before").read_text() == (tmp_path / "after").read_text()

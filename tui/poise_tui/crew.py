@@ -1,0 +1,265 @@
+"""The crew: all that works in the background for a session, and what it brings back.
+
+Threads read pictures, measure, solve and save; each hands its result over by `later`, so that everything here happens
+on the thread that answers keys. `tick` does what is due by itself.
+"""
+
+import time
+from collections.abc import Callable
+
+from poise.commands.auto import summary
+from poise.correction import NEUTRAL, Correction
+from poise.errors import PoiseError
+from poise_tui.background import Latest, Saver
+from poise_tui.decision import Decision
+from poise_tui.hints import looks_flat
+from poise_tui.loading import Loaded, Loader, Stamp
+from poise_tui.saving import Outcome
+from poise_tui.session import Session
+from poise_tui.slot import Picture
+from poise_tui.view import Grids
+from poise_tui.viewing import Made, Viewer, Wanted
+
+REST = 0.4
+"""Seconds without a key after which the whole proxy is counted."""
+EXACT = 0.7
+"""Seconds without a key after which every pixel of the file is read."""
+WATCH = 1.0
+"""Seconds between looks at whether somebody else changed the files in hand."""
+AHEAD = 2
+"""Neighbours that are read before they are asked for, in the direction of travel; one in the other."""
+
+Later = Callable[..., None]
+Say = Callable[[str, bool], None]
+
+
+class Crew:
+    """Works for one session.
+
+    Args:
+        later: hands a call over to the thread that answers keys; it may be called from any thread.
+        changed: called when there is something new to draw.
+        say: one line to the user, and whether it is a warning.
+
+    Attributes:
+        levels: black and white of luma by shot, where they are known.
+        broken: shots whose picture can't be read.
+        names: the transfer functions; empty until they were read.
+    """
+
+    def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
+        self.levels: dict[int, tuple[float, float]] = {}
+        self.broken: set[int] = set()
+        self.names: tuple[str, ...] = ()
+        self._session, self._later, self._changed, self._say = session, later, changed, say
+        self._touched = time.monotonic()
+        self._refined = self._measured = True
+        self._travel = 1
+        self._stamp: Stamp | None = None
+        self._sidecar_stamp: Stamp | None = None
+        self._watched = 0.0
+        self._scanned = 0
+        self._hinted: set[int] = set()
+        self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
+        self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
+        self._solver = Latest("auto", lambda found: later(self._take_solution, found))
+        self._warmer = Latest("warm", lambda found: later(self._take_names, found))
+        self._saver = self._new_saver()
+
+    # What the screen asks for
+
+    def touch(self) -> None:
+        """A key was pressed: whatever waits for rest waits on."""
+        self._touched = time.monotonic()
+
+    @property
+    def resting(self) -> bool:
+        """Whether no key was pressed for a moment."""
+        return time.monotonic() - self._touched >= REST
+
+    def picture(self) -> Loaded | None:
+        """The picture in hand; None while it is read."""
+        return self._loader.get(self._session.slot.file)
+
+    def warm(self) -> None:
+        """Imports colour-science, so that the first nudge of warmth need not wait for it."""
+        self._warmer.do(_names)
+
+    def arrive(self, before: int | None = None) -> None:
+        """At another shot or frame: it is asked for, and so are its neighbours.
+
+        Args:
+            before: the shot that was in hand.
+        """
+        session, slot = self._session, self._session.slot
+        if before is not None:
+            self._travel = 1 if session.index > before else -1
+        order = [slot.file]
+        for step in (*range(1, AHEAD + 1), -1):
+            index = session.index + step * self._travel
+            if 0 <= index < len(session.slots):
+                order.append(session.slots[index].file)
+        if slot.shot.numbers:
+            order += [slot.shot.files[i] for i in (slot.frame + 1, slot.frame - 1) if 0 <= i < len(slot.shot.files)]
+        self._loader.want(order)
+        self._stamp = Stamp.of(slot.file)
+        self._sidecar_stamp = Stamp.of(slot.shot.sidecar_path)
+        loaded = self.picture()
+        if loaded is not None:
+            self._seen(session.index, loaded)
+        self._changed()
+
+    def want(self, grids: Grids) -> None:
+        """Asks for the view of the shot in hand, unless it was asked for already."""
+        slot, loaded = self._session.slot, self.picture()
+        if loaded is None or loaded.small is None:
+            self.viewer.forget()
+            return
+        correction: Correction = NEUTRAL if self._session.before else slot.decision.correction
+        wanted = Wanted(loaded, correction, slot.encoding, grids)
+        if wanted != self.viewer.asked:
+            self._refined = self._measured = False
+            self.viewer.want(wanted)
+
+    def auto(self) -> None:
+        """Measures a starting point for the shot in hand, from every pixel of the frame."""
+        index, slot = self._session.index, self._session.slot
+        decision, file, encoding = slot.decision, slot.file, slot.encoding
+
+        def solve() -> tuple[int, Decision, Correction, tuple[str, ...]]:
+            from poise.solve import auto
+
+            frame = self._loader.whole(file)
+            solution = auto(frame.colour, encoding, frame.depth)
+            return index, decision, solution.correction, solution.notes
+
+        self._say("measuring ...", False)
+        self._solver.do(solve)
+
+    def close(self) -> list[PoiseError]:
+        """Everything on disk, as far as it can be; what could not be saved."""
+        self._saver.end()
+        self._settle()
+        return list(self._session.save_all())
+
+    def reopen(self) -> None:
+        """Goes on after all, where something could not be saved."""
+        self._saver = self._new_saver()
+
+    def end(self) -> None:
+        """Stops every thread."""
+        for worker in (self._loader, self.viewer, self._solver, self._warmer):
+            worker.end()
+
+    # What comes back
+
+    def _take_picture(self, loaded: Loaded) -> None:
+        at, count = self._session.index, len(self._session.slots)
+        for index in range(max(at - AHEAD, 0), min(at + AHEAD + 1, count)):
+            if self._session.slots[index].file == loaded.file:
+                self._seen(index, loaded)
+        if loaded.file == self._session.slot.file:
+            self._changed()
+
+    def _seen(self, index: int, loaded: Loaded) -> None:
+        if loaded.small is None:
+            self.broken.add(index)
+            self._session.seen(index, None)
+            return
+        self.broken.discard(index)
+        self._session.seen(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
+
+    def _take_view(self, made: Made) -> None:
+        if not self.viewer.take(made):
+            return
+        view = self.viewer.view
+        readings = self.viewer.exact or (view.readings if made.fine and view else None)
+        if readings is not None:
+            index = self._session.index
+            self.levels[index] = (readings.luma.black, readings.luma.white)
+            flat = made.wanted.correction == NEUTRAL and looks_flat(readings, made.wanted.encoding)
+            if flat and index not in self._hinted:
+                self._hinted.add(index)
+                self._say("as flat as log code; if it is that, name its curve by :source, then :delivery sRGB", False)
+        self._changed()
+
+    def _take_solution(self, found: tuple[int, Decision, Correction, tuple[str, ...]] | Exception) -> None:
+        if isinstance(found, Exception):
+            self._say(str(found), True)
+            return
+        index, decision, correction, notes = found
+        if self._session.slots[index].decision != decision:
+            self._say("the shot was changed meanwhile; its starting point was not taken", True)
+            return
+        self._session.correct(correction, hand=False, index=index)
+        for note in notes:
+            self._say(f"auto: {note}", False)
+        self._say(f"auto: {summary(correction)}  (:messages tells why)", False)
+
+    def _take_names(self, found: tuple[str, ...] | Exception) -> None:
+        if not isinstance(found, Exception):
+            self.names = found
+
+    def _take_outcomes(self) -> None:
+        outcomes = self._settle()
+        if any(outcome.index == self._session.index for outcome in outcomes):
+            self._sidecar_stamp = Stamp.of(self._session.slot.shot.sidecar_path)
+        if any(outcome.fault for outcome in outcomes) or self.resting:
+            self._changed()  # while keys follow each other, "saving" may stand a moment longer
+
+    def _settle(self) -> list[Outcome]:
+        outcomes = self._saver.outcomes()
+        for outcome in outcomes:
+            self._session.finish(outcome)
+        return outcomes
+
+    def _new_saver(self) -> Saver:
+        return Saver(lambda: self._later(self._take_outcomes))
+
+    # What happens by itself
+
+    def tick(self) -> None:
+        """Starts what is due; to be called some twenty times a second."""
+        now = time.monotonic()
+        for index in self._session.due():
+            self._saver.do(self._session.job(index))
+        if not self._refined and self.resting:
+            self._refined = True
+            self.viewer.refine()
+            self._changed()
+        if not self._measured and now - self._touched >= EXACT:
+            self._measured = True
+            self.viewer.read_exactly()
+        if now - self._watched >= WATCH:
+            self._watched = now
+            self._watch()
+        if now - self._touched >= EXACT:
+            self._read_ahead(now + 0.005)
+
+    def _read_ahead(self, until: float) -> None:
+        """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""
+        slots = self._session.slots
+        while self._scanned < len(slots) and time.monotonic() < until:
+            self._session.load(self._scanned)
+            self._scanned += 1
+
+    def _watch(self) -> None:
+        """Whether somebody else changed the picture or the sidecar in hand."""
+        slot = self._session.slot
+        stamp = Stamp.of(slot.file)
+        if stamp != self._stamp:
+            self.arrive()
+            self._say("the picture was replaced" if stamp else "the picture is gone", stamp is None)
+        there = Stamp.of(slot.shot.sidecar_path)
+        if there != self._sidecar_stamp and not slot.saving:
+            self._sidecar_stamp = there
+            if not slot.unsaved and self._session.reread(self._session.index):
+                self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
+            else:
+                self._changed()
+
+
+def _names() -> tuple[str, ...]:
+    from poise.colour.transfer import names
+
+    return names()

@@ -1,0 +1,31 @@
+"""The text of the help: every key and command, made from the registry."""
+
+from itertools import groupby
+
+from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column
+from poise_tui.commandline import COMMANDS
+from poise_tui.draw.cells import Ink
+from poise_tui.keymap import Keymap
+from poise_tui.screens.text import Line
+
+KEYS = 12
+"""Cells that keys take before what they do."""
+
+
+def lines(keys: Keymap) -> list[Line]:
+    """The whole text, a line each."""
+    text: list[Line] = [
+        [("Steer by scopes and readings, never by the picture.", Ink.TEXT)],
+    ]
+    text += [[], [("desk", Ink.TITLE), (": raise, neutral, lower", Ink.FAINT)]]
+    for name in COLUMNS:
+        three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
+        text.append([(f"{three:<{KEYS}}", Ink.KEY), (column(name), Ink.TEXT)])
+    for group, actions in groupby((one for one in ACTIONS if one.group != "desk"), key=lambda one: one.group):
+        text += [[], [(group, Ink.TITLE)]]
+        text += [[(f"{keys.shown(one.name):<{KEYS}}", Ink.KEY), (one.does, Ink.TEXT)] for one in actions]
+    text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
+    for command in COMMANDS:
+        text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
+    marks = "= balanced   h held   - skipped   + marked   * not saved yet   ! something is wrong"
+    return [*text, [], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]

@@ -1,0 +1,93 @@
+"""A screen of text that scrolls where it does not fit: help, and what was said so far."""
+
+from collections.abc import Sequence
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.look import Look
+from poise_tui.widgets.cellview import send
+from poise_tui.widgets.pane import Pane
+
+Line = list[tuple[str, Ink]]
+"""Pieces of one line, each in its ink."""
+
+WIDE = 66
+"""Cells that a line takes where there is room for two beside each other."""
+
+
+class TextScreen(Screen[None], inherit_bindings=False):
+    """Shows lines; keys that move scroll, any other goes back."""
+
+    AUTO_FOCUS = ""
+
+    def __init__(self, title: str, lines: Sequence[Line], look: Look) -> None:
+        super().__init__()
+        self._title, self._lines, self._look = title, lines, look
+        self._first = 0
+
+    def compose(self) -> ComposeResult:
+        yield Pane("text")
+
+    def on_mount(self) -> None:
+        self.styles.overflow_x = self.styles.overflow_y = "hidden"
+
+    def on_resize(self, event: events.Resize) -> None:
+        self.call_after_refresh(self._show)
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        rows = max(self.size.height - 2, 1)
+        step = {"down": 1, "up": -1, "pagedown": rows, "pageup": -rows, "space": rows}.get(event.key)
+        if step is None:
+            self.dismiss()
+            return
+        self._first = min(max(self._first + step, 0), max(len(self._lines) - rows, 0))
+        self._show()
+
+    def on_paste(self, event: events.Paste) -> None:
+        event.stop()
+
+    def _show(self) -> None:
+        pane = self.query_one(Pane)
+        columns, rows = pane.size
+        if not rows:
+            return
+        page, beside = max(rows - 1, 1), self._beside(columns)
+        each = columns // beside
+        cells = Cells.blank(rows, columns)
+        for place, line in enumerate(self._lines[self._first : self._first + page * beside]):
+            at = place // page * each
+            end = at + each - (beside > 1)
+            for text, ink in line:
+                at = cells.write(place % page, at, text, ink, end - at)
+        below = max(len(self._lines) - self._first - page * beside, 0)
+        cells.write(rows - 1, 0, " " * columns, Ink.NONE)
+        foot = f"{self._title}: up, down and space scroll ({below} lines below); any other key goes back"
+        cells.write(rows - 1, 0, foot, Ink.TITLE)
+        pane.cells(cells, self._look)
+        send(self, [pane])
+
+    def _beside(self, columns: int) -> int:
+        """Columns of text: as many as its longest line leaves room for."""
+        longest = max((sum(len(text) for text, _ in line) for line in self._lines), default=1)
+        return max(columns // (max(longest, WIDE) + 1), 1)
+
+
+def wrapped(lines: Sequence[Line], width: int) -> list[Line]:
+    """Lines of one piece, broken at blanks so that none is wider; what follows a break is set in by two cells."""
+    broken: list[Line] = []
+    for line in lines:
+        for text, ink in line:
+            row = ""
+            for word in text.split(" "):
+                if row and len(row) + 1 + len(word) > width:
+                    broken.append([(row, ink)])
+                    row = f"  {word}"
+                else:
+                    row = f"{row} {word}" if row else word
+            broken.append([(row, ink)])
+    return broken

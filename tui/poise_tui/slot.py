@@ -1,0 +1,67 @@
+"""One shot in a session: its sidecar as it was read, its decisions with their undo, and how its saving stands."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from poise.correction import CODED, LINEAR, Encoding, History
+from poise.errors import SidecarError
+from poise.frames import Shot
+from poise.sidecar import Sidecar
+from poise_tui.decision import UNDECIDED, Decision
+
+
+@dataclass(frozen=True)
+class Picture:
+    """What is known of a shot's picture once it was read."""
+
+    width: int
+    height: int
+    linear: bool
+    grey: bool
+
+
+@dataclass
+class Slot:
+    """One shot in a session.
+
+    Attributes:
+        sidecar: as it was last read or saved; None when there is none.
+        fault: why the sidecar could not be read or saved.
+        conflict: whether somebody else's version stands in the sidecar.
+        kept: the decision that was put beside it, so that it is put there once.
+        changed: when the first change that is not saved yet was made.
+    """
+
+    shot: Shot
+    loaded: bool = False
+    sidecar: Sidecar | None = None
+    history: History[Decision] = field(default_factory=lambda: History(UNDECIDED))
+    saved: Decision = UNDECIDED
+    fault: SidecarError | None = None
+    conflict: bool = False
+    kept: Decision | None = None
+    changed: float | None = None
+    saving: bool = False
+    picture: Picture | None = None
+    frame: int = 0
+
+    @property
+    def decision(self) -> Decision:
+        return self.history.present
+
+    @property
+    def default(self) -> Encoding:
+        """The encoding of the file's format."""
+        return LINEAR if self.picture and self.picture.linear else CODED
+
+    @property
+    def encoding(self) -> Encoding:
+        return self.decision.encoding or self.default
+
+    @property
+    def unsaved(self) -> bool:
+        return self.decision != self.saved
+
+    @property
+    def file(self) -> Path:
+        return self.shot.files[self.frame]
