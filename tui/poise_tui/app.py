@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import os
 import signal
+import threading
 from collections.abc import Sequence
 
 from rich.console import RenderableType
@@ -57,15 +58,17 @@ class Poise(App[int], inherit_bindings=False):
 
     def _end(self, number: int) -> None:
         """The terminal was closed, or the program is told to end: save, and be gone even if the terminal is."""
-        screen = self.screen_stack[0]
-        if isinstance(screen, BalanceScreen):
-            screen.close()
-        if number != signal.SIGHUP:
-            # in a thread, since a terminal that takes nothing more would hold the end up
-            returning = threading.Thread(target=self._return_terminal, daemon=True)
-            returning.start()
-            returning.join(1)
-        os._exit(128 + number)
+        try:
+            screen = self.screen_stack[0]
+            if isinstance(screen, BalanceScreen):
+                screen.close()
+            if number != signal.SIGHUP:
+                # in a thread, since a terminal that takes nothing more would hold the end up
+                returning = threading.Thread(target=self._return_terminal, daemon=True)
+                returning.start()
+                returning.join(1)
+        finally:
+            os._exit(128 + number)
 
     def _return_terminal(self) -> None:
         """The terminal as it was before."""

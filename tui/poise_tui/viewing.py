@@ -4,7 +4,6 @@ A nudge is answered from a sample of the proxy, at once where that is quick enou
 newest counts. When keys rest, the whole proxy is counted, and at last every pixel of the file is read.
 """
 
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -127,8 +126,8 @@ class Viewer:
     def _slow(self, wanted: Wanted) -> bool:
         cost = self._costs.get(wanted.kind)
         if cost is None:
-            # colour-science takes a second to import, and half floats a table of 65536 entries
-            return wanted.kind[0] is True and "colour" not in sys.modules
+            # colour-science takes a second to import, and while one thread imports it another would wait for it
+            return wanted.kind[0] is True
         return cost > QUICK
 
 

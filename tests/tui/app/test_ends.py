@@ -4,6 +4,7 @@ A session is a row of decisions in a known order, so what is on disk tells how m
 read by pyte from the bytes up to a moment, how many had been made by then.
 """
 
+import os
 import random
 import re
 import signal
@@ -29,8 +30,8 @@ ENDS: dict[str, tuple[Callable[[Pty], None], int | None]] = {
 }
 RUNS = {"killed": 9, "hung up": 7, "told to end": 7, "terminal closed": 7}
 SHOTS = 40
-ROUND = "uuuS"
-"""Three steps of exposure, then the shot is skipped, which goes on to the next one."""
+ROUND = "oooS"
+"""Three steps of saturation, then the shot is skipped, which goes on to the next one."""
 LOSS = 0.7
 """Seconds before a kill whose decisions must be on disk: it may cost the last half second, and drawing takes a while."""
 
@@ -55,7 +56,7 @@ def on_disk(folder: Path) -> list[int]:
     counts = [0] * SHOTS
     for path in folder.glob("*.poise.json"):
         sidecar = load(path)
-        steps = sidecar.correction.light.exposure * 12  # a step is a twelfth of a stop
+        steps = (sidecar.correction.saturation - 1) / 0.02
         assert steps == pytest.approx(round(steps))
         counts[int(path.name[5:7]) - 1] = round(steps) + (sidecar.state == "skipped")
     return counts
@@ -126,20 +127,20 @@ def test_a_save_that_is_killed_leaves_a_whole_sidecar_and_the_next_save_sweeps_u
     )
     with Pty([sys.executable, "-c", dying + APP[-1], str(folder)]) as pty:
         pty.wait_for("undo 0")
-        pty.send("u")
+        pty.send("o")
         for _ in range(200):
             if pty.process.poll() is not None:
                 break
             time.sleep(0.1)
             if on_disk(folder)[0] == 1:
-                pty.send("u")
+                pty.send("o")
         assert pty.wait(5) == -signal.SIGKILL
     before = on_disk(folder)[0]
     assert before == {1: 0, 2: 1, 3: 1, 4: before}[synced]
     assert len(leftovers(folder)) == synced % 2
     with Pty([*APP, str(folder)]) as pty:
         pty.wait_for("undo 0")
-        pty.send("uQ")
+        pty.send("oQ")
         assert pty.wait(10) == 0
     assert on_disk(folder)[0] == before + 1
     assert leftovers(folder) == []
@@ -152,8 +153,6 @@ def test_a_terminal_is_given_back_when_the_app_is_told_to_end(tmp_path: Path) ->
         pty.wait_for("undo 0")
         children = Path(f"/proc/{pty.process.pid}/task/{pty.process.pid}/children")
         for child in children.read_text().split():
-            import os
-
             os.kill(int(child), signal.SIGTERM)
         pty.wait(10)
         assert b"\x1b[?1049l" in pty.since(0)

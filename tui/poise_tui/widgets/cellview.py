@@ -142,7 +142,10 @@ class CellView(Widget, inherit_bindings=False):
 
     def take(self) -> str:
         """What to send for the rows painted since the last time, cursor movements and all; they then count as sent."""
-        region, update = self.region, Update(self._whole(), self._current())
+        region = self.region
+        if region.size != self.size:  # between two layouts a view has no place yet, or no longer
+            return ""
+        update = Update(self._whole(), self._current())
         self.stale = False
         return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
 

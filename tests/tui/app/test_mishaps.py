@@ -1,0 +1,174 @@
+"""What goes wrong around the app while it is open: its files vanish, change, or can't be written."""
+
+import json
+import shutil
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import pytest
+from terminals import KEYS, Pty
+
+from poise.frames import Depth, Frame, write
+from poise.sidecar import load
+
+APP = [sys.executable, "-c", "from poise.commands import main; main()"]
+FIRST = "pier_1.png.poise.json"
+HELD = 300
+
+
+def picture(level: int) -> Frame:
+    """A flat grey of a level."""
+    return Frame(np.full((36, 64, 3), level, np.uint8), Depth.U8)
+
+
+@pytest.fixture
+def pier(tmp_path: Path) -> Path:
+    folder = tmp_path / "pier"
+    folder.mkdir()
+    for number in (1, 2, 3):
+        write(folder / f"pier_{number}.png", picture(64))
+    return folder
+
+
+@contextmanager
+def desk(folder: Path, code: int = 0) -> Iterator[Pty]:
+    """The app, open; quit at the end, with an exit code."""
+    with Pty([*APP, str(folder)], 100, 32) as pty:
+        pty.wait_for("undo 0")
+        yield pty
+        pty.send("Q")
+        assert pty.wait(10) == code, str(pty.screen())
+
+
+def saturation(folder: Path, sidecar: str = FIRST) -> float:
+    return load(folder / sidecar).correction.saturation
+
+
+def test_a_key_held_down_ends_on_the_exact_sum(pier: Path) -> None:
+    """300 keys in 3 s, 30 a second being what keyboards repeat; exposure also has colour-science read at first."""
+    with desk(pier) as pty:
+        begun, late = time.monotonic(), []
+        for number in range(HELD):
+            time.sleep(max(0.0, begun + number * 3 / HELD - time.monotonic()))
+            pty.send("m" if number % 3 == 2 else "u")
+        pty.wait_for(f"undo {HELD}")
+        late.append(time.monotonic())
+    # two steps up and one down, a hundred times; 8 stops, the limit, are 96 steps
+    assert load(pier / FIRST).correction.light.exposure == pytest.approx(expected(), abs=1e-9)
+
+
+def expected() -> float:
+    """A twelfth of a stop up, up, down, a hundred times, never beyond 8 stops."""
+    steps = 0
+    for number in range(HELD):
+        steps = steps - 1 if number % 3 == 2 else min(steps + 1, 96)
+    return steps / 12
+
+
+def test_a_command_typed_in_one_go_is_taken(pier: Path) -> None:
+    with desk(pier) as pty:
+        pty.send(":go 3" + KEYS["enter"] + "o")
+        pty.wait_for("undo 1")
+        assert pty.screen().shows("shots 3/3")
+    assert saturation(pier, "pier_3.png.poise.json") == pytest.approx(1.02)
+
+
+def test_keys_behind_the_one_that_opens_help_or_closes_it_do_not_nudge(pier: Path) -> None:
+    with desk(pier) as pty:
+        pty.send("?xxo")  # the first x goes back, the second puts red, which is neutral, back to neutral
+        pty.wait_for("undo 1")
+    assert saturation(pier) == pytest.approx(1.02)
+
+
+def test_a_folder_that_vanishes(pier: Path) -> None:
+    with desk(pier, 1) as pty:
+        pty.wait_for("undo 0")
+        shutil.rmtree(pier)
+        pty.wait_for("the picture is gone")
+        pty.send("o")
+        pty.wait_for("undo 1")
+        pty.send(KEYS["down"])
+        pty.wait_for("shots 2/3")
+        pier.parent.chmod(0o755)
+        pier.write_text("no folder any more, so that nothing can be saved")
+        pty.send("o")
+        pty.wait_for("NOT SAVED")
+        pty.send("Q")
+        pty.wait_for("not saved:")
+
+
+def test_a_picture_that_is_replaced_is_shown(pier: Path) -> None:
+    with desk(pier) as pty:
+        pty.wait_for("25.1")  # 64 of 255 in per cent, among the readings
+        write(pier / "new.png", picture(128))
+        (pier / "new.png").replace(pier / "pier_1.png")
+        pty.wait_for("the picture was replaced")
+        pty.wait_for("50.2")
+
+
+def test_a_sidecar_made_invalid_by_hand_does_not_cost_the_work(pier: Path) -> None:
+    with desk(pier) as pty:
+        pty.send("o")
+        pty.wait_for("saved")
+        while not (pier / FIRST).exists():
+            time.sleep(0.05)
+        pty.wait_quiet(0.5)
+        (pier / FIRST).write_text("{ not json")
+        pty.wait_for("not valid JSON")
+        pty.send("o")
+        pty.wait_for("NOT SAVED")
+        assert pty.screen().shows("1.040")
+        assert (pier / FIRST).read_text() == "{ not json"
+        pty.send(":mine" + KEYS["enter"])
+        pty.wait_for("saved; what was there is in")
+        assert saturation(pier) == pytest.approx(1.04)
+    assert (pier / f"{FIRST}.conflict-1").read_text() == "{ not json"
+
+
+def test_where_nothing_can_be_saved_another_folder_takes_the_sidecars(pier: Path) -> None:
+    (pier / FIRST).symlink_to(pier / "nowhere.json")  # saving refuses a link, as anybody, also as root
+    other = pier.parent / "kept"
+    with desk(pier) as pty:
+        pty.send("o")
+        pty.wait_for("NOT SAVED")
+        pty.send(f":sidecars {other}" + KEYS["enter"])
+        pty.wait_for("sidecars are kept in")
+        pty.wait_for(" saved")
+    assert saturation(other) == pytest.approx(1.02)
+
+
+def test_an_empty_folder_is_told(tmp_path: Path) -> None:
+    with Pty([*APP, str(tmp_path)]) as pty:
+        assert pty.wait(10) == 2
+        pty.wait_quiet()
+        said = pty.since(0).decode()
+    assert said.startswith("poise: ")
+    assert said.count("\n") == 1
+    for ending in (".png", ".tif", ".exr", ".dpx", ".jpg"):
+        assert ending in said
+
+
+def test_one_shot_is_enough(pier: Path) -> None:
+    for number in (2, 3):
+        (pier / f"pier_{number}.png").unlink()
+    with desk(pier) as pty:
+        assert pty.screen().shows("shots 1/1")
+        pty.send(KEYS["down"] + "o" + KEYS["enter"])
+        pty.wait_for("every shot is balanced, held or skipped")
+    assert json.loads((pier / FIRST).read_text())["state"] == "balanced"
+
+
+def test_a_broken_picture_among_good_ones_gives_its_reason_in_place(pier: Path) -> None:
+    whole = (pier / "pier_2.png").read_bytes()
+    (pier / "pier_2.png").write_bytes(whole[: len(whole) // 2])
+    with desk(pier) as pty:
+        pty.send(KEYS["down"])
+        pty.wait_for("shots 2/3")
+        pty.wait_for("PNG")
+        pty.send(KEYS["down"])
+        pty.wait_for("shots 3/3")
+        pty.wait_for("25.1")
