@@ -150,18 +150,24 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         return self._session
 
     def nudge(self, place: int, direction: int) -> None:
-        self.session.nudge(place, direction, self._crew.names)
-        self.changed()
+        if self.session.nudge(place, direction, self._crew.names):
+            self.changed()
+        else:
+            self.say("no further: that is the limit")
 
     def home(self, place: int) -> None:
-        self.session.home(place)
-        self.changed()
+        if self.session.home(place):
+            self.changed()
+        else:
+            self.say("neutral already")
 
     def go(self, index: int) -> None:
         before = self.session.index
         self.session.go(index)
         if self.session.index != before:
             self._crew.arrive(before)
+        elif index != before:
+            self.say("that is the first shot" if index < before else "that is the last shot")
 
     def onward(self, state: State) -> None:
         self.session.state(state)
@@ -190,6 +196,8 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         index = self.session.found(self._found)
         if index is None:
             self.say(f"no shot has {self._found!r} in its name", warning=True)
+        elif index == self.session.index:
+            self.say(f"no other shot has {self._found!r} in its name")
         else:
             self.go(index)
 
@@ -203,7 +211,8 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._view = view
         self._rearrange()
         if view is None and len([name for name in INSTRUMENTS if name in self.areas(*self.size)]) == 1:
-            self.say("there is room for one instrument; 5 to 9 choose")
+            choose = " ".join(self._keys.first(f"view.{name}") for name in INSTRUMENTS)
+            self.say(f"there is room for one instrument; {choose} choose")
 
     def say(self, text: str, warning: bool = False) -> None:
         self._message, self._warning = text, warning

@@ -84,7 +84,9 @@ class Faces:
         readings = viewer.exact or (viewer.view.readings if viewer.view else None)
         self._readings.show(readings, viewer.exact is not None, look)
         told = _trouble(state)
-        shown = (told, viewer.view, look, state.areas)
+        # areas say where panes belong, sizes whether textual has put them there yet
+        sizes = [pane.size for pane in self.placed(state.areas)]
+        shown = (told, viewer.view, look, state.areas, sizes)
         if shown == self._shown:
             return
         self._shown = shown
