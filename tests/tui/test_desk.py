@@ -162,9 +162,9 @@ def test_encodings_turn_round_and_go_home() -> None:
 
 def test_what_a_column_reads() -> None:
     decision = Decision(correction=Correction(balance=MIXED, levels=Levels(0.05), saturation=1.2))
-    assert readout(Hand(zone=Zone.SHADOWS), 0, decision, CODED) == ("red", "+0.040", "offset")
-    assert readout(Hand(zone=Zone.MIDTONES), 1, decision, CODED) == ("green", "0.800", "power")
-    assert readout(Hand(zone=Zone.HIGHLIGHTS), 3, decision, CODED) == ("level", "1.033", "slope")
+    assert readout(Hand(zone=Zone.SHADOWS), 0, decision, CODED) == ("red", "+0.040", "offset *")
+    assert readout(Hand(zone=Zone.MIDTONES), 1, decision, CODED) == ("green", "0.800", "power *")
+    assert readout(Hand(zone=Zone.HIGHLIGHTS), 3, decision, CODED) == ("level", "~1.033", "slope *")
     assert readout(Hand(), 6, UNDECIDED, CODED) == ("exposure", "+0.00", "stops")
     assert readout(Hand(), 8, decision, CODED) == ("saturation", "1.200", "x")
     assert readout(Hand(1), 0, decision, CODED) == ("black", "0.050", "code")

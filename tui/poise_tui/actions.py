@@ -159,8 +159,24 @@ def _toggle_before(desk: Desk) -> None:
 def _undo(desk: Desk, forward: bool) -> None:
     moved = desk.session.redo() if forward else desk.session.undo()
     if not moved:
-        desk.say("nothing to do again" if forward else "nothing to undo on this shot")
+        session, last = desk.session, desk.session.last
+        elsewhere = last is not None and last != session.index
+        where = f"; {session.slots[last].shot.name} was changed last" if elsewhere and last is not None else ""
+        desk.say("nothing to do again" if forward else f"nothing to undo on this shot{where}")
     desk.changed()
+
+
+def _step(desk: Desk, by: int) -> None:
+    before = desk.session.hand
+    desk.session.step(by)
+    if desk.session.hand == before:
+        desk.say("the finest step" if by < 0 else "the coarsest step")
+    desk.changed()
+
+
+def _reset(desk: Desk) -> None:
+    moved = desk.session.reset()
+    desk.say("back to neutral; undo takes it back" if moved else "neutral already")
 
 
 def _copy(desk: Desk) -> None:
@@ -175,8 +191,8 @@ def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
 ACTIONS: tuple[Action, ...] = (
     *_columns(),
     *_zones(),
-    Action("step.finer", "zone and step", "half the step", lambda desk: _then(desk, lambda: desk.session.step(-1))),
-    Action("step.coarser", "zone and step", "twice the step", lambda desk: _then(desk, lambda: desk.session.step(+1))),
+    Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
+    Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
     Action("bank", "zone and step", "turn the desk to its other bank", lambda desk: _then(desk, desk.session.turn)),
     Action("accept", "decide", "balanced; on to the next unfinished shot", lambda desk: desk.onward("balanced")),
     Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
@@ -184,7 +200,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("auto", "decide", "a starting point, measured", lambda desk: desk.auto()),
     Action("copy", "decide", "copy the correction", _copy),
     Action("paste", "decide", "paste the copied correction", lambda desk: desk.paste()),
-    Action("reset", "decide", "the whole correction back to neutral", lambda desk: _then(desk, desk.session.reset)),
+    Action("reset", "decide", "the whole correction back to neutral", _reset),
     Action("undo", "decide", "undo, shot by shot, without limit", lambda desk: _undo(desk, forward=False)),
     Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
     Action("shot.next", "shots", "next shot", _move(lambda desk: 1)),

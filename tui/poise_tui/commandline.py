@@ -85,6 +85,8 @@ def _set(desk: Console, rest: str) -> None:
         value = float(text)
     except ValueError:
         raise PoiseError(f"{text!r} is no number") from None
+    if not control.low <= value <= control.high:
+        raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
     part, _, field = control.path.rpartition(".")
     correction = desk.session.slot.decision.correction
     if part == "balance":

@@ -60,6 +60,7 @@ class Crew:
         self._watched = 0.0
         self._scanned = 0
         self._hinted: set[int] = set()
+        self._faulty: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
         self._solver = Latest("auto", lambda found: later(self._take_solution, found))
@@ -202,6 +203,10 @@ class Crew:
 
     def _take_outcomes(self) -> None:
         outcomes = self._settle()
+        for outcome in outcomes:
+            if outcome.fault and outcome.index not in self._faulty:
+                self._say(str(outcome.fault), True)
+        self._faulty = {index for index in self._session.unsaved if self._session.slots[index].fault}
         if any(outcome.index == self._session.index for outcome in outcomes):
             self._sidecar_stamp = Stamp.of(self._session.slot.shot.sidecar_path)
         if any(outcome.fault for outcome in outcomes) or self.resting:
@@ -259,7 +264,12 @@ class Crew:
                 self._changed()
 
 
+COMMON = ("sRGB", "ITU-R BT.709", "ITU-R BT.1886", "linear")
+"""Transfer functions that come first where one goes through them key by key."""
+
+
 def _names() -> tuple[str, ...]:
     from poise.colour.transfer import names
 
-    return names()
+    every = names()
+    return (*(name for name in COMMON if name in every), *(name for name in every if name not in COMMON))

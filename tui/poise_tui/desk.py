@@ -137,8 +137,17 @@ def _read(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> tuple[str,
         Zone.HIGHLIGHTS: (c.SLOPE, balance.slope),
         Zone.WHOLE: (c.OFFSET, balance.offset),
     }[zone]
-    mean = sum(values[i] for i in channels) / len(channels)
-    return number(control, mean), control.name
+    taken = [values[i] for i in channels]
+    unit = control.name if _only(balance, zone, channels) else f"{control.name} *"
+    return ("~" if len(set(taken)) > 1 else "") + number(control, sum(taken) / len(taken)), unit
+
+
+def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
+    """Whether nothing of these channels is set in another zone, out of sight."""
+    parts = {"offset": balance.offset, "power": balance.power, "slope": balance.slope}
+    parts.pop({Zone.MIDTONES: "power", Zone.HIGHLIGHTS: "slope"}.get(zone, "offset"))
+    neutral = {"offset": 0.0, "power": 1.0, "slope": 1.0}
+    return all(values[i] == neutral[name] for name, values in parts.items() for i in channels)
 
 
 def _point(name: str, control: Control) -> Column:

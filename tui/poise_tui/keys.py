@@ -8,6 +8,8 @@ def key_of(key: str, character: str | None) -> str:
         >>> key_of("semicolon", ";"), key_of("space", " "), key_of("ctrl+l", "\\x0c")
         (';', 'space', 'ctrl+l')
     """
+    if "+" in key:  # with Ctrl or Alt it is another key, whatever it would type
+        return key
     if character is not None and len(character) == 1 and character.isprintable() and character != " ":
         return character
     return key

@@ -45,6 +45,7 @@ class Session:
         self.before = False
         self.marked: set[int] = set()
         self.copied: Correction | None = None
+        self.last: int | None = None
         self._clock = clock
         self._waiting: set[int] = set()
         self.load(0)
@@ -150,6 +151,7 @@ class Session:
         if decision == slot.decision:
             return False
         self._set(index, slot.history.do(decision))
+        self.last = index
         return True
 
     def correct(self, correction: Correction, *, hand: bool = True, index: int | None = None) -> bool:

@@ -19,6 +19,7 @@ from poise.correction.model import (
     checked,
 )
 from poise.correction.nudges import Zone, nudge
+from poise.correction.points import added, moved, removed
 
 __all__ = [
     "CODED",
@@ -38,6 +39,9 @@ __all__ = [
     "Matte",
     "Tone",
     "Zone",
+    "added",
     "checked",
+    "moved",
     "nudge",
+    "removed",
 ]

@@ -1,5 +1,6 @@
 """Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
 
+from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
@@ -13,15 +14,18 @@ from poise.scopes.waveform import waveform
 __all__ = [
     "HIGH",
     "LOW",
+    "NEAR_NEUTRAL",
     "SKIN_ANGLE",
     "Cast",
     "Channel",
+    "Colours",
     "Instruments",
     "Readings",
     "Signal",
     "Spread",
     "Target",
     "cell_of",
+    "colours",
     "histogram",
     "hue_name",
     "instruments",

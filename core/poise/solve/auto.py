@@ -5,9 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from msgspec.structs import replace
 
-from poise.chain import encoding as ends
 from poise.chain import order
-from poise.chain.stage import Stage
 from poise.colour.transfer import decode
 from poise.correction.model import Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
@@ -15,6 +13,7 @@ from poise.frames.proxy import proxy
 from poise.solve.levels import solve_levels
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
+from poise.solve.seen import full_range, run
 
 
 @dataclass(frozen=True)
@@ -38,12 +37,11 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
         auto(frame.colour, CODED, frame.depth).notes
     """
     grey = pixels.shape[-1] == 1
-    code = np.repeat(proxy(pixels, 480, 270), 3 if grey else 1, axis=-1).astype(np.float64) / depth.maximum
-    full = _run(ends.entry(encoding, depth), code)
+    full = full_range(np.repeat(proxy(pixels, 480, 270), 3 if grey else 1, axis=-1), encoding, depth)
     linear = decode(encoding.source, full)
     neutral = Neutral(note="greyscale: no balance") if grey else solve_neutral(linear, encoding)
     level = Correction(light=Light(warmth=neutral.warmth, magenta=neutral.magenta), balance=Balance(neutral.slope))
-    work = _run(order.steps(level, encoding, clamp=False), full)
+    work = run(order.steps(level, encoding, clamp=False), full)
     stretch = solve_levels(work, encoding.delivery_primaries or encoding.primaries)
     saturation = 1.0 if grey else solve_saturation(stretch.gain)
     correction = replace(level, levels=stretch.levels, saturation=saturation)
@@ -51,9 +49,3 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     if saturation != 1:
         notes.append(f"saturation {saturation:.2f}, given back for the stretch of x{stretch.gain:.2f}")
     return Solution(correction, tuple(notes))
-
-
-def _run(stages: list[Stage], rgb: Pixels) -> Pixels:
-    for stage in stages:
-        rgb = stage(rgb)
-    return rgb

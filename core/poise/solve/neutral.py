@@ -77,7 +77,7 @@ def solve_neutral(light: Array, encoding: Encoding) -> Neutral:
     if _spread(light) < ONE_COLOUR_SPREAD:
         estimate = estimate**ONE_COLOUR_SHARE
         note += "; the picture is all one colour, so only a quarter of it is corrected"
-    warmth, magenta = _undo(np.clip(estimate, 0.02, 50), encoding.primaries)
+    warmth, magenta = undo(estimate, encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
     slope = _rest(light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate, encoding)
     note += f": warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC"
@@ -97,8 +97,20 @@ def _rest(left: Array, encoding: Encoding) -> tuple[float, float, float]:
     return red, green, blue
 
 
-def _undo(estimate: Array, primaries: str) -> tuple[float, float]:
-    """Newton's method on the two ratios red/green and blue/green."""
+def undo(estimate: Array, primaries: str) -> tuple[float, float]:
+    """The warmth in mired and magenta in CC that make a light neutral, as far as their limits let them.
+
+    Newton's method on the two ratios red/green and blue/green.
+
+    Args:
+        estimate: (3,) linear light in the primaries, green 1; ratios beyond 0.02..50 count as these.
+
+    Example:
+        >>> warmth, magenta = undo(light_matrix(30, 5) @ np.ones(3), "ITU-R BT.709")
+        >>> round(warmth), round(magenta)
+        (-29, -5)
+    """
+    estimate = np.clip(estimate, 0.02, 50)
 
     def off(w: float, m: float) -> Array:
         r, g, b = np.maximum(light_matrix(w, m, primaries=primaries) @ estimate, 1e-6)

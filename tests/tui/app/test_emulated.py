@@ -10,6 +10,7 @@ import shutil
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -83,6 +84,7 @@ def differences(one: Emulated, other: Emulated) -> list[str]:
 def check(pty: Pty) -> None:
     """Compares what is shown with a redraw, for which a machine that does much else has ten seconds."""
     settle(pty)
+    assert pty.process.poll() is None, f"the app ended:\n{pty.screen()}"
     shown, mark = pty.screen(), pty.mark()
     pty.send(REDRAW)
     limit = time.monotonic() + 10
@@ -92,27 +94,32 @@ def check(pty: Pty) -> None:
     assert shown.shows("readings")
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
-@pytest.mark.parametrize("colours", COLOURS)
-def test_any_session_ends_on_the_screen_that_a_redraw_draws(
-    colours: str, size: tuple[int, int], day: Path, tmp_path: Path
-) -> None:
+def session(colours: str, size: tuple[int, int], day: Path, sidecars: Path) -> None:
+    """Random keys and sizes, and the comparison at their end."""
     count = MANY if list(COLOURS).index(colours) == SIZES.index(size) else FEW
     seed = f"{colours} {size}"
     chance = random.Random(seed)
-    with Pty([*APP, str(day), "--sidecars", str(tmp_path)], *size, COLOURS[colours]) as pty:
-        pty.wait_for("shots 1/")
-        for number, key in enumerate(presses(count, seed)):
-            if number and number % PART == 0 and number < count - PART:
-                pty.resize(*chance.choice(PLACES))
-            pty.send(key)
-            time.sleep(0.15 if key == KEYS["escape"] else chance.uniform(0, 0.012))
-        if pty.screen().size != size:
-            pty.resize(*size)
-            pty.wait_quiet(0.3)
-            for key in presses(PART, seed + " at last"):
+    with Pty([*APP, str(day), "--sidecars", str(sidecars)], *size, COLOURS[colours]) as pty:
+
+        def press(count: int, seed: str, resized: int) -> None:
+            for number, key in enumerate(presses(count, seed), 1):
                 pty.send(key)
                 time.sleep(0.15 if key == KEYS["escape"] else chance.uniform(0, 0.012))
+                if number % PART == 0 and number < resized:
+                    pty.resize(*chance.choice(PLACES))
+
+        pty.wait_for("shots 1/")
+        press(count - PART, seed, count)
+        pty.resize(*size)
+        press(PART, f"{seed} at last", 0)
         check(pty)
         pty.send("Q")
-        assert pty.wait() == 0
+        assert pty.wait(10) == 0
+
+
+def test_any_session_ends_on_the_screen_that_a_redraw_draws(day: Path, tmp_path: Path) -> None:
+    pairs = [(colours, size) for size in SIZES for colours in COLOURS]
+    with ThreadPoolExecutor(3) as pool:  # they mostly wait
+        runs = [pool.submit(session, *pair, day, tmp_path / str(place)) for place, pair in enumerate(pairs)]
+    faults = {pair: fault for pair, run in zip(pairs, runs, strict=True) if (fault := run.exception())}
+    assert not faults

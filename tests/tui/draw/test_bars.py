@@ -22,10 +22,10 @@ def test_bars_grow_by_the_square_root_with_the_highest_level_on_top() -> None:
 def test_in_braille_two_dots_go_to_a_cell() -> None:
     # U+28FF has all eight dots, U+2847 the left four: 2.5 cells
     assert draw_histogram(COUNTS.repeat(4, axis=1), 30).lines() == [
-        "100 ⣿⣿⣿⣿⣿ · · · · · · ⣿⣿⣿⣿⣿",
-        " 50 ⣿⣿⡇ · · · · · · · ⣿⣿⣿⣿⣿",
-        " 25 ⣿ · · · · · · · · ⣿⣿⣿⣿⣿",
-        "  0 · · · ⣿⣿⣿⣿⣿ · · · ⣿⣿⣿⣿⣿",
+        "100 ⣿⣿⣿⣿⣿ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⣿⣿⣿⣿⣿",
+        " 50 ⣿⣿⡇ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⣿⣿⣿⣿⣿",
+        " 25 ⣿ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⣿⣿⣿⣿⣿",
+        "  0 ⡀ ⡀ ⡀ ⣿⣿⣿⣿⣿ ⡀ ⡀ ⡀ ⣿⣿⣿⣿⣿",
     ]
 
 

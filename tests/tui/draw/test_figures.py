@@ -30,7 +30,7 @@ def test_the_narrow_pane() -> None:
         "G         2.0  40.0  96.0",
         "B         0.0  38.5  90.0",
         "spread    5.0   5.5  14.5",
-        "<=0 1.2 >=100 12.0",
+        "<=0 1.2R >=100 12.0B",
         "cast red 2.3",
         "chroma 7.7 out 0.4",
     ]
@@ -49,10 +49,10 @@ def test_the_narrowest_pane() -> None:
 
 def test_what_is_crushed_or_clipped_by_one_per_cent_is_marked() -> None:
     cells = draw_figures(READINGS, True, 26, 10)
-    assert (cells.inks[7, 4], cells.inks[7, 14]) == (Ink.WARNING, Ink.WARNING)
+    assert (cells.inks[7, 4], cells.inks[7, 15]) == (Ink.WARNING, Ink.WARNING)
     fine = replace(READINGS, red=READINGS.luma, blue=replace(READINGS.blue, clipped=0.9))
     cells = draw_figures(fine, True, 26, 10)
-    assert (cells.lines()[7].rstrip(), cells.inks[7, 4], cells.inks[7, 14]) == ("<=0 0.2 >=100 0.9", Ink.TEXT, Ink.TEXT)
+    assert (cells.lines()[7].rstrip(), cells.inks[7, 4], cells.inks[7, 15]) == ("<=0 0.2B >=100 0.9B", Ink.TEXT, Ink.TEXT)
 
 
 def test_numbers_that_are_none_are_told() -> None:

@@ -21,7 +21,7 @@ def drawn(columns: int, rows: int, chosen: int = 3, first: int = 0) -> Cells:
 
 def test_rows_tell_state_marks_and_levels() -> None:
     assert drawn(30, 7).lines() == [
-        "shots 4/5                     ",
+        "shots 4/5            blk wht  ",
         "= ferry_02.png          0  99 ",
         "h+ferry_nigh~####.png  12  61 ",
         "-*lighthouse_04.png           ",

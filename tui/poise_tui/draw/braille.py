@@ -13,6 +13,9 @@ DOWN, ACROSS = 4, 2
 _BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], np.uint32)
 """The Unicode Standard, Braille Patterns: dots 1 2 3 7 down the left, 4 5 6 8 down the right."""
 
+LEFT = "\u2801\u2802\u2804\u2840"
+"""The patterns of one dot on the left, from top to bottom."""
+
 
 def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
     """Draw a count grid.

@@ -1,5 +1,6 @@
 """Cells: a block of characters and, for each, the ink it is written in."""
 
+import unicodedata
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any
@@ -85,7 +86,7 @@ class Cells:
             self.glyphs[row, column:after] = list(text[: after - column])
             self.inks[row, column:after] = ink
             return after
-        for glyph in text:
+        for glyph in unicodedata.normalize("NFC", text):
             if not glyph.isprintable():
                 glyph = "?"
             size = get_character_cell_size(glyph)

@@ -48,12 +48,12 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
     cells.write(6, 0, "spread", Ink.FAINT, label)
     for place, value in enumerate((apart.bottom, apart.middle, apart.top)):
         cells.write(6, label + place * each, _figure(value, each), Ink.TEXT)
-    crushed = max(readings.red.crushed, readings.green.crushed, readings.blue.crushed)
-    clipped = max(readings.red.clipped, readings.green.clipped, readings.blue.clipped)
+    crushed, dark = max((getattr(readings, name).crushed, letter) for letter, name, _ in _ROWS[1:])
+    clipped, light = max((getattr(readings, name).clipped, letter) for letter, name, _ in _ROWS[1:])
     at = cells.write(7, 0, "<=0 ", Ink.FAINT)
-    at = cells.write(7, at, f"{crushed:.1f}", Ink.WARNING if crushed >= 1 else Ink.TEXT)
+    at = cells.write(7, at, _share(crushed, dark), Ink.WARNING if crushed >= 1 else Ink.TEXT)
     at = cells.write(7, at + 1, ">=100 ", Ink.FAINT)
-    cells.write(7, at, f"{clipped:.1f}", Ink.WARNING if clipped >= 1 else Ink.TEXT)
+    cells.write(7, at, _share(clipped, light), Ink.WARNING if clipped >= 1 else Ink.TEXT)
     cast = readings.cast
     at = cells.write(8, 0, "cast ", Ink.FAINT)
     told = cast.hue if cast.hue == "none" or isnan(cast.amount) else f"{cast.hue} {cast.amount:.1f}"
@@ -65,6 +65,11 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
     elif readings.outside:
         cells.write(9, at + 1, f"out {readings.outside:.1f}", Ink.WARNING if readings.outside > 1 else Ink.TEXT)
     return cells
+
+
+def _share(value: float, letter: str) -> str:
+    """A share and the channel that has most of it."""
+    return f"{value:.1f}{letter if value >= 0.05 else ''}"
 
 
 def _figure(value: float, width: int) -> str:

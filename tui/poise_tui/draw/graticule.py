@@ -5,6 +5,7 @@ from functools import lru_cache
 import numpy as np
 
 from poise.scopes.levels import row_of
+from poise_tui.draw.braille import DOWN, LEFT
 from poise_tui.draw.cells import Cells, Ink
 
 FIGURES = (100, 75, 50, 25, 0)
@@ -29,13 +30,15 @@ def graticule(trace: Cells, unicode: bool = True) -> Cells:
 
 @lru_cache(maxsize=32)
 def _lines(rows: int, columns: int, unicode: bool) -> Cells:
-    """Figures and lines without a trace."""
+    """Figures and lines without a trace; a line is a row of dots where the trace itself would have them."""
     cells = Cells.blank(rows, columns + MARGIN)
-    places: dict[int, int] = {}
+    down = DOWN if unicode else 1
+    places: dict[int, tuple[int, int]] = {}
     for figure in (100, 0, 50, 75, 25):
-        places.setdefault(row_of(figure / 100, rows), figure)
-    for row, figure in places.items():
+        dot = row_of(figure / 100, rows * down)
+        places.setdefault(dot // down, (figure, dot % down))
+    for row, (figure, dot) in places.items():
         cells.write(row, 0, f"{figure:>{MARGIN - 1}}", Ink.GRATICULE)
         for column in range(MARGIN, MARGIN + columns, 2):
-            cells.put(row, column, "\u00b7" if unicode else "-", Ink.GRATICULE)
+            cells.put(row, column, LEFT[dot] if unicode else "-", Ink.GRATICULE)
     return cells

@@ -7,6 +7,8 @@ from rich.cells import cell_len, set_cell_size
 
 from poise_tui.draw.cells import Cells, Ink
 
+FIGURED = 24
+"""Columns from which there is room for readings."""
 MARKS = {"new": " ", "balanced": "=", "held": "h", "skipped": "-"}
 
 
@@ -53,7 +55,9 @@ def draw_listing(
     The title says where the list stands. State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet.
     """
     cells = Cells.blank(rows, columns)
-    cells.write(0, 0, f"shots {chosen + 1}/{count}", Ink.TITLE)
+    at = cells.write(0, 0, f"shots {chosen + 1}/{count}", Ink.TITLE)
+    if columns >= FIGURED and at < columns - 9:
+        cells.write(0, columns - 9, "blk wht", Ink.FAINT)
     for line, index in enumerate(range(first, min(first + rows - 1, count)), 1):
         shown = row_of(index)
         ink = Ink.CHOSEN if index == chosen else Ink.TEXT
@@ -65,7 +69,7 @@ def draw_listing(
             cells.put(line, 0, MARKS[shown.state], Ink.CHOSEN if index == chosen else Ink.KEY)
         if columns > 1 and (shown.unsaved or shown.marked):
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
-        figures = _figures(shown.levels) if columns >= 24 else ""
+        figures = _figures(shown.levels) if columns >= FIGURED else ""
         room = columns - 3 - len(figures) - (1 if figures else 0)
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, shortened(shown.name, room), dull)

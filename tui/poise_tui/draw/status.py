@@ -3,7 +3,12 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
+from rich.cells import cell_len
+
 from poise_tui.draw.cells import Cells, Ink
+
+MORE = ":messages"
+"""Where a message that is cut can be read in full."""
 
 
 @dataclass(frozen=True)
@@ -13,6 +18,7 @@ class Status:
     Attributes:
         save: "saved", "saving" or why not.
         safe: whether everything is on disk, or on its way.
+        about: name, size and depth of the picture in hand.
     """
 
     bank: int
@@ -28,6 +34,7 @@ class Status:
     frame: str = ""
     state: str = "new"
     marked: int = 0
+    about: str = ""
 
 
 @lru_cache(maxsize=8)
@@ -46,12 +53,13 @@ def draw_status(status: Status, columns: int) -> Cells:
         (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
         (2, status.state if status.state != "new" else "", Ink.TEXT),
         (2, f"{status.marked} marked" if status.marked else "", Ink.MARK),
+        (1, status.about, Ink.FAINT),
     ]
     shown = [part for part in parts if part[1]]
     while shown and sum(len(text) + 2 for _, text, _ in shown) - 2 > columns and len(shown) > 1:
         shown.remove(min(shown, key=lambda part: part[0]))
     at = 0
-    order = [7, 6, 5, 4, 3, 2, 9, 8, 10]
+    order = [7, 6, 5, 4, 3, 2, 9, 8, 10, 1]
     for rank in order:
         for importance, text, ink in shown:
             if importance == rank:
@@ -64,7 +72,9 @@ def draw_hints(hints: tuple[tuple[str, str], ...], message: str, warning: bool, 
     """Keys and what they do, or a message in their place."""
     cells = Cells.blank(1, columns)
     if message:
-        cells.write(0, 0, message, Ink.WARNING if warning else Ink.TEXT)
+        more = f" {MORE}" if cell_len(message) > columns > 4 * len(MORE) else ""
+        cells.write(0, 0, message, Ink.WARNING if warning else Ink.TEXT, columns - len(more))
+        cells.write(0, columns - len(more), more, Ink.KEY)
         return cells
     at = 0
     for key, what in hints:

@@ -31,6 +31,25 @@ class Control:
     neutral: bool = True
 
 
+def fitted(value: str, width: int) -> str:
+    """A number in fewer cells, rounded rather than cut; a word is cut.
+
+    Example:
+        >>> fitted("+0.015", 5), fitted("-140.0", 5), fitted("1.010", 3)
+        ('+.015', '-140', '1.0')
+    """
+    try:
+        number = float(value)
+    except ValueError:
+        return value[:width]
+    sign = "+" if value.startswith("+") else ""
+    for places in range(len(value.partition(".")[2]), -1, -1):
+        for text in (f"{number:{sign}.{places}f}", f"{number:{sign}.{places}f}".replace("0.", ".", 1)):
+            if len(text) <= width:
+                return text
+    return "#" * width
+
+
 @lru_cache(maxsize=8)
 def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
     """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys."""
@@ -42,7 +61,7 @@ def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
         name = control.name if len(control.name) <= width else SHORT.get(control.name, control.name)
         lines = {
             "n": (name, CHANNELS.get(control.name, Ink.TITLE)),
-            "v": (control.value, Ink.FAINT if control.neutral else Ink.TEXT),
+            "v": (fitted(control.value, width), Ink.FAINT if control.neutral else Ink.TEXT),
             "u": (control.unit, Ink.FAINT),
             "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),
         }

@@ -16,6 +16,8 @@ from poise_tui.draw.graticule import MARGIN, graticule
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 
 
+BEYOND = 1.2
+"""How far out a target's letter stands, so that it does not cover what it names."""
 Place = tuple[int, int]
 Marks = tuple[tuple[int, str, Ink], ...]
 """Column, letter and ink of letters on one line, from left to right."""
@@ -68,17 +70,21 @@ def draw_parade(counts: Counts, unicode: bool = True) -> Cells:
 
 
 def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
-    """The letters over traces side by side: column, letter and ink, over the middle of each trace.
+    """The letters over traces side by side: column, letter and ink, over the right end of each trace.
 
     Args:
         columns: of all, figures among them.
     """
     each = (columns - MARGIN - len(shown) + 1) // len(shown)
-    return tuple((MARGIN + place * (each + 1) + each // 2, *mark) for place, mark in enumerate(shown))
+    return tuple((MARGIN + place * (each + 1) + each - 1, *mark) for place, mark in enumerate(shown))
 
 
 def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
-    """The vectorscope, twice as wide as high: letters at the 75 % targets, and the skin line; counts (size, size)."""
+    """The vectorscope, twice as wide as high: a cross at each 75 % target, its letter beyond, and the skin line.
+
+    Args:
+        counts: (size, size).
+    """
     size = len(counts)
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
     if not unicode:
@@ -88,17 +94,21 @@ def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
     for row, column in skin:
         cells.under(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
     cells.under(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
-    for letter, (row, column) in named:
-        cells.put(row // down, column // across, letter, Ink.MARK)
+    for letter, target, beyond in named:
+        cells.under(target[0] // down, target[1] // across, "+", Ink.MARK)
+        cells.put(beyond[0] // down, beyond[1] // across, letter, Ink.MARK)
     return cells
 
 
 @lru_cache(maxsize=32)
-def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place]]]:
-    """Where the skin line, neutral and the targets fall in a vectorscope of a size."""
+def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place, Place]]]:
+    """Where the skin line, neutral, and the targets with their letters fall in a vectorscope of a size."""
     across, up = cos(radians(SKIN_ANGLE)), sin(radians(SKIN_ANGLE))
     skin = [cell_of(reach * across, reach * up, size) for reach in np.linspace(0.06, 0.46, max(size // 3, 2))]
-    named = [(target.name[0].upper(), cell_of(target.cb, target.cr, size)) for target in targets()]
+    named = [
+        (one.name[0].upper(), cell_of(one.cb, one.cr, size), cell_of(BEYOND * one.cb, BEYOND * one.cr, size))
+        for one in targets()
+    ]
     return skin, cell_of(0, 0, size), named
 
 

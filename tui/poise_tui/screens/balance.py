@@ -79,6 +79,9 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def on_resize(self, event: events.Resize) -> None:
         self.changed()
 
+    def on_cell_view_fitted(self) -> None:
+        self.changed()
+
     def on_screen_resume(self) -> None:
         self.changed()
 
@@ -275,7 +278,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def _rearrange(self) -> None:
         """Panes get new places: asked of a child, since that is what makes textual forget the old ones."""
         self.query_one(Prompt).refresh(layout=True)
-        self.call_after_refresh(self.changed)
+        self.changed()
 
     def _draw_when_free(self) -> None:
         if not self.is_current:
@@ -311,7 +314,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             areas=areas,
             hints=hints(self.session, self._keys),
             message=question or self._message or self._standing(),
-            warning=self._warning or bool(not self._message and self._standing()),
+            warning=self._warning or bool(not self._message and self.session.slot.fault),
         )
 
     def _standing(self) -> str:
@@ -320,8 +323,9 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         if slot.conflict:
             return "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
         if slot.fault:
-            return f"{slot.fault.reason}  (:mine, :sidecars FOLDER)" if slot.unsaved else str(slot.fault.reason)
-        return ""
+            do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
+            return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
+        return f"note: {slot.decision.note}" if slot.decision.note else ""
 
     def _next(self) -> None:
         index = self.session.unfinished()
@@ -329,7 +333,10 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
             self.changed()
             self.say("every shot is balanced, held or skipped")
         else:
+            round_ = index < self.session.index
             self.go(index)
+            if round_:
+                self.say("round to the first unfinished shot")
 
     def _leave_prompt(self) -> None:
         self._asking = False

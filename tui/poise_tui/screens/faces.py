@@ -93,7 +93,9 @@ class Faces:
         if told is not None or viewer.view is None:
             text, warning = told or ("measuring ...", False)
             for pane in (*self._scopes.values(), self._picture):
-                pane.message(text, state.keys.first(f"view.{pane.id}"), look, warning)
+                if pane.id in state.areas:
+                    pane.message(text, state.keys.first(f"view.{pane.id}"), look, warning)
+                    text = ""  # once is enough
             return
         self._traces(viewer.view, state)
 
@@ -143,7 +145,8 @@ def _status(state: "Faces.State") -> Status:
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
     if faults:
-        save, safe = f"NOT SAVED: {len(faults)}" + (", trying again" if not slot.conflict else ""), False
+        left = faults[0].shot.name if len(faults) == 1 else f"{len(faults)} shots"
+        save, safe = f"NOT SAVED: {left}" + ("" if faults[0].conflict else ", trying again"), False
     else:
         save, safe = ("saving" if waiting else "saved" if slot.sidecar else "unchanged"), True
     numbers = slot.shot.numbers
@@ -161,4 +164,14 @@ def _status(state: "Faces.State") -> Status:
         frame=f"frame {numbers[slot.frame]} of {numbers[0]}-{numbers[-1]}" if numbers else "",
         state=slot.decision.state,
         marked=len(session.marked),
+        about=_about(state),
     )
+
+
+def _about(state: "Faces.State") -> str:
+    loaded = state.crew.picture()
+    name = state.session.slot.file.name
+    if loaded is None or loaded.small is None:
+        return name
+    depth = f"{loaded.depth.bits} bit" + (" float" if loaded.depth.is_float else "")
+    return f"{name} {loaded.width} x {loaded.height} {depth}"

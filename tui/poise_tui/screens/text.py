@@ -34,8 +34,8 @@ class TextScreen(Screen[None], inherit_bindings=False):
     def on_mount(self) -> None:
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
 
-    def on_resize(self, event: events.Resize) -> None:
-        self.call_after_refresh(self._show)
+    def on_cell_view_fitted(self) -> None:
+        self._show()
 
     def on_key(self, event: events.Key) -> None:
         event.stop()

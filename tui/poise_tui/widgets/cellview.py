@@ -19,6 +19,7 @@ from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
+from textual.message import Message
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
@@ -116,6 +117,9 @@ class CellStrip(Strip):
 class CellView(Widget, inherit_bindings=False):
     """Shows a raster, cut or filled up to its own size."""
 
+    class Fitted(Message):
+        """A view was given another size, for which something else may be to be shown."""
+
     DEFAULT_CSS = """
     CellView { width: 1fr; height: 1fr; background: transparent; }
     """
@@ -129,6 +133,9 @@ class CellView(Widget, inherit_bindings=False):
         self._ground = DEFAULT
         self.stale = False
         """Whether something was painted since the last `send`."""
+
+    def on_resize(self) -> None:
+        self.post_message(self.Fitted())
 
     def paint(self, raster: Raster, ground: int = DEFAULT) -> None:
         """Show a raster from the next `send` on; one that looks the same is not sent again."""

@@ -1,0 +1,146 @@
+"""Neutral pick: a patch that should be grey is made grey, by the light or by the balance of its zone."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+from msgspec.structs import replace
+
+from poise.colour.adaptation import light_matrix
+from poise.colour.transfer import decode
+from poise.correction.model import Correction, Encoding, Light
+from poise.correction.nudges import Zone
+from poise.errors import PoiseError
+from poise.frames.frame import Depth, Pixels
+from poise.solve.neutral import MOST_MAGENTA, angle, undo
+from poise.solve.seen import full_range
+from poise.solve.zone import level_zone, seen, zone_of
+
+Array = npt.NDArray[np.float64]
+
+MOST_LOST = 0.05
+"""Share of a patch's pixels that may be black or clipped in any one channel."""
+MOST_LEFT = 20.0
+"""Degrees off neutral that warmth and magenta may leave to slope: incandescent light leaves 15 at the limit of warmth."""
+MOST_APART = 0.25
+"""Between the channels of a patch, in work code, for balance to level it (common practice, no source)."""
+ALREADY = "the patch is neutral already: left alone"
+REACHED = 0.05
+"""Degrees off neutral, in light, that count as none."""
+
+
+@dataclass(frozen=True)
+class Picked:
+    """A correction under which a patch is grey.
+
+    Attributes:
+        warmth, magenta: what was added to those of the correction before, in mired and CC.
+        note: one sentence that says what was done.
+    """
+
+    correction: Correction
+    warmth: float
+    magenta: float
+    note: str
+
+
+def pick(
+    patch: Pixels,
+    correction: Correction,
+    encoding: Encoding,
+    depth: Depth,
+    how: Literal["light", "zone"] = "light",
+) -> Picked:
+    """The correction changed so that a patch becomes grey; what is grey already is left alone.
+
+    By light: warmth and magenta under which the patch's mean is neutral in linear light; where warmth ends, slope does
+    the rest, black held. By zone: a balance nudge of each channel, as large as it takes for the means of R, G and B to
+    meet at the luma that the patch had. Its zone goes by that luma in work code: below 1/3 shadows, above 2/3
+    highlights, else midtones (common practice, no source). Mattes are passed over.
+
+    Args:
+        patch: (height, width, 3) in file codes of `depth`.
+
+    Raises:
+        PoiseError: a grey picture; a patch that is black, clipped, not finite or too coloured to be a grey; or one that
+            the zone can't level.
+
+    Example:
+        pick(frame.colour[200:216, 300:316], Correction(), CODED, frame.depth).note
+    """
+    if patch.shape[-1] != 3:
+        raise PoiseError("a grey picture has no balance: there is nothing to pick")
+    full = _sound(patch, encoding, depth)
+    if how == "zone":
+        return _by_zone(full, correction, encoding, clamp=not depth.is_float)
+    return _by_light(full, correction, encoding, clamp=not depth.is_float)
+
+
+def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
+    """Full-range code of the patch's finite pixels, (n, 3)."""
+    pixels = patch.reshape(-1, 3)
+    pixels = pixels[np.isfinite(pixels).all(axis=1)]
+    if not len(pixels):
+        raise PoiseError("no valid pixels in the patch: pick another place")
+    full = full_range(pixels, encoding, depth)
+    if not depth.is_float and (pixels >= depth.maximum).any(axis=1).mean() > MOST_LOST:
+        raise PoiseError("the patch is clipped, so its colour is lost: pick a darker grey")
+    light = decode(encoding.source, full)
+    if (light <= 0).any(axis=1).mean() > MOST_LOST or light.mean(axis=0).min() <= 0:
+        raise PoiseError("the patch is black, so it has no colour: pick a lighter grey")
+    return full
+
+
+def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Picked:
+    was = correction.light
+    grey = decode(encoding.source, full).mean(axis=0)
+    grey = grey / grey[1]
+    warmth, magenta = (round(value, 2) for value in undo(grey, encoding.primaries))
+    if abs(magenta) > MOST_MAGENTA:
+        raise PoiseError(
+            f"too coloured to be a grey: it would take magenta {magenta:+.0f} CC, and light is at most "
+            f"{MOST_MAGENTA:.0f} off; pick another place"
+        )
+    left = _off(grey, warmth, magenta, encoding)
+    if left > MOST_LEFT:
+        raise PoiseError(
+            f"too coloured to be a grey: still {left:.0f} degrees off neutral at the limit of warmth, at most "
+            f"{MOST_LEFT:.0f}; pick another place"
+        )
+    before = _off(grey, was.warmth, was.magenta, encoding)
+    note = f"patch {before:.1f} degrees off neutral"
+    lit = correction
+    if before > REACHED:
+        lit = replace(correction, light=Light(was.exposure, warmth, magenta))
+        note += f": warmth {warmth - was.warmth:+.1f} mired, magenta {magenta - was.magenta:+.1f} CC"
+    if left > REACHED:
+        balance = level_zone(full, lit, encoding, clamp, Zone.HIGHLIGHTS)
+        if balance != lit.balance:
+            lit = replace(lit, balance=balance)
+            note += ", and slope for the rest, beyond the reach of warmth"
+    if lit == correction:
+        return Picked(correction, 0.0, 0.0, ALREADY)
+    return Picked(lit, round(lit.light.warmth - was.warmth, 2), round(lit.light.magenta - was.magenta, 2), note)
+
+
+def _by_zone(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Picked:
+    now = seen(full, correction, encoding, clamp)
+    apart = float(np.ptp(now))
+    if apart > MOST_APART:
+        raise PoiseError(
+            f"too coloured to be a grey: its channels lie {apart:.2f} apart, and balance levels at most "
+            f"{MOST_APART:g}; pick the light first, or another place"
+        )
+    balance = level_zone(full, correction, encoding, clamp)
+    if balance == correction.balance:
+        return Picked(correction, 0.0, 0.0, ALREADY)
+    after = replace(correction, balance=balance)
+    zone = zone_of(float(seen(full, after, encoding, clamp)[1]))
+    note = f"patch levelled in the {zone.value}: its channels lay {apart:.3f} apart"
+    return Picked(after, 0.0, 0.0, note)
+
+
+def _off(grey: Array, warmth: float, magenta: float, encoding: Encoding) -> float:
+    """Degrees between the patch's mean after warmth and magenta, and neutral."""
+    return angle(light_matrix(warmth, magenta, primaries=encoding.primaries) @ grey)
