@@ -51,6 +51,11 @@ class Poise(App[int], inherit_bindings=False):
             with contextlib.suppress(ValueError, RuntimeError):
                 loop.add_signal_handler(number, self._end, number)
 
+    def on_resize(self) -> None:
+        """A terminal that went to another size and back at once lost cells, though textual sees no change of size."""
+        if self.screen_stack:
+            self.screen.refresh()
+
     def free(self) -> bool:
         """Whether the line takes a frame now, because the one before has left."""
         writer = getattr(self._driver, "_writer_thread", None)

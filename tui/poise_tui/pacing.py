@@ -10,6 +10,8 @@ CAUTION = 5.0
 """Seconds that a slow line is not trusted again: servers on the way hold more than this end can see."""
 LEAST = 4096
 """Characters below which a frame fits into the buffer of any terminal, so that its time tells of the machine only."""
+LONGEST = 0.5
+"""Seconds that a frame waits at most: a machine that was busy for a moment looks like a slow line."""
 SHARE = 0.8
 """Of a slow line's measured rate, how much is used."""
 
@@ -49,7 +51,8 @@ class Line:
         now = self._clock()
         if self._rate is None or now >= self._slow_until:
             return 0.0
-        return max(0.0, min(self._began + self._sent / (self._rate * SHARE), self._slow_until) - now)
+        free = min(self._began + self._sent / (self._rate * SHARE), self._slow_until)
+        return min(max(0.0, free - now), LONGEST)
 
 
 def writable(handle: int) -> bool:

@@ -73,6 +73,8 @@ class Viewer:
         """Asks for a view; it is there on return if it is quick to make."""
         if wanted == self.asked:
             return
+        if self.asked is None or wanted.loaded is not self.asked.loaded:
+            self.view = self.fault = None  # rather nothing than the scopes of another picture
         self.asked, self.exact = wanted, None
         self._readings.drop()
         if self._slow(wanted):

@@ -33,7 +33,7 @@ SHOTS = 40
 ROUND = "oooS"
 """Three steps of saturation, then the shot is skipped, which goes on to the next one."""
 LOSS = 0.7
-"""Seconds before a kill whose decisions must be on disk: it may cost the last half second, and drawing takes a while."""
+"""Seconds before a kill whose decisions must be on disk: it may cost half a second, and drawing takes a while."""
 
 
 def pier(folder: Path) -> Path:
@@ -62,18 +62,24 @@ def on_disk(folder: Path) -> list[int]:
     return counts
 
 
-def made(screen: Emulated) -> int:
-    """How many decisions a screen tells of."""
-    text = str(screen)
-    shot, undo = re.search(r"shots (\d+)/", text), re.search(r"undo (\d+)", text)
-    return len(ROUND) * (int(shot[1]) - 1) + int(undo[1]) if shot and undo else 0
-
-
 def made_until(pty: Pty, moment: float) -> int:
-    """How many decisions the terminal had shown at a moment."""
-    screen = Emulated(80, 24)
-    screen.feed(pty.record.between(0, max((end for when, end in pty.record.chunks() if when <= moment), default=0)))
-    return made(screen)
+    """How many decisions, at least, the terminal had told of at a moment.
+
+    A frame comes in pieces: where the number of the shot is new, the steps of undo may still be those of the last one.
+    """
+    screen, position = Emulated(80, 24), 0
+    shot, undo, stale = 1, 0, -1
+    for when, end in pty.record.chunks():
+        if when > moment:
+            break
+        screen.feed(pty.record.between(position, end))
+        position, text = end, str(screen)
+        if (at := re.search(r"shots (\d+)/", text)) and (steps := re.search(r"undo (\d+)", text)):
+            if int(at[1]) != shot:
+                shot, stale = int(at[1]), int(steps[1])
+            undo = int(steps[1])
+            stale = stale if undo == stale else -1
+    return len(ROUND) * (shot - 1) + (0 if undo == stale else undo)
 
 
 def leftovers(folder: Path) -> list[str]:

@@ -94,6 +94,20 @@ def test_keys_typed_behind_those_that_open_and_close_help_go_where_they_belong(p
     assert saturation(pier) == pytest.approx(1.02)
 
 
+def test_nothing_is_drawn_over_help(pier: Path) -> None:
+    """Readings of every pixel come 0.7 s after the last nudge, by when help lies over the desk."""
+    with desk(pier) as pty:
+        pty.send("u?")
+        pty.wait_for("any other key goes back")
+        mark = pty.mark()
+        pty.wait_quiet(1.2)
+        assert not pty.screen().shows("undo")
+        assert pty.screen().shows("Steer by")
+        assert not pty.screen(mark).shows("<=0")
+        pty.send("x")
+        pty.wait_for("undo 1")
+
+
 def test_a_folder_that_vanishes(pier: Path) -> None:
     with desk(pier, 1) as pty:
         pty.wait_for("undo 0")

@@ -88,7 +88,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        if not self.is_current:  # typed behind the key that opened another screen
+        if self.app.screen is not self:  # typed behind the key that opened another screen
             self.app.screen.post_message(events.Key(event.key, event.character))
             return
         if self._asking:
@@ -276,12 +276,17 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
     # Drawing
 
     def _rearrange(self) -> None:
-        """Panes get new places: asked of a child, since that is what makes textual forget the old ones."""
+        """Panes get new places: asked of a child, since that is what makes textual forget the old ones.
+
+        The whole is drawn in any case: whatever asks a widget for its region in between makes the compositor arrange
+        anew, after which it finds that nothing moved.
+        """
         self.query_one(Prompt).refresh(layout=True)
+        self.refresh()
         self.changed()
 
     def _draw_when_free(self) -> None:
-        if not self.is_current:
+        if self.app.screen is not self:  # `is_current` is true below another screen as well
             self._drawing = False
             return
         wait = max(self._line.wait(), 0.0 if self._free() else AGAIN)

@@ -40,7 +40,7 @@ class TextScreen(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        if not self.is_current:  # typed behind the key that went back
+        if self.app.screen is not self:  # typed behind the key that went back
             self.app.screen.post_message(events.Key(event.key, event.character))
             return
         rows = max(self.size.height - 2, 1)

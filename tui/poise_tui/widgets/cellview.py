@@ -18,7 +18,7 @@ from rich.color import Color
 from rich.console import Console
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Region
+from textual.geometry import NULL_REGION, Region, Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.strip import Strip
@@ -137,6 +137,20 @@ class CellView(Widget, inherit_bindings=False):
     def on_resize(self) -> None:
         self.post_message(self.Fitted())
 
+    @property
+    def place(self) -> Region:
+        """Where the last layout has put this view; empty where it has put it nowhere.
+
+        `Widget.region` would arrange everything anew to find out, and with that make the compositor believe that the
+        next layout has been drawn already.
+        """
+        region, clip = self.screen._compositor.visible_widgets.get(self, (NULL_REGION, NULL_REGION))
+        return region if clip.contains_region(region) else NULL_REGION
+
+    @property
+    def size(self) -> Size:
+        return self.place.size
+
     def paint(self, raster: Raster, ground: int = DEFAULT) -> None:
         """Show a raster from the next `send` on; one that looks the same is not sent again."""
         self.stale = self.stale or raster is not self._shown or ground != self._ground
@@ -149,9 +163,7 @@ class CellView(Widget, inherit_bindings=False):
 
     def take(self) -> str:
         """What to send for the rows painted since the last time, cursor movements and all; they then count as sent."""
-        region = self.region
-        if region.size != self.size:  # between two layouts a view has no place yet, or no longer
-            return ""
+        region = self.place
         update = Update(self._whole(), self._current())
         self.stale = False
         return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
@@ -189,14 +201,11 @@ def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
     lies over this one nothing is sent but what textual asks for.
     """
     app = screen.app
-    stale = [view for view in views if view.stale]
     driver = app._driver
-    if not screen.is_current or screen._layout_required or app._batch_count or app.is_headless or driver is None:
-        for view in stale:
-            view.stale = False
-            view.refresh()
-        return
-    text = "".join(view.take() for view in stale)
+    covered = app.screen is not screen  # `is_current` is true below another screen as well
+    if covered or screen._layout_required or app._batch_count or driver is None:
+        return  # what was painted is drawn with the layout that follows
+    text = "".join(view.take() for view in views if view.stale)
     if text:
         x, y = app.cursor_position
         app._begin_update()
