@@ -112,7 +112,7 @@ def one_end(how: str, number: int, folder: Path) -> None:
 
 
 def test_whatever_ends_a_session_its_decisions_are_on_disk(tmp_path: Path) -> None:
-    with ThreadPoolExecutor(5) as pool:
+    with ThreadPoolExecutor(6) as pool:
         runs = [
             pool.submit(one_end, how, number, tmp_path / f"{how} {number}")
             for how, count in RUNS.items()

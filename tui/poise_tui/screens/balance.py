@@ -77,6 +77,7 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self._crew.arrive()
 
     def on_resize(self, event: events.Resize) -> None:
+        self.redraw()  # frames for the old size may have come after the terminal changed
         self.changed()
 
     def on_cell_view_fitted(self) -> None:
