@@ -1,6 +1,6 @@
 """Editing a curve's points: moved, added, removed, each leaving a curve that the model takes.
 
-Inputs rise by at least LEAST_GAP from point to point, outputs don't fall, and both stay inside the limits of `controls`.
+Inputs rise by at least LEAST_GAP from point to point, outputs don't fall, and both stay inside the limits.
 An edit that goes too far stops where it must; one that can't be made at all is refused with the reason.
 """
 

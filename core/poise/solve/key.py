@@ -158,14 +158,14 @@ def _without(matte: Matte, hue: Array, chroma: Array, luma: Array) -> Matte:
         cuts.append((_cut(float(hue), matte.hue, HUE), "hue"))
     (lost, low, high), name = min(cuts)
     if lost == inf:
-        raise PoiseError("no range can leave that colour out and keep its least width; lower the softness or start anew")
+        raise PoiseError("no range can leave that colour out: each would fall below its least width; key it anew")
     return replace(matte, **{name: replace(getattr(matte, name), low=low, high=high)}) if lost > 0 else matte
 
 
 def _cut(at: float, range_: Interval | HueInterval, grain: Grain) -> tuple[float, float, float]:
-    """Share lost, low and high once a value is left out by the longer piece beside it; infinite where none is wide enough.
+    """Share lost, low and high, once a value and all within its softness are left out: the longer piece beside it.
 
-    Nothing is lost where the value is outside already.
+    The share is infinite where no piece is wide enough, and 0 where the value is outside already.
     """
     low, high = range_.low, range_.high
     span = _span((low, high)) if grain is HUE else high - low

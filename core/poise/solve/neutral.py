@@ -108,7 +108,7 @@ def undo(estimate: Array, primaries: str) -> tuple[float, float]:
     Example:
         >>> warmth, magenta = undo(light_matrix(30, 5) @ np.ones(3), "ITU-R BT.709")
         >>> round(warmth), round(magenta)
-        (-29, -5)
+        (-30, -5)
     """
     estimate = np.clip(estimate, 0.02, 50)
 

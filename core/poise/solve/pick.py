@@ -22,7 +22,7 @@ Array = npt.NDArray[np.float64]
 MOST_LOST = 0.05
 """Share of a patch's pixels that may be black or clipped in any one channel."""
 MOST_LEFT = 20.0
-"""Degrees off neutral that warmth and magenta may leave to slope: incandescent light leaves 15 at the limit of warmth."""
+"""Degrees off neutral that warmth and magenta may leave to slope: 15 are left of CIE illuminant A on a D65 picture."""
 MOST_APART = 0.25
 """Between the channels of a patch, in work code, for balance to level it (common practice, no source)."""
 ALREADY = "the patch is neutral already: left alone"

@@ -1,4 +1,4 @@
-"""A patch levelled by balance: the nudge of each channel in one zone under which R, G and B meet at the patch's luma."""
+"""A patch levelled by balance: nudges of each channel in one zone, under which R, G and B meet at its luma."""
 
 import numpy as np
 import numpy.typing as npt
@@ -44,7 +44,9 @@ def seen(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -
     return mean
 
 
-def level_zone(full: Array, correction: Correction, encoding: Encoding, clamp: bool, zone: Zone | None = None) -> Balance:
+def level_zone(
+    full: Array, correction: Correction, encoding: Encoding, clamp: bool, zone: Zone | None = None
+) -> Balance:
     """The correction's balance, moved so that a patch's means of R, G and B meet at the luma that it has now.
 
     Shadows move with white held, highlights with black held, midtones with both, as `nudge` moves them.
@@ -67,9 +69,13 @@ def level_zone(full: Array, correction: Correction, encoding: Encoding, clamp: b
         ((1.0, 1.0, 1.0), [0.502, 0.502, 0.502])
     """
     now = seen(full, correction, encoding, clamp)
+    target = float(luma(now[0], now[1], now[2], weights(encoding.delivery_primaries or encoding.primaries)))
+    if target <= 0 or (clamp and target >= 1):
+        raise PoiseError(
+            f"the correction leaves the patch all {'black' if target <= 0 else 'white'}: pick another place"
+        )
     if np.ptp(now) < LEVEL:
         return correction.balance
-    target = float(luma(*now, weights(encoding.delivery_primaries or encoding.primaries)))
     zone = zone or zone_of(target)
     lit = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
     # saturation keeps neutrals as they are, so the channels must meet before it mixes them

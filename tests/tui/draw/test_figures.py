@@ -52,7 +52,8 @@ def test_what_is_crushed_or_clipped_by_one_per_cent_is_marked() -> None:
     assert (cells.inks[7, 4], cells.inks[7, 15]) == (Ink.WARNING, Ink.WARNING)
     fine = replace(READINGS, red=READINGS.luma, blue=replace(READINGS.blue, clipped=0.9))
     cells = draw_figures(fine, True, 26, 10)
-    assert (cells.lines()[7].rstrip(), cells.inks[7, 4], cells.inks[7, 15]) == ("<=0 0.2B >=100 0.9B", Ink.TEXT, Ink.TEXT)
+    told = cells.lines()[7].rstrip(), cells.inks[7, 4], cells.inks[7, 15]
+    assert told == ("<=0 0.2B >=100 0.9B", Ink.TEXT, Ink.TEXT)
 
 
 def test_numbers_that_are_none_are_told() -> None:
