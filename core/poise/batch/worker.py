@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.batch.plan import Job
-from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding
+from poise.correction import CODED, LINEAR, Correction, Encoding
 from poise.errors import FileError, OutputError, PoiseError
 from poise.frames import read, write
 from poise.temporary import beside
@@ -44,6 +44,7 @@ def do(job: Job) -> str | None:
 
 
 def _do(job: Job) -> None:
+    from poise.chain import order
     from poise.frames import Depth
     from poise.frames.codecs import by_extension
 
@@ -57,7 +58,7 @@ def _do(job: Job) -> None:
         job.output.parent.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise OutputError(job.output.parent, f"the folder can't be made: {fault.strerror}") from fault
-    if same and job.correction == NEUTRAL and not encoding.converts:
+    if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
         return
     engine = _engine(job.correction, encoding, frame.depth, depth)

@@ -1,12 +1,12 @@
-"""The order of operations, declared once: light, balance and levels, tone, curves, saturation.
+"""The order of operations, declared once: light, balance and levels, tone, curves, saturation, then mattes.
 
-Mattes follow saturation; until they are built, a correction that holds any is refused.
+Up to saturation a pixel depends on itself alone, and is a row of stages. A matte sees its neighbours, and its range
+sees what all before it did; `poise.chain.matte` says how.
 """
 
-from poise.chain import balance, curves, light, saturation, tone
+from poise.chain import balance, curves, light, matte, saturation, tone
 from poise.chain.stage import Clamp, Stage
 from poise.correction.model import Correction, Encoding
-from poise.errors import PoiseError
 
 
 def is_neutral(correction: Correction, encoding: Encoding) -> bool:
@@ -23,25 +23,23 @@ def is_neutral(correction: Correction, encoding: Encoding) -> bool:
         and tone.is_neutral(correction.tone)
         and curves.is_neutral(correction.curves)
         and saturation.is_neutral(correction.saturation)
-        and not correction.mattes
+        and not matte.active(correction.mattes)
     )
 
 
 def steps(correction: Correction, encoding: Encoding, clamp: bool) -> list[Stage]:
-    """The stages from source code to work code.
+    """The stages from source code to work code, up to the mattes.
 
     Args:
         clamp: hold values to 0..1 where ASC CDL does; for integer delivery.
 
     Raises:
-        PoiseError: the correction holds mattes, or the encoding names an unknown function or primaries.
+        PoiseError: the encoding names an unknown function or primaries.
 
     Example:
         >>> steps(Correction(), Encoding(), clamp=True)
         []
     """
-    if correction.mattes:
-        raise PoiseError("mattes can't be applied by this version; take them out of the sidecar")
     order: list[list[Stage]] = [
         light.stages(correction.light, encoding),
         balance.stages(correction.balance, correction.levels, clamp),

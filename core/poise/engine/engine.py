@@ -7,13 +7,16 @@ from typing import Literal
 
 import numpy as np
 import PyOpenColorIO as ocio
+from msgspec.structs import replace
 
 from poise.chain import encoding as ends
-from poise.chain import order
+from poise.chain import matte, order
 from poise.chain.stage import Clamp, PerChannel, Stage
 from poise.correction.model import Correction, Encoding
-from poise.engine.fold import fold
-from poise.engine.processor import BIT_DEPTHS, build
+from poise.engine.fold import FINE_TOLERANCE, fold
+from poise.engine.keyed import Keyed
+from poise.engine.mattes import compiled
+from poise.engine.processor import build, run
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 
@@ -30,60 +33,78 @@ class Engine:
     Attributes:
         depth, out_depth: of the pictures that go in and come out.
         coloured: whether it treats channels differently, which a grey picture can't take.
-        processor: None when the very same values come out.
+        processor: all but the mattes; None when the very same values come out.
+        keyed: the mattes; None when none changes anything.
     """
 
     depth: Depth
     out_depth: Depth
     coloured: bool
     processor: ocio.CPUProcessor | None
+    keyed: Keyed | None = None
 
     @property
     def identity(self) -> bool:
         """Whether the very same values come out."""
-        return self.processor is None
+        return self.processor is None and self.keyed is None
 
     def apply(self, pixels: Pixels, threads: int = 1) -> Pixels:
         """The corrected picture, a new array.
 
+        Where every matte is 0, these are the very values that come out without mattes.
+
         Args:
             pixels: (height, width, 1 to 4), `depth.dtype`. Alpha goes through untouched, and so does a pixel in which
-                a channel is NaN or infinite.
+                a channel is NaN or infinite. Mattes need the whole picture, or an evenly sampled one.
             threads: rows are split among so many.
 
         Raises:
-            PoiseError: the picture is grey and the correction tells channels apart.
+            PoiseError: the picture is grey and the correction, or that inside a matte, tells channels apart.
 
         Example:
             compile_engine(Correction(saturation=1.1), CODED, Depth.U16).apply(frame.pixels)
         """
-        if self.processor is None:
+        if self.identity:
             return pixels.copy()
         if pixels.shape[-1] < 3:
             return self._grey(pixels, threads)
         source = np.ascontiguousarray(pixels, self.depth.dtype)
-        result = np.empty(source.shape, self.out_depth.dtype)
-        parts = max(1, min(threads, source.shape[0]))
-        edges = [source.shape[0] * i // parts for i in range(parts + 1)]
-        rows = [slice(a, b) for a, b in pairwise(edges)]
-        if parts == 1:
-            self._run(source, result)
-        else:
-            with ThreadPoolExecutor(parts) as pool:
-                list(pool.map(lambda r: self._run(source[r], result[r]), rows))
+        result = self._plain(source, threads)
+        if self.keyed is not None:
+            self.keyed.apply(source, result, threads)
         if self.depth.is_float:
             lost = ~np.isfinite(source[..., :3]).all(axis=-1)
             if lost.any():
                 result[lost, :3] = source[lost, :3] if self.out_depth.is_float else 0
         return result
 
-    def _run(self, source: Pixels, result: Pixels) -> None:
-        assert self.processor is not None
-        self.processor.apply(_described(source, self.depth), _described(result, self.out_depth))
+    def _plain(self, source: Pixels, threads: int) -> Pixels:
+        """The result without mattes."""
+        if self.processor is None:
+            return source.copy()
+        result = np.empty(source.shape, self.out_depth.dtype)
+        parts = max(1, min(threads, source.shape[0]))
+        edges = [source.shape[0] * i // parts for i in range(parts + 1)]
+        rows = [slice(a, b) for a, b in pairwise(edges)]
+
+        def part(rows: slice) -> None:
+            run(self.processor, source[rows], self.depth, result[rows], self.out_depth)
+
+        if parts == 1:
+            part(rows[0])
+        else:
+            with ThreadPoolExecutor(parts) as pool:
+                list(pool.map(part, rows))
+        return result
 
     def _grey(self, pixels: Pixels, threads: int) -> Pixels:
         if self.coloured:
             raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; level them")
+        name = self.keyed.coloured if self.keyed else None
+        if name is not None:
+            raise PoiseError(
+                f"a greyscale picture takes no turn or balance between channels, as the matte {name!r} has; level it"
+            )
         rgb = self.apply(np.repeat(pixels[..., :1], 3, axis=-1), threads)[..., :1]
         if pixels.shape[-1] == 1:
             return np.ascontiguousarray(rgb)
@@ -111,7 +132,7 @@ def compile_engine(
         entries: of a table; fewer are enough for a proxy and quicker to bake.
 
     Raises:
-        PoiseError: mattes, an unknown transfer function or primaries, or narrow range on float.
+        PoiseError: an unknown transfer function or primaries, or narrow range on float.
     """
     delivered = out_depth or depth
     work = output == "work"
@@ -122,30 +143,24 @@ def compile_engine(
     steps = order.steps(correction, encoding, clamp)
     if work:
         stages: list[Stage] = [*entry, *steps]
-    elif order.is_neutral(correction, encoding):
+    elif order.is_neutral(replace(correction, mattes=()), encoding):
         stages = []
     else:
         stages = [*entry, *steps, *ends.exit(encoding, delivered)]
     if not stages and depth is not out:
         stages = [PerChannel(lambda v: v, alike=True)]
+    mattes = matte.active(correction.mattes)
+    keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work) if mattes else None
     if not stages:
-        return Engine(depth, out, False, None)
-    tolerance = 2e-7 if delivered.is_float else 0.25 / 65535
+        return Engine(depth, out, False, None, keyed)
+    tolerance = FINE_TOLERANCE if delivered.is_float else 0.25 / 65535
     operations = fold(stages, depth, entries, tolerance)
     if operations and isinstance(operations[-1], Clamp) and not out.is_float:
         operations.pop()  # the conversion to integers clamps
-    return Engine(depth, out, _coloured(correction), build(operations, depth, out))
+    return Engine(depth, out, _coloured(correction), build(operations, depth, out), keyed)
 
 
 def _coloured(correction: Correction) -> bool:
     light, balance, curves = correction.light, correction.balance, correction.curves
     triples = (balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
     return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)
-
-
-def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:
-    height, width, channels = pixels.shape
-    size = pixels.itemsize
-    return ocio.PackedImageDesc(
-        pixels, width, height, channels, BIT_DEPTHS[depth], size, size * channels, size * channels * width
-    )

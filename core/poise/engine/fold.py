@@ -17,6 +17,9 @@ Interval = tuple[float, float] | None
 EVERY_CODE = 65536
 """Entries of a uniform table that loses nothing at 16 bits. With fewer it is for a proxy, and no error is measured."""
 
+FINE_TOLERANCE = 2e-7
+"""The error of a baked function that float pictures are owed."""
+
 CHECKED = 256
 """Intervals at the dark end whose interpolation error is measured one by one; of the rest, every 64th."""
 
@@ -36,16 +39,17 @@ class Table:
 Operation = Table | Linear | Clamp
 
 
-def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float) -> list[Operation]:
+def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held: Interval = None) -> list[Operation]:
     """The row of operations that does what the stages do.
 
     Args:
         depth: of the picture that comes in.
         entries: most entries of a uniform table; with fewer than `EVERY_CODE`, the first table will do.
         tolerance: the error of a baked function that is good enough, in code value.
+        held: what the values of a float picture are known to lie in; None if they may be anything.
     """
     operations: list[Operation] = []
-    bounds: Interval = None if depth.is_float else (0.0, 1.0)
+    bounds: Interval = held if depth.is_float else (0.0, 1.0)
     rest = stages
     if depth is not Depth.FLOAT:
         count = next((i for i, s in enumerate(stages) if isinstance(s, Linear) and not s.diagonal), len(stages))

@@ -1,11 +1,13 @@
 """OpenColorIO's CPU processor for a row of operations, at the file's own bit depths."""
 
+from functools import lru_cache
+
 import numpy as np
 import PyOpenColorIO as ocio
 
 from poise.chain.stage import Clamp, Linear
 from poise.engine.fold import Operation, Table
-from poise.frames.frame import Depth
+from poise.frames.frame import Depth, Pixels
 
 BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
@@ -17,16 +19,26 @@ BIT_DEPTHS = {
 }
 
 
-def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
-    """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
+@lru_cache(maxsize=1)
+def _raw() -> ocio.Config:
     config = ocio.Config.CreateRaw()
     # the cache takes two tables of one size and range for the same, and returns the wrong one
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
+    return config
+
+
+def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
+    """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
     group = ocio.GroupTransform()
     for operation in operations:
         group.appendTransform(_transform(operation))
-    processor = config.getProcessor(group)
+    processor = _raw().getProcessor(group)
     return processor.getOptimizedCPUProcessor(BIT_DEPTHS[depth], BIT_DEPTHS[out_depth], ocio.OPTIMIZATION_LOSSLESS)
+
+
+def run(processor: ocio.CPUProcessor, source: Pixels, depth: Depth, result: Pixels, out_depth: Depth) -> None:
+    """Runs a processor from one contiguous array, (height, width, 3 or 4), into another; other threads may run."""
+    processor.apply(_described(source, depth), _described(result, out_depth))
 
 
 def _transform(operation: Operation) -> ocio.Transform:
@@ -40,3 +52,11 @@ def _transform(operation: Operation) -> ocio.Transform:
         return ocio.MatrixTransform(matrix.ravel().tolist(), [*operation.offset.tolist(), 0.0])
     assert isinstance(operation, Clamp)
     return ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
+
+
+def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:
+    height, width, channels = pixels.shape
+    size = pixels.itemsize
+    return ocio.PackedImageDesc(
+        pixels, width, height, channels, BIT_DEPTHS[depth], size, size * channels, size * channels * width
+    )

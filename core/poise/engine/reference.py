@@ -4,7 +4,9 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.chain import encoding as ends
-from poise.chain import order
+from poise.chain import matte, order
+from poise.chain.stage import Stage
+from poise.colour.luma import weights
 from poise.correction.model import Correction, Encoding
 from poise.frames.frame import Depth, Pixels
 
@@ -15,7 +17,8 @@ def reference(
     """The corrected picture in delivery code, float64, before rounding.
 
     Args:
-        pixels: (..., 3) in codes of `depth`.
+        pixels: (..., 3) in codes of `depth`; (height, width, 3) where mattes act. With mattes, a pixel that holds NaN
+            or an infinity is passed over by them.
 
     Returns:
         (..., 3), 1 is full scale; for integers the code is floor(v * maximum + 0.5).
@@ -24,8 +27,19 @@ def reference(
     rgb = pixels.astype(np.float64) / depth.maximum
     if order.is_neutral(correction, encoding):
         return rgb
-    steps = order.steps(correction, encoding, clamp=not out.is_float)
-    for stage in [*ends.entry(encoding, depth), *steps, *ends.exit(encoding, out)]:
+    clamp = not out.is_float
+    rgb = _through([*ends.entry(encoding, depth), *order.steps(correction, encoding, clamp)], rgb)
+    by = weights(encoding.delivery_primaries or encoding.primaries)
+    for one in matte.active(correction.mattes):
+        lost = np.asarray(~np.isfinite(pixels).all(axis=-1))
+        inside = _through(matte.inside_stages(one.inside, encoding.work, by, clamp), rgb)
+        mask = matte.mask(rgb, one, by, lost)
+        rgb = np.where(mask[..., None] > 0, matte.blend(rgb, inside, mask), rgb)
+    return _through(ends.exit(encoding, out), rgb)
+
+
+def _through(stages: list[Stage], rgb: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    for stage in stages:
         rgb = stage(rgb)
     return rgb
 

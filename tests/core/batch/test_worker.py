@@ -10,7 +10,8 @@ from PIL import Image
 
 from poise.batch.plan import Job
 from poise.batch.worker import do
-from poise.correction import NEUTRAL, Correction, Levels, Light
+from poise.correction import NEUTRAL, Correction, Levels, Light, Matte
+from poise.correction.model import Inside
 from poise.frames import read
 
 
@@ -24,6 +25,13 @@ def photograph(tmp_path: Path) -> Path:
 def test_a_neutral_jpeg_is_copied_byte_for_byte(photograph: Path, tmp_path: Path) -> None:
     output = tmp_path / "out" / "a.jpg"
     assert do(Job(photograph, output, NEUTRAL, None, "jpeg", None)) is None
+    assert output.read_bytes() == photograph.read_bytes()
+
+
+def test_a_matte_that_changes_nothing_leaves_a_copy(photograph: Path, tmp_path: Path) -> None:
+    output = tmp_path / "out" / "a.jpg"
+    idle = Correction(mattes=(Matte("buoy", on=False, inside=Inside(turn=30)), Matte("quay", blur=0.01)))
+    assert do(Job(photograph, output, idle, None, "jpeg", None)) is None
     assert output.read_bytes() == photograph.read_bytes()
 
 

@@ -5,8 +5,7 @@ import pytest
 from scipy.interpolate import PchipInterpolator
 
 from poise.chain import balance, curves, order, saturation, tone
-from poise.correction import Balance, Correction, Curves, Encoding, Levels, Light, Matte, Tone
-from poise.errors import PoiseError
+from poise.correction import Balance, Correction, Curves, Encoding, Levels, Light, Tone
 
 # ASC CDL v1.2 reference values: input, clamping style, no-clamp style (OpenColorIO 2.6.0 agrees to 1e-6).
 CDL = Correction(balance=Balance((1.1, 1, 0.9), (0.02, -0.03, 0.05), (0.9, 1, 1.2)), saturation=1.25)
@@ -91,11 +90,6 @@ def test_saturation_weights_are_those_of_asc_cdl() -> None:
 def test_linear_work_runs_in_srgb_code() -> None:
     steps = order.steps(Correction(saturation=1.1), Encoding("linear", "linear"), clamp=False)
     assert steps[0](np.array([[0.18]])) == pytest.approx(0.461356130, abs=1e-9)  # IEC 61966-2-1
-
-
-def test_mattes_are_refused() -> None:
-    with pytest.raises(PoiseError, match="mattes can't be applied"):
-        order.steps(Correction(mattes=(Matte("buoy"),)), Encoding(), clamp=True)
 
 
 def test_neutral_is_nothing() -> None:

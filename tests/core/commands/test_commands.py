@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 import skimage.data
 from click.testing import CliRunner, Result
@@ -86,6 +87,35 @@ def test_copy_takes_only_the_parts_named(day: Path) -> None:
     assert (got["light"]["warmth"], got["saturation"]) == (20, 1)  # type: ignore[index]
     assert poise("copy", day / "flat.png", day / "other.png", "--only", "warmth").exit_code == 2
     assert poise("copy", day / "flat.png", day / "flat.png").exit_code == 2
+
+
+def test_copied_mattes_are_applied(day: Path, tmp_path: Path) -> None:
+    matte = {"name": "sail", "luma": {"low": 0.5, "high": 1, "soft": 0.1}, "inside": {"exposure": 0.5}}
+    decided = {"poise": 1, "correction": {"saturation": 1.5, "mattes": [matte]}}
+    (day / "flat.png.poise.json").write_text(json.dumps(decided))
+    assert poise("copy", day / "flat.png", day / "other.png", "--only", "mattes").exit_code == 0
+    got = sidecar(day / "other.png")["correction"]
+    assert got["saturation"] == 1  # type: ignore[index]
+    assert poise("apply", day / "other.png", "--out", tmp_path / "out", "--workers", 1).exit_code == 0
+    before, after = (np.asarray(Image.open(folder / "other.png"), float) for folder in (day, tmp_path / "out"))
+    luma = before @ [0.2126, 0.7152, 0.0722] / 255
+    assert np.array_equal(after[luma < 0.39], before[luma < 0.39])
+    lit = (luma > 0.51) & (before.max(axis=-1) < 200)
+    light = ((before[lit] / 255 + 0.055) / 1.055) ** 2.4 * 2**0.5  # IEC 61966-2-1
+    np.testing.assert_allclose(after[lit], 255 * (1.055 * light ** (1 / 2.4) - 0.055), atol=0.51)
+    (entry,) = json.loads(poise("measure", day / "other.png", "--corrected", "--json").stdout)
+    (written,) = json.loads(poise("measure", tmp_path / "out" / "other.png", "--json").stdout)
+    assert entry["readings"]["luma"] == written["readings"]["luma"]
+
+
+def test_a_matte_on_a_greyscale_picture_is_refused_by_name(tmp_path: Path) -> None:
+    Image.fromarray(skimage.data.camera()).resize((32, 32)).save(tmp_path / "fog.png")
+    decided = {"poise": 1, "correction": {"mattes": [{"name": "buoy", "inside": {"turn": 30}}]}}
+    (tmp_path / "fog.png.poise.json").write_text(json.dumps(decided))
+    result = poise("apply", tmp_path, "--out", tmp_path / "out", "--workers", 1)
+    assert result.exit_code == 1
+    assert "fog.png: a greyscale picture takes no turn" in result.stderr
+    assert "'buoy'" in result.stderr
 
 
 def test_apply_passes_over_and_takes_all(day: Path, tmp_path: Path) -> None:

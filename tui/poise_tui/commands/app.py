@@ -64,6 +64,10 @@ def command(
     if app.fault:
         raise app.fault
     _tell(faults)
+    # A picture may still be decoded in a thread, in libraries that do not bear the interpreter's end.
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)
 
 
 def _tell(faults: Sequence[PoiseError]) -> None:

@@ -1,0 +1,91 @@
+"""Mattes compiled for one encoding and depth, for the engine and for showing one of them by itself."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import PyOpenColorIO as ocio
+
+from poise.chain import encoding as ends
+from poise.chain import matte, order
+from poise.chain.stage import Array, Stage
+from poise.colour.luma import weights
+from poise.correction.model import Correction, Encoding, Matte
+from poise.engine.fold import FINE_TOLERANCE, Interval, fold
+from poise.engine.keyed import Cut, Keyed
+from poise.engine.processor import build
+from poise.frames.frame import Depth, Pixels
+
+
+@dataclass(frozen=True)
+class Keyer:
+    """One matte of a correction; see `matte_of`."""
+
+    keyed: Keyed
+    matte: Matte
+
+    def apply(self, pixels: Pixels, threads: int = 1) -> npt.NDArray[np.float32]:
+        """The finished matte of a whole picture, (height, width), 0..1; 0 where a channel is NaN or infinite.
+
+        Args:
+            pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
+        """
+        colour = np.repeat(pixels[..., :1], 3, axis=-1) if pixels.shape[-1] < 3 else pixels
+        return self.keyed.matte(np.ascontiguousarray(colour, self.keyed.depth.dtype), self.matte, threads)
+
+
+def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Depth, *, entries: int = 65536) -> Keyer:
+    """One matte of a correction made ready to be looked at, on the result of the mattes before it.
+
+    It is that of `correction.mattes[index]` even if that is off or neutral inside.
+
+    Args:
+        depth: of the pictures that come in.
+        entries: as in `compile_engine`.
+
+    Raises:
+        IndexError: there is no such matte.
+        PoiseError: as `compile_engine`.
+
+    Example:
+        matte_of(correction, 0, CODED, frame.depth).apply(frame.pixels)
+    """
+    shown = correction.mattes[index]
+    before = matte.active(correction.mattes[:index])
+    return Keyer(compiled(correction, before, encoding, depth, depth, depth, entries), shown)
+
+
+def compiled(
+    correction: Correction,
+    mattes: tuple[Matte, ...],
+    encoding: Encoding,
+    depth: Depth,
+    delivered: Depth,
+    out: Depth,
+    entries: int,
+    work: bool = False,
+) -> Keyed:
+    """The mattes given, over the rest of a correction.
+
+    Args:
+        delivered: the depth that decides whether values are clamped, and how narrow range is coded.
+        out: the depth of the picture that is written to.
+        work: that picture is in work code.
+    """
+    clamp = not delivered.is_float
+    by = weights(encoding.delivery_primaries or encoding.primaries)
+    entry = ends.entry(encoding, depth)
+    held: Interval = None
+    if clamp and not depth.is_float:
+        held = 0.0, 1.0
+        if entry:
+            corners: Array = entry[0](np.array([[0.0] * 3, [1.0] * 3]))
+            held = min(0.0, float(corners.min())), max(1.0, float(corners.max()))
+
+    def from_float(stages: list[Stage]) -> ocio.CPUProcessor:
+        return build(fold(stages, Depth.FLOAT, entries, FINE_TOLERANCE, held), Depth.FLOAT, Depth.FLOAT)
+
+    into = fold([*entry, *order.steps(correction, encoding, clamp)], depth, entries, FINE_TOLERANCE)
+    exit = [] if work else ends.exit(encoding, delivered)
+    cuts = [Cut(one, from_float(matte.inside_stages(one.inside, encoding.work, by, clamp))) for one in mattes]
+    return Keyed(depth, out, build(into, depth, Depth.FLOAT), tuple(cuts), from_float(exit) if exit else None, by)

@@ -1,0 +1,68 @@
+"""The median of a matte, exact, without sorting where most of what is seen is 0, or 1, as in most of a matte.
+
+How many of the places are 0, and how many are 1, takes additions of whole arrays; only where neither has the majority
+are the values sorted out.
+"""
+
+from concurrent.futures import Executor
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.chain.matte import places
+
+Plane = npt.NDArray[np.float32]
+
+ROWS = 64
+AT_ONCE = 1 << 20
+"""Values looked at together where they are sorted out."""
+
+
+def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
+    """`poise.chain.matte.denoise` of a matte; the same whatever the pool.
+
+    Args:
+        values: (height, width), 0..1.
+        radius: in pixels.
+
+    Example:
+        with ThreadPoolExecutor(2) as pool: denoise(values, 2, pool)
+    """
+    if radius < 1:
+        return values
+    seen = np.pad(values, radius, mode="edge")
+    result = np.empty_like(values)
+    offsets = radius + places(radius)
+
+    def strip(top: int) -> None:
+        part = seen[top : top + ROWS + 2 * radius]
+        out = result[top : top + ROWS]
+        majority = len(offsets) ** 2 // 2
+        out[:] = _count(part >= 1, offsets, out.shape) > majority
+        open_ = (out == 0) & (_count(part <= 0, offsets, out.shape) <= majority)
+        rows, columns = np.nonzero(open_)
+        window = (offsets[:, None] * part.shape[1] + offsets).ravel()
+        first = rows * part.shape[1] + columns
+        step = AT_ONCE // window.size
+        for start in range(0, len(first), step):
+            found = part.ravel()[first[start : start + step, None] + window]
+            found.partition(majority, axis=1)
+            out[rows[start : start + step], columns[start : start + step]] = found[:, majority]
+
+    for _ in pool.map(strip, range(0, values.shape[0], ROWS)):
+        pass
+    return result
+
+
+def _count(marked: npt.NDArray[np.bool_], offsets: npt.NDArray[Any], shape: tuple[int, ...]) -> npt.NDArray[np.uint8]:
+    """How many of the places about each pixel are marked."""
+    height, width = shape
+    ones = marked.view(np.uint8)
+    tall = np.zeros((height, ones.shape[1]), np.uint8)
+    for offset in offsets:
+        tall += ones[offset : offset + height]
+    total = np.zeros(shape, np.uint8)
+    for offset in offsets:
+        total += tall[:, offset : offset + width]
+    return total
