@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import PyOpenColorIO as ocio
 
 from poise.chain.matte import radius
 from poise.colour.luma import Weights
@@ -18,7 +17,7 @@ from poise.correction.model import Matte
 from poise.engine.gaussian import blur
 from poise.engine.keying import key
 from poise.engine.median import denoise
-from poise.engine.processor import run
+from poise.engine.processor import Into
 from poise.frames.frame import Depth, Pixels
 
 Plane = npt.NDArray[np.float32]
@@ -33,7 +32,7 @@ class Cut:
     """One matte and its compiled correction, float work code to float work code."""
 
     matte: Matte
-    inside: ocio.CPUProcessor
+    inside: Into
 
 
 @dataclass(frozen=True)
@@ -41,18 +40,17 @@ class Keyed:
     """The mattes of one correction, compiled.
 
     Attributes:
-        depth, out_depth: of the source, and of the picture that is written to.
+        out_depth: of the picture that is written to.
         work: source to float work code, up to saturation.
         cuts: in order.
         exit: float work code to float delivery code; None where they are the same.
         by: the luma weights of work code.
     """
 
-    depth: Depth
     out_depth: Depth
-    work: ocio.CPUProcessor
+    work: Into
     cuts: tuple[Cut, ...]
-    exit: ocio.CPUProcessor | None
+    exit: Into | None
     by: Weights
 
     @property
@@ -69,7 +67,7 @@ class Keyed:
         """Writes what the mattes change into the result that was made without them.
 
         Args:
-            source, result: (height, width, 3 or 4), contiguous, of `depth` and `out_depth`.
+            source, result: (height, width, 3 or 4), contiguous, of `work.depth` and `out_depth`.
         """
         with ThreadPoolExecutor(max(threads, 1)) as pool:
             picture = Picture.of(source, self, pool)
@@ -90,7 +88,7 @@ class Keyed:
         at = _where(taken)
         if at is None:
             return
-        values = _whole(work)[at].view(np.float32).reshape(-1,3)
+        values = _whole(work)[at].view(np.float32).reshape(-1, 3)
         if self.exit is not None:
             values = _through(self.exit, values)
         codes = _codes(values, self.out_depth)
@@ -110,8 +108,8 @@ class Picture:
     @classmethod
     def of(cls, source: Pixels, keyed: Keyed, pool: Executor) -> "Picture":
         work = np.empty((*source.shape[:2], 3), np.float32)
-        strips(lambda rows: run(keyed.work, source[rows], keyed.depth, work[rows], Depth.FLOAT), len(work), pool)
-        lost = np.asarray(~np.isfinite(source[..., :3]).all(axis=-1)) if keyed.depth.is_float else None
+        strips(lambda rows: keyed.work.run(source[rows], work[rows]), len(work), pool)
+        lost = np.asarray(~np.isfinite(source[..., :3]).all(axis=-1)) if keyed.work.depth.is_float else None
         return cls(work, lost if lost is not None and lost.any() else None)
 
     def mask(self, matte: Matte, by: Weights, pool: Executor) -> Plane:
@@ -155,7 +153,7 @@ def _where(taken: Mask) -> npt.NDArray[np.intp] | slice | None:
     return np.flatnonzero(taken) if 2 * count < taken.size else slice(None)
 
 
-def _blend(work: Plane, mask: Plane, taken: Mask, inside: ocio.CPUProcessor) -> None:
+def _blend(work: Plane, mask: Plane, taken: Mask, inside: Into) -> None:
     at = _where(taken)
     if at is None:
         return
@@ -185,9 +183,9 @@ def _put(pixels: Pixels, at: npt.NDArray[np.intp] | slice, taken: Mask, values: 
         _whole(pixels)[at] = _whole(values)
 
 
-def _through(processor: ocio.CPUProcessor, values: Plane) -> Plane:
+def _through(into: Into, values: Plane) -> Plane:
     result = np.empty(values.shape, np.float32)
-    run(processor, np.ascontiguousarray(values)[None], Depth.FLOAT, result[None], Depth.FLOAT)
+    into.run(np.ascontiguousarray(values)[None], result[None])
     return result
 
 

@@ -1,7 +1,6 @@
 """The key of a matte in float32: `poise.chain.matte.key`, with an angle taken only where a hue range falls off."""
 
 import math
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -24,9 +23,10 @@ def key(rgb: Plane, matte: Matte, by: Weights) -> Plane:
     """
     green = rgb[..., 1]
     red, blue = rgb[..., 0] - green, rgb[..., 2] - green
-    result = np.ones(green.shape, np.float32)
-    if not _open(matte.luma):
-        result *= _membership(by.red * red + by.blue * blue + green, matte.luma)
+    if _open(matte.luma):
+        result = np.ones(green.shape, np.float32)
+    else:
+        result = _membership(_sum(by.red, red, by.blue, blue) + green, matte.luma)
     middle, half = (math.radians(angle) for angle in arc(matte.hue))
     if (half >= math.pi and _open(matte.chroma)) or not result.any():
         return result
@@ -34,13 +34,13 @@ def key(rgb: Plane, matte: Matte, by: Weights) -> Plane:
     cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
     cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
     along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
-    x = float(along[0]) * red + float(along[1]) * blue
-    y = float(across[0]) * red + float(across[1]) * blue
-    chroma = np.sqrt(x * x + y * y)
+    x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
+    chroma = x * x
+    chroma += y * y
+    np.sqrt(chroma, out=chroma)
     if not _open(matte.chroma):
         result *= _membership(chroma, matte.chroma)
     if half < math.pi:
-        result *= chroma >= NO_HUE
         _take_hues(result, x, y, chroma, half, matte.hue)
     return result
 
@@ -50,29 +50,45 @@ def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, hu
     soft = math.radians(hue.soft)
     surely = x >= chroma * (math.cos(half) + MARGIN)
     perhaps = x >= chroma * (math.cos(min(half + soft, math.pi)) - MARGIN)
+    perhaps &= chroma >= NO_HUE
     result *= perhaps
-    at = np.flatnonzero((result > 0) & ~surely)
+    perhaps &= ~surely
+    at = np.flatnonzero(perhaps)
     beyond = np.arctan2(np.abs(y.ravel()[at]), x.ravel()[at]) - np.float32(half)
     result.ravel()[at] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
+
+
+def _sum(a: float, one: Plane, b: float, other: Plane) -> Plane:
+    """a one + b other."""
+    result = np.float32(a) * one
+    result += np.float32(b) * other
+    return result
 
 
 def _open(interval: Interval) -> bool:
     return interval.low <= 0 and interval.high >= 1
 
 
-def _membership(values: Plane, interval: Interval) -> npt.NDArray[Any]:
+def _membership(values: Plane, interval: Interval) -> Plane:
     """`poise.chain.matte.membership`, of a range that does not take everything."""
     if interval.low > interval.high:
         return np.zeros_like(values)
     low, high = ends(interval)
     if not interval.soft:
-        return (values >= low) & (values <= high)
-    beyond = low - values if high == math.inf else values - high
+        return ((values >= low) & (values <= high)).astype(np.float32)
+    within = values - low if high == math.inf else high - values
     if math.isfinite(low) and math.isfinite(high):
-        np.maximum(beyond, low - values, out=beyond)
-    return _smoothstep(1 - beyond / interval.soft)
+        np.minimum(within, values - low, out=within)
+    within *= 1 / interval.soft
+    within += 1
+    return _smoothstep(within)
 
 
 def _smoothstep(t: Plane) -> Plane:
-    t = np.clip(t, 0, 1)
-    return t * t * (3 - 2 * t)
+    """3t^2 - 2t^3, t held to 0..1; t is used up."""
+    np.clip(t, 0, 1, out=t)
+    rest = t * -2
+    rest += 3
+    t *= t
+    t *= rest
+    return t

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import PyOpenColorIO as ocio
 
 from poise.chain import encoding as ends
 from poise.chain import matte, order
@@ -13,7 +12,7 @@ from poise.colour.luma import weights
 from poise.correction.model import Correction, Encoding, Matte
 from poise.engine.fold import FINE_TOLERANCE, Interval, fold
 from poise.engine.keyed import Cut, Keyed
-from poise.engine.processor import build
+from poise.engine.processor import Into
 from poise.frames.frame import Depth, Pixels
 
 
@@ -31,7 +30,7 @@ class Keyer:
             pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
         """
         colour = np.repeat(pixels[..., :1], 3, axis=-1) if pixels.shape[-1] < 3 else pixels
-        return self.keyed.matte(np.ascontiguousarray(colour, self.keyed.depth.dtype), self.matte, threads)
+        return self.keyed.matte(np.ascontiguousarray(colour, self.keyed.work.depth.dtype), self.matte, threads)
 
 
 def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Depth, *, entries: int = 65536) -> Keyer:
@@ -82,10 +81,10 @@ def compiled(
             corners: Array = entry[0](np.array([[0.0] * 3, [1.0] * 3]))
             held = min(0.0, float(corners.min())), max(1.0, float(corners.max()))
 
-    def from_float(stages: list[Stage]) -> ocio.CPUProcessor:
-        return build(fold(stages, Depth.FLOAT, entries, FINE_TOLERANCE, held), Depth.FLOAT, Depth.FLOAT)
+    def from_float(stages: list[Stage]) -> Into:
+        return Into.of(fold(stages, Depth.FLOAT, entries, FINE_TOLERANCE, held), Depth.FLOAT)
 
     into = fold([*entry, *order.steps(correction, encoding, clamp)], depth, entries, FINE_TOLERANCE)
     exit = [] if work else ends.exit(encoding, delivered)
     cuts = [Cut(one, from_float(matte.inside_stages(one.inside, encoding.work, by, clamp))) for one in mattes]
-    return Keyed(depth, out, build(into, depth, Depth.FLOAT), tuple(cuts), from_float(exit) if exit else None, by)
+    return Keyed(out, Into.of(into, depth), tuple(cuts), from_float(exit) if exit else None, by)

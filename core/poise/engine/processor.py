@@ -1,8 +1,10 @@
 """OpenColorIO's CPU processor for a row of operations, at the file's own bit depths."""
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+import numpy.typing as npt
 import PyOpenColorIO as ocio
 
 from poise.chain.stage import Clamp, Linear
@@ -25,6 +27,26 @@ def _raw() -> ocio.Config:
     # the cache takes two tables of one size and range for the same, and returns the wrong one
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
     return config
+
+
+@dataclass(frozen=True)
+class Into:
+    """A compiled row of operations into float; a clamp at its end is quicker outside OpenColorIO."""
+
+    processor: ocio.CPUProcessor
+    depth: Depth
+    clamp: bool
+
+    @classmethod
+    def of(cls, operations: list[Operation], depth: Depth) -> "Into":
+        clamp = bool(operations) and isinstance(operations[-1], Clamp)
+        return cls(build(operations[:-1] if clamp else operations, depth, Depth.FLOAT), depth, clamp)
+
+    def run(self, source: Pixels, result: npt.NDArray[np.float32]) -> None:
+        """From (height, width, 3 or 4) into (height, width, 3), both contiguous."""
+        run(self.processor, source, self.depth, result, Depth.FLOAT)
+        if self.clamp:
+            np.clip(result, 0, 1, out=result)
 
 
 def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
