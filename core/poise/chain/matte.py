@@ -84,7 +84,7 @@ def membership(values: Array, interval: Interval) -> Array:
     """How far values belong to a range, 0..1; a range whose low is above its high takes nothing.
 
     Example:
-        >>> membership(np.array([0.1, 0.2, 0.5]), Interval(0.2, 0.4, 0.2)).tolist()
+        >>> membership(np.array([0.1, 0.2, 0.5]), Interval(0.2, 0.4, 0.2)).round(9).tolist()
         [0.5, 1.0, 0.5]
     """
     if interval.low > interval.high:
