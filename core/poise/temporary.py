@@ -1,7 +1,9 @@
-"""The name under which a file is written before it is moved onto its target, and how such a name is known again."""
+"""Files are written under another name and then moved onto their target; how such a name is known again."""
 
 import os
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 _NAME = re.compile(r"\.(?P<target>.+)\.(?P<process>\d+)\.poise-tmp")
@@ -15,6 +17,23 @@ def beside(path: Path) -> Path:
         True
     """
     return path.parent / f".{path.name}.{os.getpid()}.poise-tmp"
+
+
+@contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """A temporary file for a target: moved onto it at the end, gone if anything fails, so the target is old or new.
+
+    Example:
+        with replacing(Path("quay_02.tif")) as temporary:
+            temporary.write_bytes(content)
+    """
+    temporary = beside(path)
+    try:
+        yield temporary
+        os.replace(temporary, path)
+    finally:
+        with suppress(OSError):
+            temporary.unlink()
 
 
 def orphan(name: str) -> str | None:

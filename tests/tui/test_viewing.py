@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from poise.commands.shots import readings as exact
 from poise.correction import CODED, NEUTRAL, Balance, Correction, Light
 from poise.errors import PoiseError
 from poise.frames import proxy, read
 from poise.scopes import Readings, measure
 from poise_tui import viewing
 from poise_tui.loading import Loaded, Loader, loaded
-from poise_tui.view import Grids, View, exact_readings, view
+from poise_tui.view import Grids, View, view
 from poise_tui.viewing import Made, Viewer, Wanted
 
 GRIDS = Grids(40, 20, 64, 32)
@@ -84,7 +85,7 @@ def test_rough_then_fine_then_exact(tmp_path: Path, viewer: Viewer, threads: Thr
     assert np.array_equal(fine.levels.shape, rough.levels.shape)
     viewer.read_exactly()
     assert viewer.take(threads.next(2))
-    assert viewer.exact == exact_readings(read(found.file), LIFTED, CODED)
+    assert viewer.exact == exact(read(found.file), CODED, LIFTED)
     # the offset of ASC CDL is twenty codes here, of which no pixel has more than 200
     lifted = read(found.file).colour + np.uint8(20)
     assert viewer.exact == measure(lifted, 255)
@@ -165,7 +166,7 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     viewer.want(Wanted(next_shot, NEUTRAL, CODED, GRIDS))
     present = viewer.view
     larger = view(next_shot, NEUTRAL, CODED, OTHER, rough=True)
-    readings = exact_readings(read(found.file), NEUTRAL, CODED)
+    readings = exact(read(found.file), CODED, NEUTRAL)
     for stale in (
         made,
         Made(late, True, PoiseError("it broke")),

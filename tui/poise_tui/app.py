@@ -13,7 +13,7 @@ from textual.screen import Screen
 from textual.theme import Theme as Colours
 
 from poise_tui.draw.look import Look
-from poise_tui.draw.palette import GROUND, THEMES, Theme
+from poise_tui.draw.palette import GROUND, TEXT, THEMES, Theme
 from poise_tui.keymap import Keymap
 from poise_tui.pacing import writable
 from poise_tui.screens.balance import BalanceScreen
@@ -52,9 +52,12 @@ class Poise(App[int], inherit_bindings=False):
                 loop.add_signal_handler(number, self._end, number)
 
     def on_resize(self) -> None:
-        """A terminal that went to another size and back at once lost cells, though textual sees no change of size."""
-        if self.screen_stack:
-            self.screen.refresh()
+        """Draws everything: a terminal that went to another size and back lost cells, though textual sees no change."""
+        screen = self.screen_stack[-1] if self.screen_stack else None
+        if screen is not None:
+            screen.refresh()
+        if isinstance(screen, BalanceScreen):
+            screen.changed()
 
     def free(self) -> bool:
         """Whether the line takes a frame now, because the one before has left."""
@@ -100,7 +103,7 @@ class Poise(App[int], inherit_bindings=False):
 
 def _colours(theme: Theme) -> Colours:
     ground = GROUND[theme]
-    text = "#c3cbce" if theme == "dark" else "#2b3033"
+    text = TEXT[theme]
     return Colours(
         name=f"poise-{theme}", primary=text, foreground=text, background=ground, surface=ground, dark=theme == "dark"
     )

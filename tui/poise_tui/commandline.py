@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from poise.correction import CONTROLS, Correction, checked
 from poise.errors import PoiseError
 from poise_tui.actions import Desk
+from poise_tui.desk import put
 from poise_tui.draw.palette import THEMES, Theme
 
 
@@ -20,9 +21,6 @@ class Console(Desk, Protocol):
 
     def messages(self) -> None:
         """What was said so far."""
-
-    def names(self) -> tuple[str, ...]:
-        """Transfer functions; empty while they are being read."""
 
 
 @dataclass(frozen=True)
@@ -87,18 +85,12 @@ def _set(desk: Console, rest: str) -> None:
         raise PoiseError(f"{text!r} is no number") from None
     if not control.low <= value <= control.high:
         raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
-    part, _, field = control.path.rpartition(".")
     correction = desk.session.slot.decision.correction
-    if part == "balance":
-        inner = replace(correction.balance, **{field: (value, value, value)})
-        changed = replace(correction, balance=inner)
-    elif part:
-        try:
-            changed = replace(correction, **{part: replace(getattr(correction, part), **{field: value})})
-        except ValueError as fault:
-            raise PoiseError(str(fault)) from None
-    else:
-        changed = replace(correction, **{field: value})
+    channels = control.path.startswith("balance.")
+    try:
+        changed = put(correction, control, (value, value, value) if channels else value)
+    except ValueError as fault:
+        raise PoiseError(str(fault)) from None
     desk.session.correct(checked(changed))
 
 

@@ -7,6 +7,7 @@ shoulder.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import reduce
 
 from msgspec.structs import replace
 
@@ -76,22 +77,27 @@ def number(control: Control, value: float) -> str:
     return f"{value:{signed}.{places}f}"
 
 
-def _plain(name: str, control: Control, part: str | None, coloured: bool = False) -> Column:
-    field = control.path.rpartition(".")[2]
+def put(correction: Correction, control: Control, value: float | tuple[float, float, float]) -> Correction:
+    """A correction with one control at a value.
 
+    Raises:
+        ValueError: the model does not take it beside the other values.
+    """
+    part, _, field = control.path.rpartition(".")
+    if not part:
+        return replace(correction, **{field: value})
+    return replace(correction, **{part: replace(getattr(correction, part), **{field: value})})
+
+
+def _plain(name: str, control: Control, coloured: bool = False) -> Column:
     def get(correction: Correction) -> float:
-        return float(getattr(getattr(correction, part) if part else correction, field))
-
-    def put(correction: Correction, value: float) -> Correction:
-        if part is None:
-            return replace(correction, **{field: value})
-        return replace(correction, **{part: replace(getattr(correction, part), **{field: value})})
+        return float(reduce(getattr, control.path.split("."), correction))  # type: ignore[arg-type]
 
     return Column(
         name,
         coloured,
-        lambda correction, zone, steps: put(correction, moved(control, get(correction), steps)),
-        lambda correction, zone: put(correction, control.neutral),
+        lambda correction, zone, steps: put(correction, control, moved(control, get(correction), steps)),
+        lambda correction, zone: put(correction, control, control.neutral),
         lambda correction, zone: (number(control, get(correction)), control.unit or "bend"),
     )
 
@@ -152,7 +158,7 @@ def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
 
 def _point(name: str, control: Control) -> Column:
     """Black or white point: neither comes nearer to the other than the model allows."""
-    plain = _plain(name, control, "levels")
+    plain = _plain(name, control)
 
     def held(levels: Levels, value: float) -> Levels:
         if control is c.BLACK:
@@ -169,24 +175,23 @@ def _point(name: str, control: Control) -> Column:
     return Column(name, False, nudged, home, plain.read)
 
 
-_TOE, _SHOULDER = _plain("toe", c.TOE, "tone"), _plain("shoulder", c.SHOULDER, "tone")
+_TOE, _SHOULDER = _plain("toe", c.TOE), _plain("shoulder", c.SHOULDER)
 
 FIRST = (
     _balance("red", (0,)),
     _balance("green", (1,)),
     _balance("blue", (2,)),
     _balance("level", ALL),
-    _plain("warmth", c.WARMTH, "light", coloured=True),
-    _plain("magenta", c.MAGENTA, "light", coloured=True),
-    _plain("exposure", c.EXPOSURE, "light"),
-    _plain("contrast", c.CONTRAST, "levels"),
-    _plain("saturation", c.SATURATION, None),
+    _plain("warmth", c.WARMTH, coloured=True),
+    _plain("magenta", c.MAGENTA, coloured=True),
+    _plain("exposure", c.EXPOSURE),
+    _plain("contrast", c.CONTRAST),
+    _plain("saturation", c.SATURATION),
     _SHOULDER,
 )
-SECOND = (_point("black", c.BLACK), _point("white", c.WHITE), _plain("pivot", c.PIVOT, "levels"))
+SECOND = (_point("black", c.BLACK), _point("white", c.WHITE), _plain("pivot", c.PIVOT))
 ENCODING = ("source", "delivery", "range")
 """Columns of the second bank that follow SECOND; they change the encoding, not the correction."""
-COLUMNS = 10
 
 
 def column(hand: Hand, place: int) -> Column | None:

@@ -10,7 +10,8 @@ import numpy.typing as npt
 from rich.console import Console
 from rich.segment import Segment, Segments
 
-from poise.correction import CODED, LINEAR, NEUTRAL
+from poise.commands.shots import encoding_of
+from poise.correction import NEUTRAL
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
@@ -56,7 +57,7 @@ def subject(shot: Shot, file: Path, corrected: bool = False) -> Subject:
     """
     frame = read(file)
     sidecar = load_or_none(shot)
-    encoding = (sidecar and sidecar.encoding) or (LINEAR if frame.linear else CODED)
+    encoding = encoding_of(sidecar, frame)
     correction = sidecar.correction if sidecar and corrected else NEUTRAL
     try:
         work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)

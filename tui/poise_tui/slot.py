@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from poise.correction import CODED, LINEAR, Encoding, History
+from poise.correction import Encoding, History, default_encoding
 from poise.errors import SidecarError
 from poise.frames import Shot
 from poise.sidecar import Sidecar
@@ -52,7 +52,7 @@ class Slot:
     @property
     def default(self) -> Encoding:
         """The encoding of the file's format."""
-        return LINEAR if self.picture and self.picture.linear else CODED
+        return default_encoding(self.picture is not None and self.picture.linear)
 
     @property
     def encoding(self) -> Encoding:

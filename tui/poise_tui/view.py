@@ -6,7 +6,6 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.correction import Correction, Encoding
-from poise.frames import Frame
 from poise.scopes import Instruments, Readings, instruments, measure
 from poise_tui.loading import Loaded
 
@@ -70,16 +69,3 @@ def view(loaded: Loaded, correction: Correction, encoding: Encoding, grids: Grid
     step = max(1, levels.shape[0] // FIGURED)
     readings = measure(levels[::step, ::step], None, primaries) if rough else measure(work, maximum, primaries)
     return View(counted, levels, readings)
-
-
-def exact_readings(frame: Frame, correction: Correction, encoding: Encoding) -> Readings:
-    """Readings of every pixel, by the tables that files are written with.
-
-    Raises:
-        PoiseError: as `view`.
-    """
-    from poise.engine import FINE, compile_engine
-
-    work = compile_engine(correction, encoding, frame.depth, output="work", entries=FINE).apply(frame.colour)
-    maximum = None if work.dtype.kind == "f" else frame.depth.maximum
-    return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)

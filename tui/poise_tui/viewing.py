@@ -8,13 +8,14 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from poise.commands.shots import readings
 from poise.correction import Correction, Encoding
 from poise.correction.model import Light
 from poise.errors import PoiseError
 from poise.scopes import Readings
 from poise_tui.background import Latest
 from poise_tui.loading import Loaded, Loader
-from poise_tui.view import Grids, View, exact_readings, view
+from poise_tui.view import Grids, View, view
 
 QUICK = 0.02
 """Seconds that a view may take on the thread that answers keys."""
@@ -147,7 +148,7 @@ def _made(wanted: Wanted, fine: bool) -> Made:
 def _exact(wanted: Wanted, loader: Loader) -> Made:
     try:
         frame = loader.whole(wanted.loaded.file)
-        return Made(wanted, True, exact_readings(frame, wanted.correction, wanted.encoding))
+        return Made(wanted, True, readings(frame, wanted.encoding, wanted.correction))
     except Exception as fault:
         return Made(wanted, True, fault)
 

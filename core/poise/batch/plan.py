@@ -4,14 +4,13 @@ import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import UsageError
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
-
-State = Literal["new", "balanced", "held", "skipped"]
+from poise.sidecar.schema import State
 
 
 @dataclass(frozen=True)

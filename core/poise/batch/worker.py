@@ -1,18 +1,16 @@
 """One frame of a batch: read, correct, write; it runs in a process of its own."""
 
 import dataclasses
-import os
 import shutil
-from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.batch.plan import Job
-from poise.correction import CODED, LINEAR, Correction, Encoding
+from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, PoiseError
 from poise.frames import read, write
-from poise.temporary import beside
+from poise.temporary import replacing
 
 if TYPE_CHECKING:
     from poise.engine import Engine
@@ -79,8 +77,8 @@ def between(source_linear: bool, output_linear: bool) -> Encoding:
         >>> between(True, False).delivery
         'sRGB'
     """
-    source, delivery = (LINEAR if linear else CODED for linear in (source_linear, output_linear))
-    return Encoding(source=source.source, delivery=delivery.delivery)
+    source, delivery = default_encoding(source_linear).source, default_encoding(output_linear).delivery
+    return Encoding(source=source, delivery=delivery)
 
 
 def copy_whole(source: Path, output: Path) -> None:
@@ -89,15 +87,11 @@ def copy_whole(source: Path, output: Path) -> None:
     Raises:
         OutputError: it can't be written; nothing is left behind.
     """
-    temporary = beside(output)
     try:
-        shutil.copyfile(source, temporary)
-        os.replace(temporary, output)
+        with replacing(output) as temporary:
+            shutil.copyfile(source, temporary)
     except OSError as fault:
         raise OutputError(output, f"can't be written: {fault.strerror}") from fault
-    finally:
-        with suppress(OSError):
-            temporary.unlink()
 
 
 @lru_cache(maxsize=4)

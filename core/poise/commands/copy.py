@@ -9,7 +9,7 @@ from poise.commands.arguments import SIDECARS
 from poise.commands.output import Report, shown
 from poise.commands.shots import Found, found
 from poise.correction import NEUTRAL, Correction
-from poise.errors import FileError, UsageError
+from poise.errors import UsageError
 
 PARTS = Correction.__struct_fields__
 
@@ -40,7 +40,7 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
     if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
     correction = source.sidecar.correction
-    from poise.commands.decisions import decide
+    from poise.commands.decisions import tell
 
     copied = 0
     for one in targets:
@@ -50,15 +50,8 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
                 raise UsageError(f"{both} would share a sidecar; name a folder that holds both")
             continue
         present = one.sidecar.correction if one.sidecar else NEUTRAL
-        try:
-            decide(
-                one, msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only}), hand=True
-            )
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        else:
-            copied += 1
-            click.echo(shown(one.path))
+        changed = msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only})
+        copied += tell(one, changed, report, hand=True)
     report.need(copied + len(report.faults), "nothing to do: there is no shot but FROM itself")
     report.end()
 

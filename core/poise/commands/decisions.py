@@ -1,10 +1,24 @@
 """Saving a decision about a shot: into the sidecar that was read, or a new one."""
 
+import click
 import msgspec
 
+from poise.commands.output import Report, shown
 from poise.commands.shots import Found
 from poise.correction import Correction
+from poise.errors import FileError
 from poise.sidecar import ShotInfo, Sidecar, State, save
+
+
+def tell(one: Found, correction: Correction, report: Report, *, hand: bool, state: State | None = None) -> int:
+    """Decides, and prints the shot's name or reports why not; how many shots were decided, 1 or 0."""
+    try:
+        decide(one, correction, hand=hand, state=state)
+    except FileError as fault:
+        report.fault(fault.path, fault.reason)
+        return 0
+    click.echo(shown(one.path))
+    return 1
 
 
 def decide(one: Found, correction: Correction, *, hand: bool, state: State | None = None) -> Sidecar:

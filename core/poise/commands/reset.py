@@ -5,10 +5,9 @@ from pathlib import Path
 import click
 
 from poise.commands.arguments import PATHS, SIDECARS
-from poise.commands.output import Report, shown
+from poise.commands.output import Report
 from poise.commands.shots import found
 from poise.correction import NEUTRAL
-from poise.errors import FileError
 
 
 @click.command("reset")
@@ -21,7 +20,7 @@ def command(paths: tuple[Path, ...], sidecars: Path | None) -> None:
 
     Example: poise reset day/quay_02.tif
     """
-    from poise.commands.decisions import decide
+    from poise.commands.decisions import tell
 
     report = Report()
     reset = 0
@@ -29,12 +28,6 @@ def command(paths: tuple[Path, ...], sidecars: Path | None) -> None:
         if one.sidecar is None:
             report.passed_over(one.path, "no sidecar")
             continue
-        try:
-            decide(one, NEUTRAL, hand=False, state="new")
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        else:
-            reset += 1
-            click.echo(shown(one.path))
+        reset += tell(one, NEUTRAL, report, hand=False, state="new")
     report.need(reset + len(report.faults), "nothing to do: no shot has a sidecar")
     report.end()

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.commands.output import Report
-from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding
+from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
@@ -63,7 +63,7 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame") -> Encoding:
     """The encoding that a sidecar names, or the default of the file."""
     if sidecar is not None and sidecar.encoding is not None:
         return sidecar.encoding
-    return LINEAR if frame.linear else CODED
+    return default_encoding(frame.linear)
 
 
 def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRAL) -> "Readings":

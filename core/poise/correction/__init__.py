@@ -17,6 +17,7 @@ from poise.correction.model import (
     Matte,
     Tone,
     checked,
+    default_encoding,
 )
 from poise.correction.nudges import Zone, nudge
 from poise.correction.points import added, moved, removed
@@ -41,6 +42,7 @@ __all__ = [
     "Zone",
     "added",
     "checked",
+    "default_encoding",
     "moved",
     "nudge",
     "removed",

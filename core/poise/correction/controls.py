@@ -72,5 +72,8 @@ LEAST_RANGE = 0.02
 CURVE_LOW, CURVE_HIGH = -1.0, 4.0
 """Limits of a curve point's input and output, in code value."""
 
+LEAST_GAP = 1e-4
+"""Between the inputs of two neighbouring curve points, in code value."""
+
 MOST_POINTS = 256
 MOST_MATTES = 8

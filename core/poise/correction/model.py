@@ -83,8 +83,8 @@ class Curves(Struct, frozen=True):
         for name in ("red", "green", "blue", "master"):
             points: tuple[Point, ...] = getattr(self, name)
             for (x0, y0), (x1, y1) in pairwise(points):
-                if not x1 - x0 >= 1e-4:
-                    raise ValueError(f"{name}: inputs must rise by at least 0.0001 from point to point")
+                if not x1 - x0 >= c.LEAST_GAP:
+                    raise ValueError(f"{name}: inputs must rise by at least {c.LEAST_GAP:.4f} from point to point")
                 if not y1 >= y0:
                     raise ValueError(f"{name}: outputs must not fall from point to point")
 
@@ -177,6 +177,17 @@ CODED = Encoding()
 """The default of integer files."""
 LINEAR = Encoding(source="linear", delivery="linear")
 """The default of files in linear light."""
+
+
+def default_encoding(linear: bool) -> Encoding:
+    """The encoding of a file that nobody has named one for, by whether its format holds linear light.
+
+    Example:
+        >>> default_encoding(True).source
+        'linear'
+    """
+    return LINEAR if linear else CODED
+
 
 T = TypeVar("T", bound=Struct)
 

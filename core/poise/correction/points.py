@@ -7,14 +7,11 @@ An edit that goes too far stops where it must; one that can't be made at all is 
 from bisect import bisect_left
 from math import isfinite
 
-from poise.correction.controls import CURVE_HIGH, CURVE_LOW, MOST_POINTS
+from poise.correction.controls import CURVE_HIGH, CURVE_LOW, LEAST_GAP, MOST_POINTS
 from poise.correction.model import Point
 from poise.errors import PoiseError
 
 Points = tuple[Point, ...]
-
-LEAST_GAP = 1e-4
-"""Between the inputs of two neighbours, in code value; `Curves` holds it."""
 
 
 def moved(points: Points, index: int, dx: float, dy: float) -> Points:

@@ -3,16 +3,14 @@
 A file is written beside its target as `.NAME.PID.poise-tmp` and moved onto it at the end.
 """
 
-import os
 import stat
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from poise.errors import FrameError, OutputError
 from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, stranger
-from poise.temporary import beside
+from poise.temporary import replacing
 
 if TYPE_CHECKING:
     from poise.frames.codecs.shared import Probe
@@ -68,20 +66,16 @@ def write(path: Path | str, frame: "Frame", format: str | None = None) -> None:
     if kind is None:
         raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(FORMATS)}")
     _holds(path, kind, frame)
-    temporary = beside(path)
     try:
-        temporary.touch()  # a folder that can't be written in is told alike by every codec
-        kind.codec.write(temporary, frame)
-        os.replace(temporary, path)
+        with replacing(path) as temporary:
+            temporary.touch()  # a folder that can't be written in is told alike by every codec
+            kind.codec.write(temporary, frame)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
     except OutputError as fault:
         raise OutputError(path, fault.reason) from fault
     except Exception as fault:  # codecs raise whatever their libraries raise
         raise OutputError(path, f"can't be written as {kind.title}: {fault}") from fault
-    finally:
-        with suppress(OSError):
-            temporary.unlink()
 
 
 def _holds(path: Path, kind: Format, frame: "Frame") -> None:

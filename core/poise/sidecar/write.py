@@ -19,7 +19,7 @@ from poise.correction.model import checked
 from poise.errors import SidecarError, ValueFault
 from poise.sidecar.read import parse, raw
 from poise.sidecar.schema import Sidecar, Written
-from poise.temporary import beside, orphan
+from poise.temporary import orphan, replacing
 
 
 class SidecarConflict(SidecarError):
@@ -120,18 +120,13 @@ def _text(value: dict[str, Any]) -> bytes:
 
 
 def _replace(path: Path, content: bytes) -> None:
-    temporary = beside(path)
     mode = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
-    try:
-        with temporary.open("wb") as file:
-            if mode is not None:
-                os.fchmod(file.fileno(), mode)
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(temporary, path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    with replacing(path) as temporary, temporary.open("wb") as file:
+        if mode is not None:
+            os.fchmod(file.fileno(), mode)
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
     _settle(path.parent)
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from terminals import Emulated
 
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequence, sequences
+from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences
 
 WIDE = "海港船"
 NARROW = " abQ#·⡆⣿é"
@@ -121,7 +121,8 @@ def test_a_row_leaves_the_cursor_at_its_right_edge_in_default_colours(seed: int)
     chance = random.Random(seed)
     raster = scattered(chance, 2, 9)
     changed = raster.differs(altered(chance, raster, 0.3))
-    for text in (sequence(raster, 1), sequence(raster, 1, changed[1]), sequences(raster, changed)[1]):
+    whole, one = np.ones((2, 9), bool), changed & np.array([[False], [True]])
+    for text in (sequences(raster, whole)[1], sequences(raster, one)[1], sequences(raster, changed)[1]):
         screen = Emulated(20, 1)
         screen.feed(text.encode())
         assert screen.cursor[:2] == (9, 0)
@@ -133,7 +134,7 @@ def test_nothing_changed_sends_a_step_only() -> None:
     raster = scattered(random.Random(1), 3, 9)
     assert not raster.differs(raster).any()
     assert sequences(raster, np.zeros((3, 9), bool)) == ["\x1b[9C"] * 3
-    assert sequence(Raster.blank(1, 1), 0, np.zeros(1, bool)) == "\x1b[C"
+    assert sequences(Raster.blank(1, 1), np.zeros((1, 1), bool)) == ["\x1b[C"]
 
 
 def test_colours_are_changed_only_where_they_change() -> None:
@@ -141,7 +142,7 @@ def test_colours_are_changed_only_where_they_change() -> None:
     raster.glyphs[0] = [ord(glyph) for glyph in "quay"]
     raster.fore[0] = [196, 196, 9, DEFAULT]
     raster.attributes[0] = [0, 0, 0, BOLD]
-    assert sequence(raster, 0) == "\x1b[38;5;196mqu\x1b[91ma\x1b[0;1my\x1b[0m"
+    assert sequences(raster, np.ones((1, 4), bool)) == ["\x1b[38;5;196mqu\x1b[91ma\x1b[0;1my\x1b[0m"]
 
 
 def test_laid_and_fitted_rasters_are_cut_at_the_edges() -> None:

@@ -17,6 +17,7 @@ THEMES: tuple[Theme, ...] = ("dark", "light")
 
 GROUND: dict[Theme, str] = {"dark": "#0f1315", "light": "#f3f1ec"}
 """What everything stands on."""
+TEXT: dict[Theme, str] = {"dark": "#c3cbce", "light": "#2b3033"}
 BAR: dict[Theme, str] = {"dark": "#263238", "light": "#dcd7cb"}
 """Behind the chosen shot."""
 
@@ -25,7 +26,7 @@ _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
         Ink.GRATICULE: ("#4f5b62",),
         Ink.MARK: ("#c8a45a",),
         Ink.SKIN: ("#a8775c",),
-        Ink.TEXT: ("#c3cbce",),
+        Ink.TEXT: (TEXT["dark"],),
         Ink.FAINT: ("#75838a",),
         Ink.TITLE: ("#8fa9b3",),
         Ink.KEY: ("#c8a45a",),
@@ -40,7 +41,7 @@ _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
         Ink.GRATICULE: ("#a9a598",),
         Ink.MARK: ("#8a6414",),
         Ink.SKIN: ("#9c5d3c",),
-        Ink.TEXT: ("#2b3033",),
+        Ink.TEXT: (TEXT["light"],),
         Ink.FAINT: ("#747067",),
         Ink.TITLE: ("#46626e",),
         Ink.KEY: ("#8a6414",),

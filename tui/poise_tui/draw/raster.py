@@ -89,23 +89,16 @@ class Raster:
         return changed
 
 
-def sequence(raster: Raster, row: int, changed: npt.NDArray[np.bool_] | None = None) -> str:
-    """What to send for one row: the cursor goes from its left edge to its right one, in default colours at either.
+def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
+    """What to send for each row: the cursor goes from its left edge to its right one, in default colours at either.
 
     Args:
-        changed: (columns,) the cells to send; None for all. Others are stepped over.
+        changed: (rows, columns) the cells to send; others are stepped over.
 
     Example:
-        >>> sequence(Raster.blank(1, 9), 0, np.zeros(9, bool))
-        '\\x1b[9C'
+        >>> sequences(Raster.blank(1, 9), np.zeros((1, 9), bool))
+        ['\\x1b[9C']
     """
-    mask = np.zeros(raster.shape, bool)
-    mask[row] = True if changed is None else changed
-    return sequences(raster, mask)[row]
-
-
-def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
-    """What to send for every row, as `sequence`; changed (rows, columns)."""
     rows, columns = raster.shape
     glyphs, fores = raster.glyphs[changed].tolist(), raster.fore[changed].tolist()
     backs, attributes = raster.back[changed].tolist(), raster.attributes[changed].tolist()

@@ -25,7 +25,7 @@ from poise_tui.screens.arrangement import Arrangement
 from poise_tui.screens.faces import Faces, grids
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView, send
+from poise_tui.widgets.cellview import send
 from poise_tui.widgets.prompt import LABELS, Prompt
 
 TICK = 0.05
@@ -75,10 +75,6 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self.set_interval(TICK, self._crew.tick)
         self.set_timer(WARM, self._crew.warm)
         self._crew.arrive()
-
-    def on_resize(self, event: events.Resize) -> None:
-        self.redraw()  # frames for the old size may have come after the terminal changed
-        self.changed()
 
     def on_cell_view_fitted(self) -> None:
         self.changed()
@@ -235,17 +231,12 @@ class BalanceScreen(Screen[None], inherit_bindings=False):
         self.app.push_screen(TextScreen("help", lines(self._keys), self._look))
 
     def redraw(self) -> None:
-        for pane in self.query(CellView):
-            pane.forget()
         self.refresh()
 
     def theme(self, theme: Theme) -> None:
         self._look = Look(self._look.able, theme)
         self.app.theme = f"poise-{theme}"
         self.changed()
-
-    def names(self) -> tuple[str, ...]:
-        return self._crew.names
 
     def quit(self) -> None:
         faults = self._crew.close()

@@ -128,7 +128,6 @@ class CellView(Widget, inherit_bindings=False):
         super().__init__(id=name)
         self.can_focus = False
         self._shown: Raster | None = None
-        self._fitted = Raster.blank(0, 0)
         self._sent = Sent(Raster.blank(0, 0), np.zeros(0, bool))
         self._ground = DEFAULT
         self.stale = False

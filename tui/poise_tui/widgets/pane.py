@@ -2,6 +2,7 @@
 
 from functools import lru_cache
 
+from poise_tui.draw.arrange import GAP
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.raster import Raster
@@ -11,6 +12,11 @@ from poise_tui.widgets.cellview import CellView
 
 class Pane(CellView):
     """Shows cells."""
+
+    @property
+    def room(self) -> tuple[int, int]:
+        """Columns and rows to draw on: all but the blank column that keeps panes apart."""
+        return self.size.width - GAP, self.size.height
 
     def cells(self, cells: Cells, look: Look) -> None:
         """Show cells in a look's colours."""

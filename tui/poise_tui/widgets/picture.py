@@ -3,7 +3,6 @@
 import numpy as np
 import numpy.typing as npt
 
-from poise_tui.draw.arrange import GAP
 from poise_tui.draw.look import Look
 from poise_tui.draw.picture import draw_picture
 from poise_tui.widgets.scope import Scope
@@ -14,6 +13,6 @@ class PictureView(Scope):
 
     def picture(self, levels: npt.NDArray[np.float32], key: str, look: Look) -> None:
         """Show a picture; levels (height, width, 1 or 3) 0..1, encoded for display."""
-        columns, rows = self.size.width - GAP, max(self.size.height - 1, 1)
-        drawn = draw_picture(levels, columns, rows, look.able.colours, look.able.unicode)
+        columns, rows = self.room
+        drawn = draw_picture(levels, columns, max(rows - 1, 1), look.able.colours, look.able.unicode)
         self.titled("picture", key, drawn.on(look.ground, look.text), look)

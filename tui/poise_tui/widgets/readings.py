@@ -1,7 +1,6 @@
 """The readings of the shot in hand."""
 
 from poise.scopes import Readings
-from poise_tui.draw.arrange import GAP
 from poise_tui.draw.figures import draw_figures
 from poise_tui.draw.look import Look
 from poise_tui.widgets.pane import Pane
@@ -12,5 +11,5 @@ class ReadingsView(Pane):
 
     def show(self, readings: Readings | None, exact: bool, look: Look) -> None:
         """Show readings; None while there are none."""
-        columns, rows = self.size.width - GAP, self.size.height
+        columns, rows = self.room
         self.cells(draw_figures(readings, exact, columns, rows), look)

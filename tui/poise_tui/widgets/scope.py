@@ -1,6 +1,5 @@
 """A scope: one instrument's trace under its title."""
 
-from poise_tui.draw.arrange import GAP
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.traces import Marks
@@ -12,12 +11,12 @@ class Scope(Pane):
 
     def trace(self, cells: Cells, key: str, look: Look, over: Marks = ()) -> None:
         """Show a trace in the middle of the pane, with a line of letters over it."""
-        indent = (self.size.width - GAP - cells.shape[1]) // 2 if not over else 0
+        indent = (self.room[0] - cells.shape[1]) // 2 if not over else 0
         self.titled(self.id or "", key, look.palette.raster(cells), look, over, max(indent, 0))
 
     def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
         """Say why there is no trace, wrapped to the pane."""
-        columns, rows = self.size.width - GAP, self.size.height
+        columns, rows = self.room
         cells = Cells.blank(max(rows - 1, 0), columns)
         words, row, at = text.split(), 0, 0
         for word in words:

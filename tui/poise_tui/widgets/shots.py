@@ -1,6 +1,5 @@
 """The shot list: a scroller that draws only the rows in sight, so ten thousand shots cost what ten do."""
 
-from poise_tui.draw.arrange import GAP
 from poise_tui.draw.listing import Row, draw_listing, first_row
 from poise_tui.draw.look import Look
 from poise_tui.session import Session
@@ -22,7 +21,7 @@ class ShotList(Pane):
             levels: black and white of luma by shot, where they are known.
             broken: shots whose picture can't be read.
         """
-        columns, rows = self.size.width - GAP, self.size.height
+        columns, rows = self.room
         self._first = first_row(session.index, len(session.slots), rows - 1, self._first)
 
         def row_of(index: int) -> Row:
