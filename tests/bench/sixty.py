@@ -38,7 +38,7 @@ def home(place: int) -> Call:
 
 
 def zone(zone: Zone) -> Call:
-    return lambda session: session.zone(zone)
+    return lambda session: session.hold(zone=zone)
 
 
 def step(by: int) -> Call:

@@ -20,9 +20,8 @@ from poise.correction import (
     nudge,
 )
 from poise.correction import controls as c
-from poise_tui import desk
 from poise_tui.decision import UNDECIDED, Decision
-from poise_tui.desk import STEPS, Hand, column, encoding_column, is_neutral, put_home, readout, turned
+from poise_tui.desk import STEPS, Hand, balance, column, encoding_column, is_neutral, put_home, readout, turned
 
 MIXED = Balance((1.2, 0.9, 1.0), (0.04, -0.03, 0.0), (1.1, 0.8, 1.0))
 NAMES = ("linear", "ACEScct", "sRGB")
@@ -44,13 +43,14 @@ def test_balance_columns_nudge_as_the_correction_does(zone: Zone, size: float) -
     hand = Hand(zone=zone)
     for place, channels in ((0, (0,)), (1, (1,)), (2, (2,)), (3, (0, 1, 2))):
         for direction in (+1, -1):
-            found = column(hand, place).nudged(Correction(balance=MIXED), zone, direction * size)
+            found = column(hand, place).nudged(Correction(balance=MIXED), Hand(zone=zone), direction * size)
             assert found == Correction(balance=nudge(MIXED, zone, channels, direction * size))
 
 
 def test_home_of_shadows_brings_black_to_zero_and_holds_white() -> None:
     for place in range(3):
-        home = column(Hand(zone=Zone.SHADOWS), place).home(Correction(balance=MIXED), Zone.SHADOWS).balance
+        hand = Hand(zone=Zone.SHADOWS)
+        home = column(hand, place).home(Correction(balance=MIXED), hand).balance
         assert through(home, place, 0) == 0
         assert reaching(home, place, 1) == pytest.approx(reaching(MIXED, place, 1), abs=1e-9)
         others = [i for i in range(3) if i != place]
@@ -60,7 +60,8 @@ def test_home_of_shadows_brings_black_to_zero_and_holds_white() -> None:
 
 def test_home_of_highlights_brings_white_to_one_and_holds_black() -> None:
     for place in range(3):
-        home = column(Hand(zone=Zone.HIGHLIGHTS), place).home(Correction(balance=MIXED), Zone.HIGHLIGHTS).balance
+        hand = Hand(zone=Zone.HIGHLIGHTS)
+        home = column(hand, place).home(Correction(balance=MIXED), hand).balance
         assert through(home, place, 1) == pytest.approx(1, abs=1e-9)
         assert reaching(home, place, 0) == pytest.approx(reaching(MIXED, place, 0), abs=1e-9)
         assert home.power == MIXED.power
@@ -68,8 +69,9 @@ def test_home_of_highlights_brings_white_to_one_and_holds_black() -> None:
 
 def test_home_of_midtones_is_the_power_and_of_the_whole_trace_everything() -> None:
     level = column(Hand(zone=Zone.MIDTONES), 3)
-    assert level.home(Correction(balance=MIXED), Zone.MIDTONES).balance == replace(MIXED, power=(1.0, 1.0, 1.0))
-    assert column(Hand(), 3).home(Correction(balance=MIXED), Zone.WHOLE) == NEUTRAL
+    home = level.home(Correction(balance=MIXED), Hand(zone=Zone.MIDTONES)).balance
+    assert home == replace(MIXED, power=(1.0, 1.0, 1.0))
+    assert column(Hand(), 3).home(Correction(balance=MIXED), Hand()) == NEUTRAL
 
 
 @given(
@@ -79,8 +81,8 @@ def test_home_of_midtones_is_the_power_and_of_the_whole_trace_everything() -> No
 def test_home_takes_back_whatever_its_zone_was_nudged(zone: Zone, moves: list[float]) -> None:
     red, correction = column(Hand(zone=zone), 0), NEUTRAL
     for steps in moves:
-        correction = red.nudged(correction, zone, steps)
-    home = red.home(correction, zone).balance
+        correction = red.nudged(correction, Hand(zone=zone), steps)
+    home = red.home(correction, Hand(zone=zone)).balance
     values = [*home.slope, *home.offset, *home.power]
     assert values == pytest.approx([1, 1, 1, 0, 0, 0, 1, 1, 1], abs=1e-9)
 
@@ -88,20 +90,20 @@ def test_home_takes_back_whatever_its_zone_was_nudged(zone: Zone, moves: list[fl
 def test_every_control_has_a_column_and_one_step_of_it() -> None:
     """Steps as the one table of controls says: added, or multiplied where it is a ratio."""
     plain = {control.name: control for control in CONTROLS}
-    columns = {one.name: (0, place) for place, one in enumerate(desk.FIRST)}
-    columns |= {f"{one.name} point": (1, place) for place, one in enumerate(desk.SECOND[:2])}
+    columns = {one.name: (0, place) for place, one in enumerate(balance.FIRST)}
+    columns |= {f"{one.name} point": (1, place) for place, one in enumerate(balance.SECOND[:2])}
     columns |= {"pivot": (1, 2), "toe": (0, 9)}
     for name in plain.keys() - {"slope", "offset", "power"}:
         bank, place = columns[name]
         zone = Zone.SHADOWS if name == "toe" else Zone.WHOLE
         control = plain[name]
-        raised = column(Hand(bank, zone), place).nudged(NEUTRAL, zone, +1 if name != "white point" else -1)
+        raised = column(Hand(bank, zone), place).nudged(NEUTRAL, Hand(zone=zone), +1 if name != "white point" else -1)
         value = msgspec.to_builtins(raised)
         for key in control.path.split("."):
             value = value[key]
         step = -control.step if name == "white point" else control.step
         assert value == pytest.approx(control.neutral * step if control.ratio else control.neutral + step), name
-        assert column(Hand(bank, zone), place).home(raised, zone) == NEUTRAL
+        assert column(Hand(bank, zone), place).home(raised, Hand(zone=zone)) == NEUTRAL
 
 
 @given(st.floats(-1, 0.95), st.floats(0.05, 4), st.lists(st.sampled_from([-4000, -8, -1, 1, 8, 4000]), max_size=6))
@@ -111,18 +113,18 @@ def test_black_and_white_point_never_meet(black: float, white: float, moves: lis
     correction = replace(NEUTRAL, levels=Levels(min(black, round(white - c.LEAST_RANGE, 3)), white))
     for steps in moves:
         for place in (0, 1):
-            correction = column(Hand(1), place).nudged(correction, Zone.WHOLE, steps)
+            correction = column(Hand(1), place).nudged(correction, Hand(), steps)
             levels = checked(correction).levels
             assert round(levels.white - levels.black, 9) >= c.LEAST_RANGE
     for place in (0, 1):
-        checked(column(Hand(1), place).home(correction, Zone.WHOLE))
+        checked(column(Hand(1), place).home(correction, Hand()))
 
 
 def test_black_point_stops_below_white() -> None:
     correction = replace(NEUTRAL, levels=Levels(0.0, 0.3))
-    assert column(Hand(1), 0).nudged(correction, Zone.WHOLE, 1000).levels == Levels(0.28, 0.3)
+    assert column(Hand(1), 0).nudged(correction, Hand(), 1000).levels == Levels(0.28, 0.3)
     correction = replace(NEUTRAL, levels=Levels(0.5, 1.0))
-    assert column(Hand(1), 1).nudged(correction, Zone.WHOLE, -1000).levels == Levels(0.5, 0.52)
+    assert column(Hand(1), 1).nudged(correction, Hand(), -1000).levels == Levels(0.5, 0.52)
 
 
 @pytest.mark.parametrize(
@@ -130,9 +132,9 @@ def test_black_point_stops_below_white() -> None:
 )
 def test_nudges_stop_at_the_limits(steps: float, ends: str) -> None:
     plain = {control.name: control for control in CONTROLS}
-    for one in desk.FIRST[4:]:
-        decision = checked(one.nudged(NEUTRAL, Zone.WHOLE, steps if not plain[one.name].ratio else steps / 50))
-        text, _ = one.read(decision, Zone.WHOLE)
+    for one in balance.FIRST[4:]:
+        decision = checked(one.nudged(NEUTRAL, Hand(), steps if not plain[one.name].ratio else steps / 50))
+        text, _ = one.read(decision, Hand())
         assert float(text) == pytest.approx(getattr(plain[one.name], ends), abs=0.005), one.name
 
 

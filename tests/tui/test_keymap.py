@@ -7,7 +7,7 @@ from textual.keys import Keys
 
 from poise.errors import FileError, UsageError
 from poise_tui import keymap as module
-from poise_tui.actions import ACTIONS, action
+from poise_tui.actions import ACTIONS, MODES, action
 from poise_tui.keymap import DEFAULT, NAMED, Keymap, keymap, load
 from poise_tui.keys import key_of
 
@@ -18,9 +18,13 @@ def test_every_action_has_help_and_a_key_and_no_key_is_given_twice() -> None:
     assert len(set(names)) == len(names)
     assert set(DEFAULT) == set(names)
     assert all(DEFAULT.values())
-    keys = [key for given in DEFAULT.values() for key in given]
-    assert len(set(keys)) == len(keys)
-    assert keymap().actions == {key: name for name, given in DEFAULT.items() for key in given}
+    for mode in MODES:
+        general = [key for one in ACTIONS if one.modes == MODES for key in DEFAULT[one.name]]
+        own = [key for one in ACTIONS if mode in one.modes != MODES for key in DEFAULT[one.name]]
+        assert (len(set(general)), len(set(own))) == (len(general), len(own))
+        actions = keymap().actions[mode]
+        assert set(actions) == {*general, *own}
+        assert all(action(name).modes != MODES for key, name in actions.items() if key in own)
 
 
 def test_every_key_is_a_character_or_known_to_textual() -> None:
@@ -47,7 +51,7 @@ def test_hands_lie_on_the_desk() -> None:
 )  # fmt: skip
 def test_a_key_press_is_called_as_in_a_keymap(key: str, character: str | None, name: str) -> None:
     assert key_of(key, character) == name
-    assert name in keymap().actions
+    assert name in keymap().actions["balance"]
 
 
 def written(tmp_path: Path, text: str | bytes) -> Path:
@@ -58,9 +62,10 @@ def written(tmp_path: Path, text: str | bytes) -> Path:
 
 def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
     found = load(written(tmp_path, '[keys]\nundo = "backspace"\n"red.raise" = ["é", "U"]\nmark = []\nfind = "q"\n'))
-    assert (found.actions["backspace"], found.actions["é"], found.actions["U"]) == ("undo", "red.raise", "red.raise")
-    assert found.actions["q"] == "find"
-    assert not {"Z", "X", "F"} & set(found.actions)
+    actions = found.actions["balance"]
+    assert (actions["backspace"], actions["é"], actions["U"]) == ("undo", "red.raise", "red.raise")
+    assert found.actions["balance"]["q"] == "find"
+    assert not {"Z", "X", "F"} & set(found.actions["balance"])
     assert (found.shown("red.raise"), found.shown("mark"), found.first("mark"), found.first("undo")) == (
         *("é U", "none", "", "backspace"),
     )
@@ -71,7 +76,7 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
 
 def test_two_actions_may_change_keys(tmp_path: Path) -> None:
     found = load(written(tmp_path, '[keys]\nundo = "Y"\nredo = "Z"\n'))
-    assert (found.actions["Y"], found.actions["Z"]) == ("undo", "redo")
+    assert (found.actions["balance"]["Y"], found.actions["balance"]["Z"]) == ("undo", "redo")
 
 
 def test_no_file_and_an_empty_one_give_the_default(tmp_path: Path) -> None:

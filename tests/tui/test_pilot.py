@@ -19,7 +19,7 @@ from poise_tui.decision import Decision
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
 from poise_tui.keymap import Keymap, keymap
-from poise_tui.screens.balance import BalanceScreen
+from poise_tui.screens.desk import DeskScreen
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import CellView
 from poise_tui.widgets.prompt import Prompt
@@ -33,9 +33,9 @@ def opened(folder: Path, keys: Keymap | None = None) -> Poise:
     return Poise(Session(scan([folder]).shots), keys or keymap(), LOOK)
 
 
-def screen_of(app: Poise) -> BalanceScreen:
+def screen_of(app: Poise) -> DeskScreen:
     screen = app.screen_stack[0]
-    assert isinstance(screen, BalanceScreen)
+    assert isinstance(screen, DeskScreen)
     return screen
 
 
@@ -180,7 +180,7 @@ def test_a_key_without_an_action_says_so_and_changes_nothing(tmp_path: Path) -> 
         app = opened(reel(tmp_path))
         async with app.run_test(size=(120, 40)) as pilot:
             await pilot.press("B")
-            await until(pilot, "B does nothing; ? lists the keys")
+            await until(pilot, "B does nothing here; ? lists the keys")
             await pilot.press("tab", "p")
             await until(pilot, "no control in this column")
             assert app.session.slot.decision == Decision()

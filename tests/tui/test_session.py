@@ -68,7 +68,7 @@ def test_a_new_decision_gives_up_what_was_undone_and_the_same_one_is_no_step(ses
 
 @pytest.mark.parametrize("zone", list(Zone))
 def test_nudges_are_those_of_the_correction_times_the_step(session: Session, zone: Zone) -> None:
-    session.zone(zone)
+    session.hold(zone=zone)
     wanted = Balance()
     for by, place, direction in ((0, 0, +1), (+1, 2, -1), (+9, 3, +1), (-9, 1, -1)):
         session.step(by)

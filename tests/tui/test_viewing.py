@@ -13,11 +13,11 @@ from poise.commands.shots import readings as exact
 from poise.correction import CODED, NEUTRAL, Balance, Correction, Light
 from poise.errors import PoiseError
 from poise.frames import proxy, read
-from poise.scopes import Readings, measure
+from poise.scopes import measure
 from poise_tui import viewing
 from poise_tui.loading import Loaded, Loader, loaded
 from poise_tui.view import Grids, View, view
-from poise_tui.viewing import Made, Viewer, Wanted
+from poise_tui.viewing import Exact, Made, Viewer, Wanted
 
 GRIDS = Grids(40, 20, 64, 32)
 OTHER = Grids(80, 40, 64, 32)
@@ -85,10 +85,10 @@ def test_rough_then_fine_then_exact(tmp_path: Path, viewer: Viewer, threads: Thr
     assert np.array_equal(fine.levels.shape, rough.levels.shape)
     viewer.read_exactly()
     assert viewer.take(threads.next(2))
-    assert viewer.exact == exact(read(found.file), CODED, LIFTED)
+    assert viewer.exact == Exact(exact(read(found.file), CODED, LIFTED))
     # the offset of ASC CDL is twenty codes here, of which no pixel has more than 200
     lifted = read(found.file).colour + np.uint8(20)
-    assert viewer.exact == measure(lifted, 255)
+    assert viewer.exact == Exact(measure(lifted, 255))
     viewer.want(Wanted(found, NEUTRAL, CODED, GRIDS))
     assert viewer.exact is None
 
@@ -108,13 +108,13 @@ class Held:
         self._main = threading.current_thread()
         self.begun, self.go = threading.Semaphore(0), threading.Semaphore(0)
 
-    def __call__(self, found: Loaded, correction: Correction, *rest: object, rough: bool = False) -> View:
+    def __call__(self, found: Loaded, correction: Correction, *rest: object, rough: bool = False, **more: object) -> View:
         if correction.light != Light():
             time.sleep(0.06)
         if threading.current_thread() is not self._main:
             self.begun.release()
             assert self.go.acquire(timeout=20)
-        return view(found, correction, *rest, rough=rough)  # type: ignore[arg-type, misc]
+        return view(found, correction, *rest, rough=rough, **more)  # type: ignore[arg-type, misc]
 
 
 @pytest.fixture
@@ -166,7 +166,7 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     viewer.want(Wanted(next_shot, NEUTRAL, CODED, GRIDS))
     present = viewer.view
     larger = view(next_shot, NEUTRAL, CODED, OTHER, rough=True)
-    readings = exact(read(found.file), CODED, NEUTRAL)
+    readings = Exact(exact(read(found.file), CODED, NEUTRAL))
     for stale in (
         made,
         Made(late, True, PoiseError("it broke")),
@@ -177,7 +177,6 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     ):
         assert not viewer.take(stale)
         assert (viewer.view, viewer.fault, viewer.exact) == (present, None, None)
-    assert isinstance(readings, Readings)
 
 
 def test_while_the_present_state_is_made_an_earlier_one_is_shown(

@@ -16,7 +16,7 @@ from poise_tui.draw.look import Look
 from poise_tui.draw.palette import GROUND, TEXT, THEMES, Theme
 from poise_tui.keymap import Keymap
 from poise_tui.pacing import writable
-from poise_tui.screens.balance import BalanceScreen
+from poise_tui.screens.desk import DeskScreen
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import CellView
 
@@ -42,7 +42,7 @@ class Poise(App[int], inherit_bindings=False):
         self.theme = f"poise-{look.theme}"
 
     def get_default_screen(self) -> Screen[None]:
-        return BalanceScreen(self.session, self._keys, self._look, self.free, self._passed)
+        return DeskScreen(self.session, self._keys, self._look, self.free, self._passed)
 
     def on_mount(self) -> None:
         loop = asyncio.get_running_loop()
@@ -56,7 +56,7 @@ class Poise(App[int], inherit_bindings=False):
         screen = self.screen_stack[-1] if self.screen_stack else None
         if screen is not None:
             screen.refresh()
-        if isinstance(screen, BalanceScreen):
+        if isinstance(screen, DeskScreen):
             screen.changed()
 
     def free(self) -> bool:
@@ -68,7 +68,7 @@ class Poise(App[int], inherit_bindings=False):
         """The terminal was closed, or the program is told to end: save, and be gone even if the terminal is."""
         try:
             screen = self.screen_stack[0]
-            if isinstance(screen, BalanceScreen):
+            if isinstance(screen, DeskScreen):
                 screen.close()
             if number != signal.SIGHUP:
                 # in a thread, since a terminal that takes nothing more would hold the end up

@@ -8,9 +8,12 @@ from typing import Protocol
 from msgspec.structs import replace
 
 from poise.correction import CONTROLS, Correction, checked
+from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
+from poise_tui import keying, shaping
 from poise_tui.actions import Desk
-from poise_tui.desk import put
+from poise_tui.desk.column import WHOLE, put
+from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.draw.palette import THEMES, Theme
 
 
@@ -76,22 +79,38 @@ def _frame(desk: Console, rest: str) -> None:
 
 def _set(desk: Console, rest: str) -> None:
     name, _, text = rest.rpartition(" ")
-    control = next((c for c in CONTROLS if name.strip() in (c.name, c.path)), None)
+    session = desk.session
+    at_matte = session.hand.mode == "matte"
+    controls = (*MATTE_CONTROLS, SLOPE, OFFSET, POWER) if at_matte else CONTROLS
+    control = next((c for c in controls if name.strip() in (c.name, c.path)), None)
     if control is None:
-        raise PoiseError(f"set what? one of {', '.join(c.name for c in CONTROLS)}, and a value")
+        raise PoiseError(f"set what? one of {', '.join(c.name for c in controls)}, and a value")
     try:
         value = float(text)
     except ValueError:
         raise PoiseError(f"{text!r} is no number") from None
     if not control.low <= value <= control.high:
         raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
-    correction = desk.session.slot.decision.correction
     channels = control.path.startswith("balance.")
+    part = (INSIDE if channels else MATTE) if at_matte else WHOLE
+    correction, hand = session.slot.decision.correction, session.hand
     try:
-        changed = put(correction, control, (value, value, value) if channels else value)
+        changed = put(part.get(correction, hand), control.path, (value, value, value) if channels else value)
     except ValueError as fault:
         raise PoiseError(str(fault)) from None
-    desk.session.correct(checked(changed))
+    session.correct(checked(part.put(correction, hand, changed)))
+
+
+def _point(desk: Console, rest: str) -> None:
+    try:
+        x, y = (float(number) for number in rest.split())
+    except ValueError:
+        raise PoiseError("a point is two numbers, input and output, such as 0.5 0.55") from None
+    desk.say(shaping.put(desk.session, x, y))
+
+
+def _name(desk: Console, rest: str) -> None:
+    desk.say(keying.name(desk.session, rest))
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
@@ -192,7 +211,9 @@ def _theme(desk: Console, rest: str) -> None:
 COMMANDS: tuple[Command, ...] = (
     Command("go NUMBER or NAME", "to a shot", _go),
     Command("frame NUMBER", "to a frame of a sequence", _frame),
-    Command("set CONTROL VALUE", "a control to an exact value", _set),
+    Command("set CONTROL VALUE", "a control to an exact value; of the matte in hand where its table is open", _set),
+    Command("point INPUT OUTPUT", "a point of the curve in hand, where its table is open", _point),
+    Command("name TEXT", "the name of the matte in hand, where its table is open", _name),
     Command("source NAME", "the source encoding of this shot", _encoding("source", False)),
     Command("source-all NAME", "of all shots", _encoding("source", True)),
     Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
@@ -200,7 +221,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("range full or narrow", "the code range of this shot", _encoding("range", False)),
     Command("range-all full or narrow", "of all shots", _encoding("range", True)),
     Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
-    Command("paste-marked", "the copied correction onto all marked shots", _paste_marked),
+    Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
     Command("note TEXT", "a note on this shot", _note),
     Command("state STATE", "new, balanced, held or skipped, without going on", _state),
     Command("mine", "keep your version, where another stands in the sidecar", _mine),

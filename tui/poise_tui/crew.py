@@ -12,6 +12,7 @@ from poise.correction import NEUTRAL, Correction
 from poise.errors import PoiseError
 from poise_tui.background import Latest, Saver
 from poise_tui.decision import Decision
+from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
 from poise_tui.loading import Loaded, Loader, Stamp
 from poise_tui.saving import Outcome
@@ -116,8 +117,9 @@ class Crew:
         if loaded is None or loaded.small is None:
             self.viewer.forget()
             return
-        correction: Correction = NEUTRAL if self._session.before else slot.decision.correction
-        wanted = Wanted(loaded, correction, slot.encoding, grids)
+        session, correction = self._session, slot.decision.correction
+        shown = without(correction, session.hand) if session.before else correction
+        wanted = Wanted(loaded, shown, slot.encoding, grids, focus_of(correction, session.hand))
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)
@@ -174,7 +176,8 @@ class Crew:
         if not self.viewer.take(made):
             return
         view = self.viewer.view
-        readings = self.viewer.exact or (view.readings if made.fine and view else None)
+        exact = self.viewer.exact
+        readings = exact.readings if exact else view.readings if made.fine and view else None
         if readings is not None:
             index = self._session.index
             self.levels[index] = (readings.luma.black, readings.luma.white)
@@ -193,6 +196,8 @@ class Crew:
             self._say("the shot was changed meanwhile; its starting point was not taken", True)
             return
         self._session.correct(correction, hand=False, index=index)
+        if decision.correction.mattes or decision.correction.curves != correction.curves:
+            self._say("auto: a starting point has no mattes and no curves; undo brings them back", True)
         for note in notes:
             self._say(f"auto: {note}", False)
         self._say(f"auto: {summary(correction)}  (:messages tells why)", False)

@@ -3,12 +3,18 @@
 from poise.correction import CODED, Encoding
 from poise.scopes import Readings
 from poise_tui.actions import MOVES
+from poise_tui.desk import banks
+from poise_tui.desk.matte import matte_of
 from poise_tui.keymap import Keymap
 from poise_tui.session import Session
 
 _FLOOR, _FLAT, _REACH, _COLOUR = 4.0, 15.0, 62.0, 9.0
 """Per cent: black above, range between and mean chroma below which display code is seldom found; log code of scenes of
 usual contrast has all of them (common practice, no source). A card or a wall has less range."""
+
+
+Hints = tuple[tuple[str, str], ...]
+"""Keys, and what they do."""
 
 
 def looks_flat(readings: Readings, encoding: Encoding) -> bool:
@@ -23,18 +29,59 @@ def looks_flat(readings: Readings, encoding: Encoding) -> bool:
 
 
 def hints(session: Session, keys: Keymap) -> tuple[tuple[str, str], ...]:
-    """Keys and what they do, the most useful first: how to nudge, to accept, and to get help."""
+    """Keys and what they do, the most useful first: what the table is for, how to nudge, and how to get help."""
+    mode = session.hand.mode
+    here = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve}[mode](session, keys)
+    turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
+    always = (("help", "help"), ("quit", "quit"), ("undo", "undo"))
+    return (
+        *here,
+        *((keys.first(name), what) for name, what in always),
+        *turning,
+        (keys.first("before"), "before" if mode in ("balance", "pick") else "without"),
+    )
+
+
+def _balance(session: Session, keys: Keymap) -> Hints:
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
     first = session.slot.history.depth == 0
     nudge = ((up, "more red"), (home, "none"), (down, "less")) if first else ((f"{up} {home} {down} ..", "nudge"),)
+    zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
+    return (*nudge, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"), (zones, "zone"))
+
+
+def _pick(session: Session, keys: Keymap) -> Hints:
     return (
-        *nudge,
-        (keys.first("accept"), "balanced, on"),
-        (keys.first("auto"), "auto"),
-        (keys.first("help"), "help"),
-        (keys.first("quit"), "quit"),
-        (keys.first("undo"), "undo"),
-        (f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}", "zone"),
-        (keys.first("bank"), "bank"),
-        (keys.first("before"), "before"),
+        ("arrows", "point"),
+        (keys.first("pick.light"), "grey by light"),
+        (keys.first("pick.zone"), "by balance"),
+        (f"{keys.first('patch.smaller')} {keys.first('patch.larger')}", "patch"),
+        (keys.first("neutral.pick"), "back"),
+    )
+
+
+def _matte(session: Session, keys: Keymap) -> Hints:
+    there = matte_of(session.slot.decision.correction, session.hand) is not None
+    more = (
+        (keys.first("matte.remove"), "take out"),
+        (keys.first("matte.show-matte"), "matte alone"),
+        (keys.first("bank"), "range, edge, inside"),
+    )
+    return (
+        ("arrows", "point"),
+        (keys.first("matte.add"), "add colour" if there else "key colour"),
+        *(more if there else ()),
+        (keys.first("key"), "back"),
+    )
+
+
+def _curve(session: Session, keys: Keymap) -> Hints:
+    return (
+        ("left right", "input"),
+        ("up down", "bend"),
+        (f"{keys.first('curve.previous')} {keys.first('curve.next')}", "points"),
+        (keys.first("curve.remove"), "take out"),
+        (keys.first("reset"), "straight"),
+        (f"{keys.first('curve.red')}-{keys.first('curve.master')}", "channel"),
+        (keys.first("curves"), "back"),
     )

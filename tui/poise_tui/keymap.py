@@ -16,10 +16,10 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from poise.errors import FileError, UsageError
-from poise_tui.actions import COLUMNS, MOVES
+from poise_tui.actions import COLUMNS, MODES, MOVES, Mode, action
 
 NAMED: tuple[str, ...] = (
-    *("space", "enter", "tab", "up", "down", "left", "right", "home", "end"),
+    *("space", "enter", "tab", "up", "down", "left", "right", "home", "end", "escape"),
     *("pageup", "pagedown", "insert", "delete", "backspace"),
     *(f"ctrl+{letter}" for letter in "defgklnortuwxy"),
 )
@@ -55,8 +55,8 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "shot.page-up": ("pageup",),
     "shot.first": ("home",),
     "shot.last": ("end",),
-    "frame.next": ("right",),
-    "frame.previous": ("left",),
+    "frame.next": ("right", ")"),
+    "frame.previous": ("left", "("),
     "find": ("F",),
     "find.again": ("J",),
     "mark": ("X",),
@@ -72,10 +72,46 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "help": ("?",),
     "quit": ("Q",),
     "neutral.pick": ("N",),
-    "match": ("M",),
-    "reference": ("T",),
     "key": ("K",),
     "curves": ("L",),
+    "back": ("escape",),
+    "cursor.up": ("up",),
+    "cursor.down": ("down",),
+    "cursor.left": ("left",),
+    "cursor.right": ("right",),
+    "patch.smaller": ("<",),
+    "patch.larger": (">",),
+    "pick.light": ("enter",),
+    "pick.zone": ("B",),
+    "matte.add": ("enter",),
+    "matte.remove": ("backspace", "delete"),
+    "matte.new": ("+",),
+    "matte.next": ("}",),
+    "matte.previous": ("{",),
+    "matte.on": ("O",),
+    "matte.invert": ("I",),
+    "matte.name": ("N",),
+    "matte.earlier": ("U",),
+    "matte.later": ("B",),
+    "matte.delete": ("D",),
+    "matte.show-result": ("5",),
+    "matte.show-matte": ("6",),
+    "matte.show-keyed": ("7",),
+    "matte.show-inverted": ("8",),
+    "curve.red": ("1",),
+    "curve.green": ("2",),
+    "curve.blue": ("3",),
+    "curve.master": ("4",),
+    "curve.right": ("right",),
+    "curve.left": ("left",),
+    "curve.next": ("}",),
+    "curve.previous": ("{",),
+    "curve.up": ("up",),
+    "curve.down": ("down",),
+    "curve.add": ("enter",),
+    "curve.remove": ("backspace", "delete"),
+    "match": ("M",),
+    "reference": ("T",),
     "reel": ("E",),
     "wipe": ("W",),
     "group": ("G",),
@@ -84,10 +120,10 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class Keymap:
-    """Keys of every action, and the action of every key."""
+    """Keys of every action, and the action of every key in each mode."""
 
     keys: Mapping[str, tuple[str, ...]]
-    actions: Mapping[str, str]
+    actions: Mapping[Mode, Mapping[str, str]]
 
     def shown(self, action: str) -> str:
         """An action's keys for help and strip, "none" where it has none."""
@@ -105,7 +141,7 @@ def keymap(changes: Mapping[str, Iterable[str]] | None = None) -> Keymap:
         UsageError: an unknown action or key, or one key for two actions.
 
     Example:
-        >>> keymap({"undo": ["backspace"]}).actions["backspace"]
+        >>> keymap({"undo": ["backspace"]}).actions["balance"]["backspace"]
         'undo'
     """
     keys = dict(DEFAULT)
@@ -117,12 +153,26 @@ def keymap(changes: Mapping[str, Iterable[str]] | None = None) -> Keymap:
         for key in keys[name]:
             if not _known(key):
                 raise UsageError(f"{name}: no key is called {key!r}; use the character, or one of {' '.join(NAMED)}")
-    actions: dict[str, str] = {}
+    return Keymap(keys, {mode: _actions(keys, mode) for mode in MODES})
+
+
+def _actions(keys: Mapping[str, tuple[str, ...]], mode: Mode) -> dict[str, str]:
+    """The action of every key in a mode: one of this mode goes before one of all.
+
+    Raises:
+        UsageError: one key for two actions.
+    """
+    general: dict[str, str] = {}
+    own: dict[str, str] = {}
     for name, given in keys.items():
+        modes = action(name).modes
+        if mode not in modes:
+            continue
+        there = general if modes == MODES else own
         for key in given:
-            if actions.setdefault(key, name) != name:
-                raise UsageError(f"the key {key!r} is given to both {actions[key]} and {name}; give one another key")
-    return Keymap(keys, actions)
+            if there.setdefault(key, name) != name:
+                raise UsageError(f"the key {key!r} is given to both {there[key]} and {name}; give one another key")
+    return general | own
 
 
 def load(path: Path) -> Keymap:

@@ -10,16 +10,18 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace as renewed
 from pathlib import Path
+from typing import Any
 
 from msgspec.structs import replace
 
-from poise.correction import NEUTRAL, Correction, Encoding, History, Zone
+from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import FileError, PoiseError, SidecarError
 from poise.frames import Shot, probe
 from poise.sidecar import SidecarConflict, State, load_or_none, set_aside
 from poise_tui import desk
+from poise_tui.copied import Copied, copied, pasted
 from poise_tui.decision import UNDECIDED, Decision
-from poise_tui.desk import STEPS, Hand
+from poise_tui.desk import STEPS, Hand, Mode, banks
 from poise_tui.saving import Job, Outcome, write
 from poise_tui.slot import Picture, Slot
 
@@ -44,7 +46,7 @@ class Session:
         self.index = 0
         self.before = False
         self.marked: set[int] = set()
-        self.copied: Correction | None = None
+        self.copied: Copied | None = None
         self.last: int | None = None
         self._clock = clock
         self._waiting: set[int] = set()
@@ -131,16 +133,22 @@ class Session:
 
     # The hand
 
-    def zone(self, zone: Zone) -> None:
-        self.hand = renewed(self.hand, zone=zone)
+    def hold(self, **changes: Any) -> None:
+        """The hand, with some of it changed."""
+        self.hand = renewed(self.hand, **changes)
 
     def step(self, by: int) -> None:
         """A finer or coarser step."""
-        self.hand = renewed(self.hand, size=min(max(self.hand.size + by, 0), len(STEPS) - 1))
+        self.hold(size=min(max(self.hand.size + by, 0), len(STEPS) - 1))
 
     def turn(self) -> None:
-        """The other bank of the desk."""
-        self.hand = renewed(self.hand, bank=1 - self.hand.bank)
+        """The next bank of the desk."""
+        self.hold(bank=(self.hand.bank + 1) % len(banks(self.hand.mode)))
+
+    def work(self, mode: Mode) -> None:
+        """To another table; to the one at hand goes back to balancing."""
+        self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
+        self.before = False
 
     # Decisions
 
@@ -173,8 +181,7 @@ class Session:
         slot, column = self.slot, self._column(place)
         if column is None:
             return self.encode(self._turned(place, direction, names))
-        steps = direction * self.hand.step
-        return self.correct(column.nudged(slot.decision.correction, self.hand.zone, steps))
+        return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
 
     def home(self, place: int) -> bool:
         """Puts the column at a place back to neutral."""
@@ -183,7 +190,7 @@ class Session:
             what = desk.encoding_column(self.hand, place)
             assert what is not None
             return self.encode(desk.put_home(slot.encoding, what, slot.default))
-        return self.correct(column.home(slot.decision.correction, self.hand.zone))
+        return self._moved(column, column.home(slot.decision.correction, self.hand))
 
     def encode(self, encoding: Encoding, index: int | None = None) -> bool:
         """Names the encoding of a shot."""
@@ -202,21 +209,28 @@ class Session:
         said = slot.decision.note if note is None else note
         return self.decide(replace(slot.decision, state=state, note=said), index)
 
-    def copy(self) -> None:
-        """Keeps the correction in hand to be pasted."""
-        self.copied = self.slot.decision.correction
-
-    def paste(self, parts: Sequence[str] = Correction.__struct_fields__, index: int | None = None) -> bool:
-        """Puts the copied correction, or parts of it, onto a shot.
+    def copy(self) -> Copied:
+        """Keeps what is in hand to be pasted.
 
         Raises:
-            PoiseError: nothing was copied.
+            PoiseError: nothing is.
+        """
+        self.copied = copied(self.slot.decision.correction, self.hand)
+        return self.copied
+
+    def paste(self, parts: Sequence[str] = Correction.__struct_fields__, index: int | None = None) -> bool:
+        """Puts what was copied onto a shot.
+
+        Args:
+            parts: of a whole correction, which to take.
+
+        Raises:
+            PoiseError: nothing was copied, or the shot can't take it.
         """
         if self.copied is None:
             raise PoiseError("nothing was copied yet")
         slot = self.load(self.index if index is None else index)
-        taken = {part: getattr(self.copied, part) for part in parts}
-        return self.correct(replace(slot.decision.correction, **taken), index=index)
+        return self.correct(pasted(slot.decision.correction, self.copied, parts), index=index)
 
     def undo(self) -> bool:
         """One decision back, for the shot in hand."""
@@ -328,6 +342,12 @@ class Session:
             slot.changed = None
             self._waiting.discard(index)
 
+    def _moved(self, column: desk.Column, correction: Correction) -> bool:
+        before = self.slot.decision.correction
+        changed = self.correct(correction)
+        self.hand = column.follow(before, correction, self.hand)
+        return changed
+
     def _ready(self, slot: Slot, now: float) -> bool:
         if slot.saving or slot.conflict or slot.changed is None:
             return False
@@ -336,9 +356,10 @@ class Session:
     def _column(self, place: int) -> desk.Column | None:
         column = desk.column(self.hand, place)
         if column is None and desk.encoding_column(self.hand, place) is None:
-            raise PoiseError("no control in this column; Tab turns the desk back")
+            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
+            raise PoiseError(f"no control in this column{turning}")
         if column is not None and column.coloured and self.slot.picture and self.slot.picture.grey:
-            raise PoiseError("a greyscale picture takes no balance between channels")
+            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
         return column
 
     def _turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:

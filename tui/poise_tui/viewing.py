@@ -8,14 +8,15 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from poise.commands.mattes import covered
 from poise.commands.shots import readings
-from poise.correction import Correction, Encoding
-from poise.correction.model import Light
+from poise.correction import Correction, Curves, Encoding, Light
 from poise.errors import PoiseError
-from poise.scopes import Readings
+from poise.scopes import Coverage, Readings
 from poise_tui.background import Latest
+from poise_tui.desk import Mode
 from poise_tui.loading import Loaded, Loader
-from poise_tui.view import Grids, View, view
+from poise_tui.view import WHOLE, Focus, Grids, View, view
 
 QUICK = 0.02
 """Seconds that a view may take on the thread that answers keys."""
@@ -29,17 +30,34 @@ class Wanted:
     correction: Correction
     encoding: Encoding
     grids: Grids
+    focus: Focus = WHOLE
 
     @property
     def kind(self) -> tuple[object, ...]:
-        """What the cost of a view depends on."""
-        lit = self.correction.light != Light() or self.encoding.converts
-        return (lit, self.loaded.depth, self.encoding, self.correction.curves)
+        """What the cost of a view depends on; the first says whether it may have to import much."""
+        correction = self.correction
+        lit = correction.light != Light() or self.encoding.converts
+        curved = correction.curves != Curves()
+        mattes = tuple((matte.on, matte.denoise > 0, matte.blur > 0) for matte in correction.mattes)
+        heavy = lit or curved or bool(mattes)
+        return (heavy, lit, curved, mattes, self.loaded.depth, self.encoding, self.focus.mode)
+
+
+@dataclass(frozen=True)
+class Exact:
+    """What every pixel of a file says.
+
+    Attributes:
+        coverage: of the matte that is looked at.
+    """
+
+    readings: Readings
+    coverage: Coverage | None = None
 
 
 @dataclass(frozen=True)
 class Made:
-    """A view, the readings of the whole file, or why there is neither.
+    """A view, what the whole file says, or why there is neither.
 
     Attributes:
         seconds: what it took.
@@ -47,7 +65,7 @@ class Made:
 
     wanted: Wanted
     fine: bool
-    result: View | Readings | Exception
+    result: View | Exact | Exception
     seconds: float = 0.0
 
 
@@ -62,11 +80,12 @@ class Viewer:
     def __init__(self, loader: Loader, report: Callable[[Made], None]) -> None:
         self.view: View | None = None
         self.fault: str | None = None
-        self.exact: Readings | None = None
+        self.exact: Exact | None = None
         self._loader = loader
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
         self._answered: Wanted | None = None
+        self._mode: Mode = "balance"
         self._views = Latest("view", report)
         self._readings = Latest("readings", report)
 
@@ -104,7 +123,7 @@ class Viewer:
         if self.asked is None or made.wanted.loaded is not self.asked.loaded:
             return False
         current = made.wanted == self.asked
-        if isinstance(made.result, Readings):
+        if isinstance(made.result, Exact):
             if current:
                 self.exact = made.result
             return current
@@ -112,10 +131,16 @@ class Viewer:
             if current:
                 self.view, self.fault, self._answered = None, _told(made.result), made.wanted
             return current
-        if not current and (self._answered == self.asked or made.wanted.grids != self.asked.grids):
+        fits = (made.wanted.grids, made.wanted.focus) == (self.asked.grids, self.asked.focus)
+        if not current and (self._answered == self.asked or not fits):
             return False  # it came too late, or fits no pane
         self.view, self.fault, self._answered = made.result, None, made.wanted
+        self._mode = made.wanted.focus.mode
         return True
+
+    def fits(self, mode: Mode) -> bool:
+        """Whether the view tells what a mode shows; another mode's stands for a moment after a change."""
+        return self.view is not None and self._mode == mode
 
     def forget(self) -> None:
         """Nothing is on the desk."""
@@ -138,7 +163,7 @@ def _made(wanted: Wanted, fine: bool) -> Made:
     began = time.perf_counter()
     try:
         made: View | Exception = view(
-            wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine
+            wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine, focus=wanted.focus
         )
     except Exception as fault:
         made = fault
@@ -148,7 +173,10 @@ def _made(wanted: Wanted, fine: bool) -> Made:
 def _exact(wanted: Wanted, loader: Loader) -> Made:
     try:
         frame = loader.whole(wanted.loaded.file)
-        return Made(wanted, True, readings(frame, wanted.encoding, wanted.correction))
+        found = readings(frame, wanted.encoding, wanted.correction)
+        place = wanted.focus.matte
+        cover = None if place is None else covered(wanted.correction, place, wanted.encoding, frame.colour, frame.depth)
+        return Made(wanted, True, Exact(found, cover))
     except Exception as fault:
         return Made(wanted, True, fault)
 

@@ -9,7 +9,28 @@ from poise.correction.model import Curves, Point
 
 
 def is_neutral(curves: Curves) -> bool:
-    return all(_straight(p) for p in (curves.red, curves.green, curves.blue, curves.master))
+    return all(straight(p) for p in (curves.red, curves.green, curves.blue, curves.master))
+
+
+def straight(points: tuple[Point, ...]) -> bool:
+    """Whether a curve leaves every value as it is.
+
+    Example:
+        >>> straight(((0, 0), (0.5, 0.5), (1, 1))), straight(((0, 0), (1, 0.9)))
+        (True, False)
+    """
+    return all(x == y for x, y in points)
+
+
+def largest(points: tuple[Point, ...]) -> float:
+    """How far a curve moves a value at most, up or down, over 0..1: among all codes of 16 bits.
+
+    Example:
+        >>> round(largest(((0, 0), (0.5, 0.6), (1, 1))), 3)
+        0.101
+    """
+    codes = np.linspace(0, 1, 65536)
+    return float(np.abs(curve(points)(codes) - codes).max())
 
 
 def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
@@ -19,7 +40,7 @@ def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
         >>> curve(((0, 0), (0.5, 0.6), (1, 1)))(np.array([0.5])).tolist()
         [0.6]
     """
-    if _straight(points):
+    if straight(points):
         return lambda v: v
     from scipy.interpolate import PchipInterpolator
 
@@ -45,7 +66,3 @@ def stages(curves: Curves) -> list[Stage]:
         return master(np.stack([channels[i](rgb[..., i]) for i in range(3)], axis=-1))
 
     return [PerChannel(apply)]
-
-
-def _straight(points: tuple[Point, ...]) -> bool:
-    return all(x == y for x, y in points)

@@ -31,6 +31,8 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
     """Copy one shot's correction to others.
 
     Example: poise copy day/quay_02.tif day/quay_03.tif --only light,balance
+
+    Example: poise copy day/quay_02.tif day --only mattes,curves
     """
     report = Report()
     sources = found([origin], report, sidecars=sidecars)

@@ -4,17 +4,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from msgspec.structs import asdict
 
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.mattes import covered
 from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found, encoding_of, found, readings
 from poise.commands.table import level, table
-from poise.correction import NEUTRAL
-from poise.errors import FileError, PoiseError
+from poise.correction import NEUTRAL, Correction, Matte
+from poise.errors import FileError, PoiseError, one_line
 
 if TYPE_CHECKING:
     from poise.frames import Frame
-    from poise.scopes import Readings
+    from poise.scopes import Coverage, Readings
 
 HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bottom", "middle", "top", "cast", "sat")
 
@@ -30,30 +32,40 @@ def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
     black, median and white. Of a sequence, the first frame is measured.
 
+    With --corrected, a line for each matte follows: how much of the picture it covers, and how much of it denoise and
+    blur spread over the edge of what was keyed. --json also tells where curves are bent, and how far they move a value
+    at most.
+
     Example: poise measure day --corrected
     """
     report = Report()
     entries: list[dict[str, Any]] = []
     rows: list[list[str]] = []
+    lines: list[str] = []
     for one in found(paths, report, sidecars=sidecars):
         try:
-            frame, result = measured(one, corrected)
+            frame, correction, result = measured(one, corrected)
+            mattes = _covered(one, frame, correction)
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
             report.fault(one.path, str(fault))
         else:
-            entries.append(_entry(one, frame, result))
+            for matte, coverage in mattes:
+                if matte.on and coverage.far:
+                    report.note(one.path, f"the matte {matte.name!r} spreads far over its edge; lower its blur")
+            entries.append(_entry(one, frame, result) | _decided(correction, mattes))
             rows.append(_row(one, frame, result))
+            lines += [_line(one, *matte) for matte in mattes]
     if as_json:
         data(entries)
     elif rows:
-        click.echo(table(HEAD, rows))
+        click.echo("\n".join([table(HEAD, rows), *lines]))
     report.end()
 
 
-def measured(one: Found, corrected: bool) -> "tuple[Frame, Readings]":
-    """The first frame of a shot and its readings.
+def measured(one: Found, corrected: bool) -> "tuple[Frame, Correction, Readings]":
+    """The first frame of a shot, the correction it is seen under, and its readings.
 
     Raises:
         PoiseError: it can't be read, or can't be corrected so.
@@ -62,7 +74,16 @@ def measured(one: Found, corrected: bool) -> "tuple[Frame, Readings]":
 
     frame = read(one.shot.first)
     correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    return frame, readings(frame, encoding_of(one.sidecar, frame), correction)
+    return frame, correction, readings(frame, encoding_of(one.sidecar, frame), correction)
+
+
+def _covered(one: Found, frame: "Frame", correction: Correction) -> "list[tuple[Matte, Coverage]]":
+    """The mattes of a correction and what each covers, in order."""
+    encoding = encoding_of(one.sidecar, frame)
+    return [
+        (matte, covered(correction, index, encoding, frame.colour, frame.depth))
+        for index, matte in enumerate(correction.mattes)
+    ]
 
 
 def _entry(one: Found, frame: "Frame", result: "Readings") -> dict[str, Any]:
@@ -81,3 +102,27 @@ def _row(one: Found, frame: "Frame", result: "Readings") -> list[str]:
     levels = (luma.black, luma.median, luma.white, luma.crushed, luma.clipped, spread.bottom, spread.middle, spread.top)
     cast = f"{result.cast.hue} {level(result.cast.amount)}"
     return [shown(one.path), frame.depth.value, *map(level, levels), cast, level(result.saturation)]
+
+
+def _decided(correction: Correction, mattes: "list[tuple[Matte, Coverage]]") -> dict[str, Any]:
+    """Of an entry, what tells of mattes and of curves that are bent; nothing where there are none."""
+    from poise.chain.curves import largest, straight
+
+    result: dict[str, Any] = {}
+    if mattes:
+        result["mattes"] = [
+            {"name": matte.name, "on": matte.on, "coverage": coverage.to_json()} for matte, coverage in mattes
+        ]
+    bent = {name: points for name, points in asdict(correction.curves).items() if not straight(points)}
+    if bent:
+        result["curves"] = {
+            name: {"points": len(points), "largest": round(100 * largest(points), 4)} for name, points in bent.items()
+        }
+    return result
+
+
+def _line(one: Found, matte: Matte, coverage: "Coverage") -> str:
+    """What stands below the table about a matte."""
+    off = "" if matte.on else "  off"
+    covers = f"covers {level(coverage.share)} %  spread {level(coverage.spread)} %"
+    return f"{shown(one.path)}  matte {one_line(matte.name)}{off}  {covers}"

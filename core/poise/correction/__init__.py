@@ -1,5 +1,6 @@
 """What was decided about a shot: the model, its controls, nudges and history."""
 
+from poise.correction.checks import checked
 from poise.correction.controls import CONTROLS, Control
 from poise.correction.history import History
 from poise.correction.model import (
@@ -16,7 +17,6 @@ from poise.correction.model import (
     Light,
     Matte,
     Tone,
-    checked,
     default_encoding,
 )
 from poise.correction.nudges import Zone, nudge

@@ -3,7 +3,7 @@
 The model, the JSON Schema, the commands and the app all read their limits and names here.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -65,6 +65,39 @@ CONTROLS = (
     SHOULDER,
     SATURATION,
 )
+
+HUE_LOW = Control("hue.low", "hue from", "degrees", 2, 0, 0, 360)
+HUE_HIGH = Control("hue.high", "hue to", "degrees", 2, 360, 0, 360)
+HUE_SOFT = Control("hue.soft", "hue softness", "degrees", 2, 0, 0, 180)
+CHROMA_LOW = Control("chroma.low", "chroma from", "code", 0.01, 0, 0, 1)
+CHROMA_HIGH = Control("chroma.high", "chroma to", "code", 0.01, 1, 0, 1)
+CHROMA_SOFT = Control("chroma.soft", "chroma softness", "code", 0.01, 0, 0, 1)
+LUMA_LOW = Control("luma.low", "luma from", "code", 0.01, 0, 0, 1)
+LUMA_HIGH = Control("luma.high", "luma to", "code", 0.01, 1, 0, 1)
+LUMA_SOFT = Control("luma.soft", "luma softness", "code", 0.01, 0, 0, 1)
+DENOISE = Control("denoise", "denoise", "of height", 0.0005, 0, 0, 0.1)
+BLUR = Control("blur", "blur", "of height", 0.001, 0, 0, 0.5)
+INSIDE_EXPOSURE = replace(EXPOSURE, path="inside.exposure")
+INSIDE_SATURATION = replace(SATURATION, path="inside.saturation")
+TURN = Control("inside.turn", "hue turn", "degrees", 5, 0, -180, 180)
+
+MATTE_CONTROLS = (
+    HUE_LOW,
+    HUE_HIGH,
+    HUE_SOFT,
+    CHROMA_LOW,
+    CHROMA_HIGH,
+    CHROMA_SOFT,
+    LUMA_LOW,
+    LUMA_HIGH,
+    LUMA_SOFT,
+    DENOISE,
+    BLUR,
+    INSIDE_EXPOSURE,
+    INSIDE_SATURATION,
+    TURN,
+)
+"""Those of one matte; their key paths start below the matte. The balance inside is that of the whole correction."""
 
 LEAST_RANGE = 0.02
 """The white point must stand at least this far above the black point, in code value."""

@@ -1,17 +1,15 @@
 """The correction of one shot: every decision, immutable, neutral by default.
 
 Slope, offset, power and saturation are those of ASC CDL v1.2. Limits come from `controls`; they are checked whenever a
-correction is decoded from JSON (`poise.sidecar`) or passed through `checked`.
+correction is decoded from JSON (`poise.sidecar`) or passed through `checks.checked`.
 """
 
 from itertools import pairwise
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
-import msgspec
 from msgspec import Meta, Struct, field
 
 from poise.correction import controls as c
-from poise.errors import ValueFault
 
 Exposure = Annotated[float, Meta(ge=c.EXPOSURE.low, le=c.EXPOSURE.high)]
 Warmth = Annotated[float, Meta(ge=c.WARMTH.low, le=c.WARMTH.high)]
@@ -25,7 +23,12 @@ Contrast = Annotated[float, Meta(ge=c.CONTRAST.low, le=c.CONTRAST.high)]
 Pivot = Annotated[float, Meta(ge=c.PIVOT.low, le=c.PIVOT.high)]
 Bend = Annotated[float, Meta(ge=c.TOE.low, le=c.TOE.high)]
 Saturation = Annotated[float, Meta(ge=c.SATURATION.low, le=c.SATURATION.high)]
-Share = Annotated[float, Meta(ge=0, le=1)]
+Hue = Annotated[float, Meta(ge=c.HUE_LOW.low, le=c.HUE_LOW.high)]
+HueSoft = Annotated[float, Meta(ge=c.HUE_SOFT.low, le=c.HUE_SOFT.high)]
+Share = Annotated[float, Meta(ge=c.LUMA_LOW.low, le=c.LUMA_LOW.high)]
+Turn = Annotated[float, Meta(ge=c.TURN.low, le=c.TURN.high)]
+Denoise = Annotated[float, Meta(ge=c.DENOISE.low, le=c.DENOISE.high)]
+Blur = Annotated[float, Meta(ge=c.BLUR.low, le=c.BLUR.high)]
 CurveValue = Annotated[float, Meta(ge=c.CURVE_LOW, le=c.CURVE_HIGH)]
 Point = tuple[CurveValue, CurveValue]
 Points = Annotated[tuple[Point, ...], Meta(min_length=2, max_length=c.MOST_POINTS)]
@@ -82,11 +85,12 @@ class Curves(Struct, frozen=True):
     def __post_init__(self) -> None:
         for name in ("red", "green", "blue", "master"):
             points: tuple[Point, ...] = getattr(self, name)
-            for (x0, y0), (x1, y1) in pairwise(points):
+            for index, ((x0, y0), (x1, y1)) in enumerate(pairwise(points), 1):
+                where = f".{name}[{index}]"  # `checks.located` puts it behind the key path of the curves
                 if not x1 - x0 >= c.LEAST_GAP:
-                    raise ValueError(f"{name}: inputs must rise by at least {c.LEAST_GAP:.4f} from point to point")
+                    raise ValueError(f"{where}: inputs must rise by at least {c.LEAST_GAP:.4f} from point to point")
                 if not y1 >= y0:
-                    raise ValueError(f"{name}: outputs must not fall from point to point")
+                    raise ValueError(f"{where}: outputs must not fall from point to point")
 
 
 class Interval(Struct, frozen=True):
@@ -100,16 +104,16 @@ class Interval(Struct, frozen=True):
 class HueInterval(Struct, frozen=True):
     """A range of hue angle in degrees on the Cb/Cr plane; it may wrap past 360."""
 
-    low: Annotated[float, Meta(ge=0, le=360)] = 0.0
-    high: Annotated[float, Meta(ge=0, le=360)] = 360.0
-    soft: Annotated[float, Meta(ge=0, le=180)] = 0.0
+    low: Hue = 0.0
+    high: Hue = 360.0
+    soft: HueSoft = 0.0
 
 
 class Inside(Struct, frozen=True):
     """What happens inside a matte: exposure in stops, hue turn in degrees, saturation, balance."""
 
     exposure: Exposure = 0.0
-    turn: Annotated[float, Meta(ge=-180, le=180)] = 0.0
+    turn: Turn = 0.0
     saturation: Saturation = 1.0
     balance: Balance = Balance()
 
@@ -120,8 +124,8 @@ class Matte(Struct, frozen=True):
     name: Annotated[str, Meta(min_length=1, max_length=64)]
     on: bool = True
     invert: bool = False
-    denoise: Annotated[float, Meta(ge=0, le=0.1)] = 0.0
-    blur: Annotated[float, Meta(ge=0, le=0.5)] = 0.0
+    denoise: Denoise = 0.0
+    blur: Blur = 0.0
     hue: HueInterval = HueInterval()
     chroma: Interval = Interval()
     luma: Interval = Interval()
@@ -187,25 +191,3 @@ def default_encoding(linear: bool) -> Encoding:
         'linear'
     """
     return LINEAR if linear else CODED
-
-
-T = TypeVar("T", bound=Struct)
-
-
-def checked(value: T) -> T:
-    """The same value, once every limit of the model holds.
-
-    Raises:
-        ValueFault: names the key path and the limit.
-
-    Example:
-        >>> checked(Light(exposure=99))
-        Traceback (most recent call last):
-        ...
-        poise.errors.ValueFault: exposure: Expected `float` <= 8.0
-    """
-    try:
-        return msgspec.convert(msgspec.to_builtins(value), type(value))
-    except msgspec.ValidationError as fault:
-        reason, _, where = str(fault).partition(" - at `$")
-        raise ValueFault(where.rstrip("`").lstrip(".") or type(value).__name__.lower(), reason) from None

@@ -1,6 +1,7 @@
 """Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
+from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
@@ -16,9 +17,11 @@ __all__ = [
     "LOW",
     "NEAR_NEUTRAL",
     "SKIN_ANGLE",
+    "SPREADS_FAR",
     "Cast",
     "Channel",
     "Colours",
+    "Coverage",
     "Instruments",
     "Readings",
     "Signal",
@@ -26,6 +29,7 @@ __all__ = [
     "Target",
     "cell_of",
     "colours",
+    "coverage",
     "histogram",
     "hue_name",
     "instruments",

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from poise.correction.checks import located
 from poise.errors import SidecarError
 from poise.frames.shots import Shot
 from poise.sidecar.schema import VERSION, Sidecar
@@ -60,8 +61,8 @@ def parse(path: Path, found: dict[str, Any]) -> Sidecar:
     try:
         return msgspec.convert(found, Sidecar)
     except msgspec.ValidationError as fault:
-        reason, _, where = str(fault).partition(" - at `$")
-        raise SidecarError(path, f"{where.rstrip('`').lstrip('.') or 'sidecar'}: {reason}") from None
+        where, reason = located(fault)
+        raise SidecarError(path, f"{where or 'sidecar'}: {reason}") from None
 
 
 def _no_constant(name: str) -> float:

@@ -15,7 +15,7 @@ import msgspec
 from msgspec.structs import replace
 
 from poise import __version__
-from poise.correction.model import checked
+from poise.correction.checks import checked
 from poise.errors import SidecarError, ValueFault
 from poise.sidecar.read import parse, raw
 from poise.sidecar.schema import Sidecar, Written

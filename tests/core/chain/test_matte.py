@@ -30,6 +30,17 @@ def test_hue_wraps_past_360() -> None:
     assert matte.hue_membership(hues, HueInterval(180, 180)).tolist() == [0, 0, 0, 0, 1, 0, 0, 0, 0]
 
 
+@pytest.mark.parametrize(("one", "other", "apart"), [(350, 10, 20), (10, 350, 20), (1, 359, 2), (0, 180, 180)])
+def test_hue_distance_is_the_short_way_round(one: float, other: float, apart: float) -> None:
+    at, soft = np.array([float(other)]), min(2.0 * apart, 180.0)
+    found = matte.hue_membership(at, HueInterval(one, one, soft))
+    assert found == pytest.approx(0.5 if apart < 180 else 0)  # smoothstep of one half, and of nothing
+    # a range exactly so wide reaches it, one a little narrower does not
+    assert matte.hue_membership(at, HueInterval((one - apart) % 360, (one + apart) % 360 or 360)) == [1]
+    less = apart - 0.001
+    assert matte.hue_membership(at, HueInterval((one - less) % 360, (one + less) % 360)) == [0]
+
+
 def test_an_interval_falls_beyond_both_ends_and_may_be_empty() -> None:
     values = np.array([0.1, 0.2, 0.25, 0.3, 0.4, 0.6, 0.7, 0.8])
     np.testing.assert_allclose(

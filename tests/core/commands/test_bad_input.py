@@ -84,6 +84,70 @@ def test_one_bad_frame_never_stops_the_rest(tmp_path: Path) -> None:
     assert poise("measure", day / "a.png", day / "b.png").exit_code == 1
 
 
+@pytest.mark.parametrize(
+    ("correction", "told"),
+    [
+        (
+            {"curves": {"red": [[0, 0], [0.5, 0.4], [0.5, 0.6], [1, 1]]}},
+            "correction.curves.red[2]: inputs must rise by at least 0.0001 from point to point",
+        ),
+        (
+            {"curves": {"master": [[0, 0], [0.5, 0.6], [0.6, 0.5], [1, 1]]}},
+            "correction.curves.master[2]: outputs must not fall from point to point",
+        ),
+        (
+            {"curves": {"blue": [[i / 256, i / 256] for i in range(257)]}},
+            "correction.curves.blue: Expected `array` of length <= 256",
+        ),
+        (
+            {"mattes": [{"name": "sail"}] * 9},
+            "correction.mattes: Expected `array` of length <= 8",
+        ),
+        (
+            {"mattes": [{"name": "sail"}, {"name": "sea", "hue": {"high": 400}}]},
+            "correction.mattes[1].hue.high: Expected `float` <= 360.0",
+        ),
+    ],
+)
+def test_a_bad_curve_or_matte_is_one_line_with_its_key_path(
+    tmp_path: Path, correction: dict[str, object], told: str
+) -> None:
+    path = shot(tmp_path / "day" / "quay_02.png", json.dumps({"poise": 1, "correction": correction}))
+    for command in (("measure", "--corrected"), ("apply", "--out", tmp_path / "out", "--workers", 1)):
+        result = poise(command[0], tmp_path / "day", *command[1:])
+        assert result.exit_code == 1
+        assert result.stderr.splitlines()[0] == f"poise: {path}.poise.json: {told}"
+    assert not (tmp_path / "out").exists()
+
+
+def test_mattes_on_odd_sizes_and_numbers(tmp_path: Path) -> None:
+    import tifffile
+
+    Image.new("RGB", (1, 1), (90, 90, 90)).save(tmp_path / "one.png")
+    Image.new("RGB", (5000, 1), (90, 90, 90)).save(tmp_path / "strip.png")
+    picture = np.full((40, 40, 3), 0.2, np.float32)
+    picture[0, 0], picture[1, 1, 2] = np.nan, np.inf
+    tifffile.imwrite(tmp_path / "lost.tif", picture, photometric="rgb")
+    matte = {"name": "all", "denoise": 0.1, "blur": 0.5, "inside": {"balance": {"slope": [2, 2, 2]}}}
+    for path in tmp_path.iterdir():
+        path.with_name(f"{path.name}.poise.json").write_text(
+            json.dumps({"poise": 1, "correction": {"mattes": [matte]}})
+        )
+    result = poise("apply", tmp_path, "--out", tmp_path / "out", "--workers", 1)
+    assert (result.exit_code, result.stderr.count("poise: ")) == (0, 0)
+    for name, shape in (("one.png", (1, 1)), ("strip.png", (1, 5000))):
+        out = np.asarray(Image.open(tmp_path / "out" / name))
+        assert out.shape == (*shape, 3)
+        assert (out == 180).all()
+    out = tifffile.imread(tmp_path / "out" / "lost.tif")
+    np.testing.assert_array_equal(out[[0, 1], [0, 1]], picture[[0, 1], [0, 1]])
+    assert out[2:, 2:].min() > 0.5  # twice the code of a light of 0.2; the two lost pixels take a little of it
+    entries = json.loads(poise("measure", tmp_path, "--corrected", "--json").stdout)
+    shares = {Path(entry["file"]).name: entry["mattes"][0]["coverage"]["share"] for entry in entries}
+    assert (shares["one.png"], shares["strip.png"]) == pytest.approx((100, 100), abs=0.01)
+    assert 99 < shares["lost.tif"] < 100
+
+
 def test_the_source_folder_is_never_written_to(tmp_path: Path) -> None:
     before = shot(tmp_path / "a.png").read_bytes()
     result = poise("apply", tmp_path, "--out", tmp_path)

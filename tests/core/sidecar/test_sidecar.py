@@ -35,7 +35,37 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
         ),
         ('{"poise": 1, "correction": {"balance": {"slope": [1, 1]}}}', "correction.balance.slope"),
         ('{"poise": 1, "correction": {"balance": {"power": [1, 1, -2]}}}', "correction.balance.power[2]"),
-        ('{"poise": 1, "correction": {"curves": {"red": [[0, 0], [0, 1]]}}}', "inputs must rise"),
+        (
+            '{"poise": 1, "correction": {"curves": {"red": [[0, 0], [0.5, 0.4], [0.5, 0.6], [1, 1]]}}}',
+            "correction.curves.red[2]: inputs must rise by at least 0.0001",
+        ),
+        (
+            '{"poise": 1, "correction": {"curves": {"master": [[0, 0], [0.5, 0.6], [0.4, 0.7], [1, 1]]}}}',
+            "correction.curves.master[2]: inputs must rise",
+        ),
+        (
+            '{"poise": 1, "correction": {"curves": {"blue": [[0, 0.1], [0.5, 0.6], [0.6, 0.5]]}}}',
+            "correction.curves.blue[2]: outputs must not fall",
+        ),
+        ('{"poise": 1, "correction": {"curves": {"green": [[0, 0]]}}}', "correction.curves.green: "),
+        ('{"poise": 1, "correction": {"curves": {"green": [[0, 0], [1, 5]]}}}', "correction.curves.green[1][1]: "),
+        (
+            json.dumps({"poise": 1, "correction": {"curves": {"red": [[i / 256, i / 256] for i in range(257)]}}}),
+            "correction.curves.red: Expected `array` of length <= 256",
+        ),
+        (
+            json.dumps({"poise": 1, "correction": {"mattes": [{"name": f"buoy {i}"} for i in range(9)]}}),
+            "correction.mattes: Expected `array` of length <= 8",
+        ),
+        (
+            '{"poise": 1, "correction": {"mattes": [{"name": "sail"}, {"name": "sea", "hue": {"low": 361}}]}}',
+            "correction.mattes[1].hue.low: Expected `float` <= 360",
+        ),
+        (
+            '{"poise": 1, "correction": {"mattes": [{"name": "sail", "inside": {"balance": {"slope": [1, 1]}}}]}}',
+            "correction.mattes[0].inside.balance.slope: ",
+        ),
+        ('{"poise": 1, "correction": {"mattes": [{"on": false}]}}', "correction.mattes[0]: "),
         ('{"poise": 1, "state": "done"}', "state"),
         ('{"poise": 1, "encoding": {"range": "wide"}}', "encoding.range"),
     ],
@@ -78,6 +108,19 @@ def test_what_is_saved_is_read_back(tmp_path: Path) -> None:
     assert load(path) == saved
     assert load(path).written.by.startswith("poise ")
     assert not [p for p in tmp_path.iterdir() if p != path]
+
+
+def test_as_many_points_and_mattes_as_may_be_and_ranges_that_take_nothing_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    points = [[i / 255, (i / 255) ** 2] for i in range(256)]
+    mattes = [{"name": "buoy", "hue": {"low": 350, "high": 10}, "luma": {"low": 0.9, "high": 0.1}}] * 8
+    path.write_text(json.dumps({"poise": 1, "correction": {"curves": {"red": points}, "mattes": mattes}}))
+    found = load(path)
+    assert (len(found.correction.curves.red), len(found.correction.mattes)) == (256, 8)
+    save(path, found, found)
+    again = json.loads(path.read_text())["correction"]
+    assert again["curves"]["red"] == points
+    assert [(one["hue"]["low"], one["luma"]["low"]) for one in again["mattes"]] == [(350, 0.9)] * 8
 
 
 def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:

@@ -6,10 +6,10 @@ from poise_tui.draw.cells import Ink
 from poise_tui.draw.status import Status, draw_hints, draw_status
 
 FULL = Status(
-    *(1, "whole trace", 0.5, "ACEScct", "sRGB", 3, 1, "saved"),
-    before=True, frame="frame 102 of 101-104", state="held", marked=2,
+    *("desk 2/2", "whole trace", 0.5, "ACEScct", "sRGB", 3, 1, "saved"),
+    before="BEFORE", frame="frame 102 of 101-104", state="held", marked=2,
 )  # fmt: skip
-UNSAVED = Status(0, "shadows", 1, "sRGB", "sRGB", 0, 0, "NOT SAVED: 1", safe=False, before=True)
+UNSAVED = Status("desk 1/2", "shadows", 1, "sRGB", "sRGB", 0, 0, "NOT SAVED: 1", safe=False, before="BEFORE")
 HINTS = (("qaz ..", "nudge"), ("enter", "balanced, on"), ("A", "auto"))
 
 

@@ -16,13 +16,16 @@ class Status:
     """What the status line tells.
 
     Attributes:
+        desk: the bank under the fingers.
+        acts_on: what nudges move.
         save: "saved", "saving" or why not.
         safe: whether everything is on disk, or on its way.
+        before: what is left out of the picture for comparison; empty where nothing is.
         about: name, size and depth of the picture in hand.
     """
 
-    bank: int
-    zone: str
+    desk: str
+    acts_on: str
     step: float
     source: str
     delivery: str
@@ -30,7 +33,7 @@ class Status:
     redo: int
     save: str
     safe: bool = True
-    before: bool = False
+    before: str = ""
     frame: str = ""
     state: str = "new"
     marked: int = 0
@@ -43,10 +46,10 @@ def draw_status(status: Status, columns: int) -> Cells:
     cells = Cells.blank(1, columns)
     same = status.source == status.delivery
     parts = [
-        (9, "BEFORE" if status.before else "", Ink.WARNING),
+        (9, status.before, Ink.WARNING),
         (8, status.save, Ink.FAINT) if status.safe else (10, status.save, Ink.WARNING),
-        (7, f"desk {status.bank + 1}/2", Ink.TITLE),
-        (7, status.zone, Ink.CHOSEN),
+        (7, status.desk, Ink.TITLE),
+        (7, status.acts_on, Ink.CHOSEN),
         (6, f"step x{status.step:g}", Ink.TEXT),
         (5, status.source if same else f"{status.source} > {status.delivery}", Ink.TEXT),
         (4, status.frame, Ink.TEXT),

@@ -3,21 +3,23 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import cos, radians, sin
+from math import cos, isfinite, radians, sin
 
 import numpy as np
 
+from poise.correction import Matte
 from poise.scopes import SKIN_ANGLE, cell_of, targets
 from poise.scopes.waveform import Counts
 from poise_tui.draw import braille, plain
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.graticule import MARGIN, graticule
+from poise_tui.draw.sector import lay_sector
 
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
-
-
 BEYOND = 1.2
 """How far out a target's letter stands, so that it does not cover what it names."""
+THINNED = 0x2800 | 0x01 | 0x10 | 0x04 | 0x80
+"""Every second dot of a braille cell, as on a chequerboard."""
 Place = tuple[int, int]
 Marks = tuple[tuple[int, str, Ink], ...]
 """Column, letter and ink of letters on one line, from left to right."""
@@ -79,24 +81,60 @@ def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
     return tuple((MARGIN + place * (each + 1) + each - 1, *mark) for place, mark in enumerate(shown))
 
 
-def draw_vectorscope(counts: Counts, unicode: bool = True) -> Cells:
+def draw_vectorscope(
+    counts: Counts,
+    unicode: bool = True,
+    keyed: Counts | None = None,
+    matte: Matte | None = None,
+    at: tuple[float, float] | None = None,
+) -> Cells:
     """The vectorscope, twice as wide as high: a cross at each 75 % target, its letter beyond, and the skin line.
 
     Args:
         counts: (size, size).
+        keyed: (size, size), those of the counts that a matte takes; they stand out in green, and the others recede.
+        matte: whose range of hue and chroma is outlined.
+        at: Cb and Cr of the colour under the cursor, marked `x`.
     """
     size = len(counts)
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
-    if not unicode:
-        counts = counts.reshape(size // 2, 2, size).sum(axis=1)
-    cells = trace(counts, Ink.LUMA, unicode)
+    cells = _cloud(counts, Ink.LUMA, unicode) if keyed is None else _parted(counts, keyed, unicode)
     skin, middle, named = _places(size)
     for row, column in skin:
         cells.under(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
     cells.under(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
-    for letter, target, beyond in named:
+    for _, target, _ in named:
         cells.under(target[0] // down, target[1] // across, "+", Ink.MARK)
+    if matte is not None:
+        lay_sector(cells, matte.hue, matte.chroma, size, unicode)
+    for letter, _, beyond in named:
         cells.put(beyond[0] // down, beyond[1] // across, letter, Ink.MARK)
+    if at is not None and all(map(isfinite, at)):
+        row, column = cell_of(*at, size)
+        cells.put(row // down, column // across, "x", Ink.MARK)
+    return cells
+
+
+def _cloud(counts: Counts, ink: Ink, unicode: bool) -> Cells:
+    """The counts of a vectorscope alone; in plain characters two rows of them go to a cell."""
+    size = len(counts)
+    return trace(counts if unicode else counts.reshape(size // 2, 2, size).sum(axis=1), ink, unicode)
+
+
+def _parted(counts: Counts, keyed: Counts, unicode: bool) -> Cells:
+    """What a matte takes before the rest, which is thinner and fainter, so that they differ without colours too."""
+    cells, taken = _cloud(counts, Ink.LUMA, unicode), _cloud(keyed, Ink.GREEN, unicode)
+    lit, own = cells.inks != Ink.NONE, taken.inks != Ink.NONE
+    if unicode:
+        codes = cells.glyphs.view(np.uint32)
+        thin = codes & THINNED
+        codes[...] = np.where(lit & (thin != 0x2800), thin, codes)  # a cell of few dots keeps them
+    else:
+        cells.glyphs[lit] = plain.TRACE[0]
+        taken.glyphs[own] = np.array(list(plain.TRACE))[np.maximum(taken.steps[own], 1)]
+    cells.steps[...] //= 2
+    for name in ("glyphs", "inks", "steps"):
+        np.copyto(getattr(cells, name), getattr(taken, name), where=own)
     return cells
 
 

@@ -20,7 +20,7 @@ _EDITS = {
     "ctrl+u": "delete_left_all",
     "ctrl+k": "delete_right_all",
 }
-LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":"}
+LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "name": "name"}
 
 
 class Prompt(Input, inherit_css=False):

@@ -9,10 +9,14 @@ from poise_tui.widgets.pane import Pane
 class Scope(Pane):
     """Waveform, parade, vectorscope or histogram."""
 
-    def trace(self, cells: Cells, key: str, look: Look, over: Marks = ()) -> None:
-        """Show a trace in the middle of the pane, with a line of letters over it."""
+    def trace(self, cells: Cells, key: str, look: Look, over: Marks = (), title: str = "") -> None:
+        """Show a trace in the middle of the pane, with a line of letters over it.
+
+        Args:
+            title: in place of the pane's own name.
+        """
         indent = (self.room[0] - cells.shape[1]) // 2 if not over else 0
-        self.titled(self.id or "", key, look.palette.raster(cells), look, over, max(indent, 0))
+        self.titled(title or self.id or "", key, look.palette.raster(cells), look, over, max(indent, 0))
 
     def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
         """Say why there is no trace, wrapped to the pane."""

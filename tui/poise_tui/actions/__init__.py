@@ -1,85 +1,19 @@
 """Actions: the one registry of everything that a key can do, with the words that help and README use for it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Literal, Protocol
 
 from poise.correction import Zone
 from poise.sidecar import State
+from poise_tui import keying, shaping
+from poise_tui.actions.cursor import CURSOR
+from poise_tui.actions.curve import CURVE
+from poise_tui.actions.matte import MATTE
+from poise_tui.actions.registry import Action, Desk, Group, Question, then
+from poise_tui.copied import told
+from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
-from poise_tui.session import Session
 
-Group = Literal["desk", "zone and step", "decide", "shots", "see", "program", "not in this version yet"]
-Question = Literal["find", "note", "command"]
-
-
-class Desk(Protocol):
-    """What actions act on: the session, and what only a screen can do."""
-
-    @property
-    def session(self) -> Session: ...
-
-    def nudge(self, place: int, direction: int) -> None:
-        """One key press on a column."""
-
-    def home(self, place: int) -> None:
-        """A column back to neutral."""
-
-    def go(self, index: int) -> None:
-        """Another shot."""
-
-    def onward(self, state: State) -> None:
-        """Settles the shot in hand and goes on to the next unfinished one."""
-
-    def frame(self, steps: int) -> None:
-        """Another frame of a sequence."""
-
-    def auto(self) -> None:
-        """A starting point, measured."""
-
-    def paste(self) -> None:
-        """The copied correction."""
-
-    def find(self, text: str | None) -> None:
-        """The next shot by name; the last text again for None."""
-
-    def ask(self, question: Question) -> None:
-        """Opens a line to type on."""
-
-    def instrument(self, view: Instrument | None) -> None:
-        """One instrument alone, or all."""
-
-    def say(self, text: str, warning: bool = False) -> None:
-        """One line to the user."""
-
-    def changed(self) -> None:
-        """The session changed: draw what follows from it."""
-
-    def page(self) -> int:
-        """How many shots are in sight."""
-
-    def help(self) -> None: ...
-
-    def redraw(self) -> None:
-        """Everything, whatever the terminal may show."""
-
-    def quit(self) -> None: ...
-
-
-@dataclass(frozen=True)
-class Action:
-    """Something a key can do.
-
-    Attributes:
-        name: stable; what a keymap file calls it.
-        does: for help and README.
-    """
-
-    name: str
-    group: Group
-    does: str
-    run: Callable[[Desk], None]
-
+__all__ = ["ACTIONS", "COLUMNS", "MODES", "MOVES", "Action", "Desk", "Group", "Mode", "Question", "action", "column"]
 
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
 """Columns are called by what they are on the first bank; the second is black, white, pivot, source, delivery, range."""
@@ -115,7 +49,7 @@ def _home(place: int) -> Callable[[Desk], None]:
 
 def _zones() -> list[Action]:
     def to(zone: Zone) -> Callable[[Desk], None]:
-        return lambda desk: _then(desk, lambda: desk.session.zone(zone))
+        return lambda desk: then(desk, lambda: desk.session.hold(zone=zone))
 
     moves = "red, green, blue and level move the"
     return [Action(f"zone.{z.name.lower()}", "zone and step", f"{moves} {z.value}", to(z)) for z in Zone]
@@ -134,21 +68,13 @@ def _later() -> list[Action]:
         return lambda desk: desk.say(f"{what} is not in this version yet")
 
     coming = {
-        "neutral.pick": "picking a neutral",
         "match": "matching to the reference",
         "reference": "taking a shot as reference",
-        "key": "keying a colour",
-        "curves": "shaping curves",
         "reel": "the reel view",
         "wipe": "the wipe against the reference",
         "group": "nudging the marked shots together",
     }
     return [Action(name, "not in this version yet", what, tell(what)) for name, what in coming.items()]
-
-
-def _then(desk: Desk, change: Callable[[], object]) -> None:
-    change()
-    desk.changed()
 
 
 def _toggle_before(desk: Desk) -> None:
@@ -175,32 +101,52 @@ def _step(desk: Desk, by: int) -> None:
 
 
 def _reset(desk: Desk) -> None:
-    moved = desk.session.reset()
-    desk.say("back to neutral; undo takes it back" if moved else "neutral already")
+    session = desk.session
+    if session.hand.mode == "matte":
+        desk.say(keying.reset(session))
+    elif session.hand.mode == "curve":
+        desk.say(shaping.reset(session))
+    else:
+        desk.say("back to neutral; undo takes it back" if session.reset() else "neutral already")
 
 
 def _copy(desk: Desk) -> None:
-    desk.session.copy()
-    desk.say(f"copied the correction of {desk.session.slot.shot.name}")
+    desk.say(f"copied {told(desk.session.copy())} of {desk.session.slot.shot.name}")
+
+
+def _paste(desk: Desk) -> None:
+    desk.session.paste()
+    if desk.session.copied is not None:
+        desk.say(f"pasted {told(desk.session.copied)}")
+
+
+def _onward(state: State) -> Callable[[Desk], None]:
+    return lambda desk: desk.onward(state)
+
+
+def _work(mode: Mode) -> Callable[[Desk], None]:
+    return lambda desk: desk.work(mode)
 
 
 def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
     return lambda desk: desk.go(desk.session.index + by(desk))
 
 
+_BALANCE: tuple[Mode, ...] = ("balance",)
+
 ACTIONS: tuple[Action, ...] = (
     *_columns(),
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
-    Action("bank", "zone and step", "turn the desk to its other bank", lambda desk: _then(desk, desk.session.turn)),
-    Action("accept", "decide", "balanced; on to the next unfinished shot", lambda desk: desk.onward("balanced")),
+    Action("bank", "zone and step", "turn the desk to its next bank", lambda desk: then(desk, desk.session.turn)),
+    Action("accept", "decide", "balanced; on to the next unfinished shot", _onward("balanced"), _BALANCE),
     Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
-    Action("skip", "decide", "skip the shot, and on", lambda desk: desk.onward("skipped")),
+    Action("skip", "decide", "skip the shot, and on", _onward("skipped")),
     Action("auto", "decide", "a starting point, measured", lambda desk: desk.auto()),
-    Action("copy", "decide", "copy the correction", _copy),
-    Action("paste", "decide", "paste the copied correction", lambda desk: desk.paste()),
-    Action("reset", "decide", "the whole correction back to neutral", _reset),
+    Action("copy", "decide", "copy the correction; the matte or the curves at their tables", _copy),
+    Action("paste", "decide", "paste what was copied", _paste),
+    Action("reset", "decide", "the correction back to neutral; the matte or the curve in hand at their tables", _reset),
     Action("undo", "decide", "undo, shot by shot, without limit", lambda desk: _undo(desk, forward=False)),
     Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
     Action("shot.next", "shots", "next shot", _move(lambda desk: 1)),
@@ -213,10 +159,17 @@ ACTIONS: tuple[Action, ...] = (
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
     Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
     Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
-    Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: _then(desk, desk.session.mark)),
-    Action("before", "see", "before and after", _toggle_before),
+    Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),
+    Action("before", "see", "before and after; of this matte or of the curves at their tables", _toggle_before),
     *_views(),
     Action("redraw", "see", "draw everything anew", lambda desk: desk.redraw()),
+    Action("neutral.pick", "tables", "pick what should be grey, and back", _work("pick")),
+    Action("key", "tables", "key a colour, and back", _work("matte")),
+    Action("curves", "tables", "shape curves, and back", _work("curve")),
+    Action("back", "tables", "back to balancing", _work("balance"), ("pick", "matte", "curve")),
+    *CURSOR,
+    *MATTE,
+    *CURVE,
     Action("command", "program", "type a command", lambda desk: desk.ask("command")),
     Action("help", "program", "help", lambda desk: desk.help()),
     Action("quit", "program", "quit; everything is saved", lambda desk: desk.quit()),

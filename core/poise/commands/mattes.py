@@ -1,0 +1,39 @@
+"""From a correction and a picture to what one of its mattes covers."""
+
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from poise.correction import Correction, Encoding
+
+if TYPE_CHECKING:
+    from poise.frames.frame import Depth, Pixels
+    from poise.scopes import Coverage
+
+
+def covered(
+    correction: Correction, index: int, encoding: Encoding, pixels: "Pixels", depth: "Depth", *, threads: int = 1
+) -> "Coverage":
+    """What one matte of a correction covers, on or off, on the result of the mattes before it.
+
+    Args:
+        pixels: (height, width, 1 to 4), in codes of `depth`: of a file, or evenly sampled from it.
+
+    Raises:
+        IndexError: there is no such matte.
+        PoiseError: as `poise.engine.matte_of`.
+
+    Example:
+        covered(correction, 0, CODED, frame.pixels, frame.depth).share
+    """
+    from poise.engine import matte_of
+    from poise.scopes import coverage
+
+    finished = matte_of(correction, index, encoding, depth).apply(pixels, threads)
+    matte = correction.mattes[index]
+    bare = replace(matte, denoise=0.0, blur=0.0)
+    if bare == matte:
+        return coverage(finished, finished)
+    mattes = (*correction.mattes[:index], bare)
+    keyed = matte_of(replace(correction, mattes=mattes), index, encoding, depth).apply(pixels, threads)
+    return coverage(finished, keyed)

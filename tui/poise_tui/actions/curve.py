@@ -1,0 +1,37 @@
+"""Actions on curves: the channel, the cursor along its input, and the points."""
+
+from collections.abc import Callable
+
+from poise_tui import shaping
+from poise_tui.actions.registry import Action, Desk, then
+from poise_tui.desk import CHANNELS, Channel
+from poise_tui.session import Session
+
+
+def _to(channel: Channel) -> Callable[[Desk], None]:
+    return lambda desk: then(desk, lambda: shaping.choose(desk.session, channel))
+
+
+def _moves(how: Callable[[Session, int], object], by: int) -> Callable[[Desk], None]:
+    return lambda desk: then(desk, lambda: how(desk.session, by))
+
+
+def _did(change: Callable[[Session], str]) -> Callable[[Desk], None]:
+    return lambda desk: desk.say(change(desk.session))
+
+
+def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
+    return Action(f"curve.{name}", "curves", does, run, ("curve",))
+
+
+CURVE: tuple[Action, ...] = (
+    *(_action(name, f"the curve of {name}", _to(name)) for name in CHANNELS),
+    _action("right", "cursor to a higher input; it stops at every point", _moves(shaping.slide, +1)),
+    _action("left", "cursor to a lower input", _moves(shaping.slide, -1)),
+    _action("next", "cursor to the next point", _moves(shaping.jump, +1)),
+    _action("previous", "cursor to the previous point", _moves(shaping.jump, -1)),
+    _action("up", "raise the point at the cursor; one is made where there is none", _moves(shaping.bend, +1)),
+    _action("down", "lower it", _moves(shaping.bend, -1)),
+    _action("add", "a point at the cursor, on the curve", _did(shaping.add)),
+    _action("remove", "take the point at the cursor out", _did(shaping.remove)),
+)

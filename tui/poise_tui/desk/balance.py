@@ -1,0 +1,109 @@
+"""Columns that balance a shot: light, balance by zone, contrast, saturation, tone, and the black and white point."""
+
+from msgspec.structs import replace
+
+from poise.correction import Balance, Control, Correction, Levels, Zone, nudge
+from poise.correction import controls as c
+from poise_tui.desk.column import WHOLE, Column, Lens, number, plain, stepped
+from poise_tui.desk.hand import Hand
+
+ALL = (0, 1, 2)
+
+
+def zoned(name: str, channels: tuple[int, ...], part: Lens = WHOLE) -> Column:
+    """Slope, offset and power of some channels, moved by zone."""
+
+    def balance(correction: Correction, hand: Hand) -> Balance:
+        found: Balance = part.get(correction, hand).balance
+        return found
+
+    def to(correction: Correction, hand: Hand, changed: Balance) -> Correction:
+        return part.put(correction, hand, replace(part.get(correction, hand), balance=changed))
+
+    return Column(
+        name,
+        len(channels) == 1,
+        lambda now, hand, steps: to(now, hand, nudge(balance(now, hand), hand.zone, channels, steps)),
+        lambda now, hand: to(now, hand, _home(balance(now, hand), hand.zone, channels)),
+        lambda now, hand: _read(balance(now, hand), hand.zone, channels),
+    )
+
+
+def _home(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> Balance:
+    """A zone's own share taken back, by the same family of moves that nudged it there.
+
+    Shadows: offset to 0, white held. Highlights: white to 1, black held. Midtones: power to 1. Whole trace: all three.
+    """
+    slope, offset, power = list(balance.slope), list(balance.offset), list(balance.power)
+    for i in channels:
+        white = slope[i] + offset[i]
+        if zone is Zone.WHOLE:
+            slope[i], offset[i], power[i] = 1.0, 0.0, 1.0
+        elif zone is Zone.MIDTONES:
+            power[i] = 1.0
+        elif zone is Zone.SHADOWS and offset[i] < 1:
+            slope[i], offset[i] = slope[i] / (1 - offset[i]), 0.0
+        elif zone is Zone.HIGHLIGHTS and white > 0:
+            slope[i], offset[i] = slope[i] / white, offset[i] / white
+    return replace(
+        balance,
+        slope=tuple(map(c.SLOPE.clamp, slope)),
+        offset=tuple(map(c.OFFSET.clamp, offset)),
+        power=tuple(map(c.POWER.clamp, power)),
+    )
+
+
+def _read(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> tuple[str, str]:
+    control, values = {
+        Zone.SHADOWS: (c.OFFSET, balance.offset),
+        Zone.MIDTONES: (c.POWER, balance.power),
+        Zone.HIGHLIGHTS: (c.SLOPE, balance.slope),
+        Zone.WHOLE: (c.OFFSET, balance.offset),
+    }[zone]
+    taken = [values[i] for i in channels]
+    unit = control.name if _only(balance, zone, channels) else f"{control.name} *"
+    return ("~" if len(set(taken)) > 1 else "") + number(control, sum(taken) / len(taken)), unit
+
+
+def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
+    """Whether nothing of these channels is set in another zone, out of sight."""
+    parts = {"offset": balance.offset, "power": balance.power, "slope": balance.slope}
+    parts.pop({Zone.MIDTONES: "power", Zone.HIGHLIGHTS: "slope"}.get(zone, "offset"))
+    neutral = {"offset": 0.0, "power": 1.0, "slope": 1.0}
+    return all(values[i] == neutral[name] for name, values in parts.items() for i in channels)
+
+
+def _point(name: str, control: Control) -> Column:
+    """Black or white point: neither comes nearer to the other than the model allows."""
+
+    def held(levels: Levels, value: float) -> Levels:
+        if control is c.BLACK:
+            return replace(levels, black=control.clamp(min(value, levels.white - c.LEAST_RANGE)))
+        return replace(levels, white=control.clamp(max(value, levels.black + c.LEAST_RANGE)))
+
+    def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
+        value = correction.levels.black if control is c.BLACK else correction.levels.white
+        return replace(correction, levels=held(correction.levels, stepped(control, value, steps)))
+
+    def home(correction: Correction, hand: Hand) -> Correction:
+        return replace(correction, levels=held(correction.levels, control.neutral))
+
+    return Column(name, False, nudged, home, plain(name, control).read)
+
+
+TOE = plain("toe", c.TOE)
+"""Stands in the place of the shoulder while the shadows are in hand."""
+
+FIRST = (
+    zoned("red", (0,)),
+    zoned("green", (1,)),
+    zoned("blue", (2,)),
+    zoned("level", ALL),
+    plain("warmth", c.WARMTH, coloured=True),
+    plain("magenta", c.MAGENTA, coloured=True),
+    plain("exposure", c.EXPOSURE),
+    plain("contrast", c.CONTRAST),
+    plain("saturation", c.SATURATION),
+    plain("shoulder", c.SHOULDER),
+)
+SECOND = (_point("black", c.BLACK), _point("white", c.WHITE), plain("pivot", c.PIVOT))

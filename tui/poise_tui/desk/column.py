@@ -1,0 +1,99 @@
+"""A column of the desk: three keys that raise, lower and put one thing back to neutral."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import reduce
+from typing import Any
+
+from msgspec.structs import replace
+
+from poise.correction import Control, Correction
+from poise.correction import controls as c
+from poise_tui.desk.hand import Hand
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a bank.
+
+    Attributes:
+        name: what it is called, short enough for eight cells.
+        coloured: whether it tells channels apart, which a grey picture can't take.
+        nudged: the correction moved by a number of steps.
+        home: the correction with this control neutral.
+        read: value and unit, as text.
+        follow: the hand, once the correction went from one to another by this column.
+    """
+
+    name: str
+    coloured: bool
+    nudged: Callable[[Correction, Hand, float], Correction]
+    home: Callable[[Correction, Hand], Correction]
+    read: Callable[[Correction, Hand], tuple[str, str]]
+    follow: Callable[[Correction, Correction, Hand], Hand] = lambda before, after, hand: hand
+
+
+@dataclass(frozen=True)
+class Lens:
+    """The part of a correction that a column acts in."""
+
+    get: Callable[[Correction, Hand], Any]
+    put: Callable[[Correction, Hand, Any], Correction]
+
+
+WHOLE = Lens(lambda correction, hand: correction, lambda correction, hand, changed: changed)
+"""The correction itself."""
+
+
+def stepped(control: Control, value: float, steps: float) -> float:
+    """A control's value moved by steps, inside its limits.
+
+    Example:
+        >>> stepped(c.EXPOSURE, 0.0, 3)
+        0.25
+    """
+    return control.clamp(value * control.step**steps if control.ratio else value + control.step * steps)
+
+
+def number(control: Control, value: float) -> str:
+    """A value in as many places as its finest step needs; differences from neutral have a sign."""
+    places = {"stops": 2, "mired": 1, "CC": 2, "degrees": 1, "of height": 4}.get(control.unit, 3)
+    signed = "+" if control.neutral == 0 and not control.ratio and control.low < 0 and control is not c.BLACK else ""
+    return f"{value:{signed}.{places}f}"
+
+
+def got(struct: Any, path: str) -> Any:
+    """What stands at a key path."""
+    return reduce(getattr, path.split("."), struct)
+
+
+def put(struct: Any, path: str, value: Any) -> Any:
+    """The same with something else at a key path.
+
+    Raises:
+        ValueError: the model does not take it beside the other values.
+
+    Example:
+        >>> put(Correction(), "light.exposure", 0.5).light.exposure
+        0.5
+    """
+    part, _, rest = path.partition(".")
+    return replace(struct, **{part: put(getattr(struct, part), rest, value) if rest else value})
+
+
+def plain(name: str, control: Control, coloured: bool = False, part: Lens = WHOLE) -> Column:
+    """One number, moved by its steps."""
+
+    def read(correction: Correction, hand: Hand) -> float:
+        return float(got(part.get(correction, hand), control.path))
+
+    def to(correction: Correction, hand: Hand, value: float) -> Correction:
+        return part.put(correction, hand, put(part.get(correction, hand), control.path, value))
+
+    return Column(
+        name,
+        coloured,
+        lambda now, hand, steps: to(now, hand, stepped(control, read(now, hand), steps)),
+        lambda now, hand: to(now, hand, control.neutral),
+        lambda now, hand: (number(control, read(now, hand)), control.unit or "bend"),
+    )

@@ -1,0 +1,95 @@
+"""Columns of the point in hand: its input, and its output."""
+
+from dataclasses import replace as renewed
+
+import numpy as np
+from msgspec.structs import replace
+
+from poise.correction import Correction, moved
+from poise.correction.model import Point
+from poise.errors import PoiseError
+from poise_tui.desk.column import Column
+from poise_tui.desk.hand import Hand
+
+Points = tuple[Point, ...]
+
+STEP = 0.005
+"""In code value, as for an offset."""
+
+
+def points_of(correction: Correction, hand: Hand) -> Points:
+    """The points of the channel in hand."""
+    points: Points = getattr(correction.curves, hand.channel)
+    return points
+
+
+def with_points(correction: Correction, hand: Hand, points: Points) -> Correction:
+    """The correction with other points for the channel in hand."""
+    return replace(correction, curves=replace(correction.curves, **{hand.channel: points}))
+
+
+def point_at(points: Points, at: float) -> int | None:
+    """Which point stands at an input."""
+    return next((place for place, (x, _) in enumerate(points) if x == at), None)
+
+
+def shifted(correction: Correction, hand: Hand, dx: float, dy: float) -> Correction:
+    """The correction with the point in hand moved.
+
+    Raises:
+        PoiseError: there is none, or it can't go that way.
+    """
+    points = points_of(correction, hand)
+    return with_points(correction, hand, moved(points, _place(points, hand), dx, dy))
+
+
+def followed(before: Correction, after: Correction, hand: Hand) -> Hand:
+    """The hand with the cursor on the point that it moved."""
+    place = point_at(points_of(before, hand), hand.at)
+    return hand if place is None else renewed(hand, at=points_of(after, hand)[place][0])
+
+
+def _place(points: Points, hand: Hand) -> int:
+    place = point_at(points, hand.at)
+    if place is None:
+        raise PoiseError("no point at the cursor: enter adds one")
+    return place
+
+
+def _input_home(correction: Correction, hand: Hand) -> Correction:
+    raise PoiseError("an input has no neutral place; output = input is neutral")
+
+
+def _output_home(correction: Correction, hand: Hand) -> Correction:
+    """On the straight line, as far as the neighbours let it."""
+    points = points_of(correction, hand)
+    x, y = points[_place(points, hand)]
+    return shifted(correction, hand, 0, x - y) if x != y else correction
+
+
+def _output(correction: Correction, hand: Hand) -> tuple[str, str]:
+    from poise.chain.curves import curve  # not before the first paint: it brings scipy
+
+    points = points_of(correction, hand)
+    place = point_at(points, hand.at)
+    value = points[place][1] if place is not None else float(curve(points)(np.asarray(hand.at)))
+    return f"{value:.3f}", "point" if place is not None else "no point"
+
+
+POINT = (
+    Column(
+        "input",
+        False,
+        lambda now, hand, steps: shifted(now, hand, STEP * steps, 0),
+        _input_home,
+        lambda now, hand: (f"{hand.at:.3f}", "code"),
+        followed,
+    ),
+    Column(
+        "output",
+        False,
+        lambda now, hand, steps: shifted(now, hand, 0, STEP * steps),
+        _output_home,
+        _output,
+    ),
+)

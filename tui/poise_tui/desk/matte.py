@@ -1,0 +1,125 @@
+"""Columns of the matte in hand: its ranges, its edge, and the correction inside."""
+
+from msgspec.structs import replace
+
+from poise.correction import Control, Correction, Inside, Interval, Matte
+from poise.correction import controls as c
+from poise.correction.model import HueInterval
+from poise.errors import PoiseError
+from poise_tui.desk.balance import ALL, zoned
+from poise_tui.desk.column import Column, Lens, got, plain, stepped
+from poise_tui.desk.hand import Hand
+
+ROUND = 360.0
+
+
+def place_of(correction: Correction, hand: Hand) -> int:
+    """Which matte is in hand; as many as there are stands for one to be made."""
+    return min(hand.matte, len(correction.mattes))
+
+
+def matte_of(correction: Correction, hand: Hand) -> Matte | None:
+    """The matte in hand; None while it is still to be made."""
+    place = place_of(correction, hand)
+    return correction.mattes[place] if place < len(correction.mattes) else None
+
+
+def with_matte(correction: Correction, hand: Hand, matte: Matte) -> Correction:
+    """The correction with another matte in the place of the one in hand."""
+    place = place_of(correction, hand)
+    return replace(correction, mattes=(*correction.mattes[:place], matte, *correction.mattes[place + 1 :]))
+
+
+def _present(correction: Correction, hand: Hand) -> Matte:
+    found = matte_of(correction, hand)
+    if found is None:
+        raise PoiseError("no colour is keyed yet: point at one with the arrows, enter takes it")
+    return found
+
+
+MATTE = Lens(_present, with_matte)
+
+
+def _inside(correction: Correction, hand: Hand, changed: Inside) -> Correction:
+    return with_matte(correction, hand, replace(_present(correction, hand), inside=changed))
+
+
+INSIDE = Lens(lambda correction, hand: _present(correction, hand).inside, _inside)
+
+
+def _hue(name: str, control: Control) -> Column:
+    """An end of the hue range: it goes round, until the range is all of the circle or has no width."""
+    low = control is c.HUE_LOW
+
+    def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
+        matte = _present(correction, hand)
+        by = control.step * steps * (-1 if low else 1)
+        return with_matte(correction, hand, replace(matte, hue=widened(matte.hue, by, low)))
+
+    def home(correction: Correction, hand: Hand) -> Correction:
+        matte = _present(correction, hand)
+        return with_matte(correction, hand, replace(matte, hue=replace(matte.hue, low=0.0, high=ROUND)))
+
+    return Column(name, True, nudged, home, plain(name, control, part=MATTE).read)
+
+
+def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
+    """A hue range with one end moved outwards by degrees, inwards where negative.
+
+    Example:
+        >>> widened(HueInterval(350, 20), -20, low=True), widened(HueInterval(350, 20), -40, low=False).high
+        (HueInterval(low=10.0, high=20.0, soft=0.0), 350.0)
+    """
+    width = ROUND if (hue.low, hue.high) == (0, ROUND) else (hue.high - hue.low) % ROUND
+    to = max(width + by, 0.0)
+    if to >= ROUND:
+        return replace(hue, low=0.0, high=ROUND)
+    if low:
+        return replace(hue, low=round((hue.high - to) % ROUND, 9))
+    return replace(hue, high=round((hue.low + to) % ROUND, 9))
+
+
+def _end(name: str, control: Control, coloured: bool = False) -> Column:
+    """An end of the chroma or luma range: low never passes high."""
+    part, _, end = control.path.partition(".")
+
+    def set_(correction: Correction, hand: Hand, value: float) -> Correction:
+        matte = _present(correction, hand)
+        interval: Interval = getattr(matte, part)
+        held = min(value, interval.high) if end == "low" else max(value, interval.low)
+        return with_matte(correction, hand, replace(matte, **{part: replace(interval, **{end: control.clamp(held)})}))
+
+    def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
+        value = float(got(_present(correction, hand), control.path))
+        return set_(correction, hand, stepped(control, value, steps))
+
+    def home(correction: Correction, hand: Hand) -> Correction:
+        return set_(correction, hand, control.neutral)
+
+    return Column(name, coloured, nudged, home, plain(name, control, part=MATTE).read)
+
+
+RANGE = (
+    _hue("hue from", c.HUE_LOW),
+    _hue("hue to", c.HUE_HIGH),
+    plain("hue soft", c.HUE_SOFT, coloured=True, part=MATTE),
+    _end("chr from", c.CHROMA_LOW, coloured=True),
+    _end("chr to", c.CHROMA_HIGH, coloured=True),
+    plain("chr soft", c.CHROMA_SOFT, coloured=True, part=MATTE),
+    _end("lum from", c.LUMA_LOW),
+    _end("lum to", c.LUMA_HIGH),
+    plain("lum soft", c.LUMA_SOFT, part=MATTE),
+)
+EDGE = (plain("denoise", c.DENOISE, part=MATTE), plain("blur", c.BLUR, part=MATTE))
+WITHIN = (
+    zoned("red", (0,), INSIDE),
+    zoned("green", (1,), INSIDE),
+    zoned("blue", (2,), INSIDE),
+    zoned("level", ALL, INSIDE),
+    plain("hue turn", c.TURN, coloured=True, part=MATTE),
+    None,
+    plain("exposure", c.INSIDE_EXPOSURE, part=MATTE),
+    None,
+    plain("saturation", c.INSIDE_SATURATION, part=MATTE),
+)
+"""Where a control of the balance desk acts inside a matte as well, it lies under the same fingers."""

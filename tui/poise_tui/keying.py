@@ -1,0 +1,147 @@
+"""What can be done to the mattes of the shot in hand; each says in one sentence what was done."""
+
+import numpy as np
+import numpy.typing as npt
+from msgspec.structs import replace
+
+from poise.correction import Correction, Encoding, Matte
+from poise.correction.controls import MOST_MATTES
+from poise.errors import PoiseError
+from poise_tui.copied import appended, fresh
+from poise_tui.desk import PATCHES
+from poise_tui.desk.matte import matte_of, place_of, with_matte
+from poise_tui.loading import Loaded
+from poise_tui.patch import Place, patch
+from poise_tui.session import Session
+
+NAME = "matte 1"
+LONGEST_NAME = 64
+
+
+def sample(session: Session, picture: Loaded, add: bool) -> str:
+    """Adds the colour under the cursor to the matte in hand, or takes it out; the first makes the matte.
+
+    Raises:
+        PoiseError: the matte can't take it in, or leave it out.
+    """
+    from poise.solve import sample as sampled
+
+    slot, hand = session.slot, session.hand
+    correction = slot.decision.correction
+    before = matte_of(correction, hand)
+    earlier = replace(correction, mattes=correction.mattes[: place_of(correction, hand)])
+    colours = colours_at(picture, earlier, slot.encoding, hand.place, PATCHES[hand.patch])
+    matte = sampled(before or Matte(NAME), colours, add)
+    if picture.grey:
+        matte = replace(matte, hue=Matte(NAME).hue, chroma=Matte(NAME).chroma)
+    if before is None:
+        changed = session.correct(appended(correction, matte))
+        session.hold(matte=len(correction.mattes))
+    else:
+        changed = session.correct(with_matte(correction, hand, matte))
+    only = "; a greyscale picture is keyed by luma alone" if picture.grey else ""
+    if not changed:
+        return ("the matte takes that colour already" if add else "the matte leaves that colour out already") + only
+    return ("added to the ranges" if add else f"taken out by its {_narrowed(before, matte)}") + only
+
+
+def _narrowed(before: Matte | None, after: Matte) -> str:
+    assert before is not None
+    return next(name for name in ("hue", "chroma", "luma") if getattr(before, name) != getattr(after, name))
+
+
+def colours_at(
+    picture: Loaded, correction: Correction, encoding: Encoding, place: Place, share: float
+) -> npt.NDArray[np.float64]:
+    """Y'CbCr of the patch at a place under a correction, (pixels, 3), from the proxy."""
+    from poise.chain.matte import active
+    from poise.colour.luma import to_ycbcr, weights
+    from poise.engine import compile_engine
+
+    engine = compile_engine(correction, encoding, picture.depth, output="work")
+    assert picture.small is not None
+    if active(correction.mattes):  # a matte sees the whole picture
+        work = patch(engine.apply(picture.small), place, share)
+    else:
+        work = engine.apply(np.ascontiguousarray(patch(picture.small, place, share)))
+    full = 1 if work.dtype.kind == "f" else picture.depth.maximum
+    rgb = np.broadcast_to(work.astype(np.float64) / full, (*work.shape[:2], 3))
+    by = weights(encoding.delivery_primaries or encoding.primaries)
+    return np.asarray(to_ycbcr(rgb.reshape(-1, 3), by), np.float64)
+
+
+def new(session: Session) -> str:
+    """Takes a matte in hand that is still to be made."""
+    count = len(session.slot.decision.correction.mattes)
+    if count >= MOST_MATTES:
+        raise PoiseError(f"a shot has at most {MOST_MATTES} mattes: delete one first")
+    session.hold(matte=count)
+    return "point at a colour with the arrows; enter keys it"
+
+
+def switch(session: Session) -> str:
+    """Switches the matte in hand on or off."""
+    matte = _present(session)
+    _put(session, replace(matte, on=not matte.on))
+    return f"{matte.name} is {'off' if matte.on else 'on'}"
+
+
+def invert(session: Session) -> str:
+    """Turns the matte in hand inside out."""
+    matte = _present(session)
+    _put(session, replace(matte, invert=not matte.invert))
+    return f"{matte.name} takes {'its ranges' if matte.invert else 'all but its ranges'}"
+
+
+def name(session: Session, text: str) -> str:
+    """Names the matte in hand; a name that another has gets a number."""
+    matte, correction = _present(session), session.slot.decision.correction
+    text = "".join(glyph for glyph in text.strip() if glyph.isprintable())[:LONGEST_NAME]
+    if not text:
+        raise PoiseError("a matte needs a name")
+    others = replace(correction, mattes=tuple(one for one in correction.mattes if one is not matte))
+    called = fresh(text, others)
+    _put(session, replace(matte, name=called))
+    return f"named {called}"
+
+
+def move(session: Session, by: int) -> str:
+    """Moves the matte in hand earlier or later in order."""
+    matte, correction = _present(session), session.slot.decision.correction
+    place = place_of(correction, session.hand)
+    wanted = place + by
+    if not 0 <= wanted < len(correction.mattes):
+        return "that is the first matte" if by < 0 else "that is the last matte"
+    order = list(correction.mattes)
+    order.insert(wanted, order.pop(place))
+    session.correct(replace(correction, mattes=tuple(order)))
+    session.hold(matte=wanted)
+    return f"{matte.name} is number {wanted + 1} in order"
+
+
+def delete(session: Session) -> str:
+    """Deletes the matte in hand."""
+    matte, correction = _present(session), session.slot.decision.correction
+    place = place_of(correction, session.hand)
+    left = (*correction.mattes[:place], *correction.mattes[place + 1 :])
+    session.correct(replace(correction, mattes=left))
+    session.hold(matte=min(place, max(len(left) - 1, 0)))
+    return f"{matte.name} is deleted; undo brings it back"
+
+
+def reset(session: Session) -> str:
+    """The matte in hand as it is when nothing was keyed: it takes everything, and changes nothing inside."""
+    matte = _present(session)
+    moved = _put(session, Matte(matte.name))
+    return f"{matte.name} takes everything and changes nothing; undo takes it back" if moved else "neutral already"
+
+
+def _present(session: Session) -> Matte:
+    matte = matte_of(session.slot.decision.correction, session.hand)
+    if matte is None:
+        raise PoiseError("there is no matte yet: point at a colour with the arrows, enter keys it")
+    return matte
+
+
+def _put(session: Session, matte: Matte) -> bool:
+    return session.correct(with_matte(session.slot.decision.correction, session.hand, matte))

@@ -1,0 +1,22 @@
+"""The table where curves are shaped: the curves of all channels with the histogram of what enters the one in hand."""
+
+from poise_tui.desk.curve import points_of
+from poise_tui.draw.plot import draw_plot
+from poise_tui.screens import balance
+from poise_tui.screens.faces import Middle, Present
+from poise_tui.view import View
+
+
+def show(middle: Middle, state: Present, view: View) -> None:
+    """Draws the curve, the instruments and the picture."""
+    balance.show(middle, state, view)
+    if "curve" not in state.areas:
+        return
+    pane, hand = middle.scopes["curve"], state.session.hand
+    correction = state.session.slot.decision.correction
+    columns, rows = pane.room
+    drawn = draw_plot(
+        correction.curves, hand.channel, hand.at, view.entering, columns, rows - 1, state.look.able.unicode
+    )
+    title = f"curve of {hand.channel}, {len(points_of(correction, hand))} points"
+    pane.trace(drawn, "", state.look, title=title)

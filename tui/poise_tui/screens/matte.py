@@ -1,0 +1,60 @@
+"""The table where a colour is keyed: picture, vectorscope, ranges, and the list of mattes."""
+
+import numpy as np
+
+from poise.colour.luma import chroma, hue, to_ycbcr, weights
+from poise.correction import Matte
+from poise_tui.desk import PATCHES
+from poise_tui.desk.matte import matte_of, place_of
+from poise_tui.draw.mattes import draw_mattes
+from poise_tui.draw.patch import figures
+from poise_tui.draw.ranges import draw_ranges
+from poise_tui.draw.traces import draw_vectorscope
+from poise_tui.patch import patch
+from poise_tui.screens.faces import Middle, Present
+from poise_tui.view import Keyed, View
+from poise_tui.view.work import primaries
+
+TITLES = {"result": "picture", "matte": "matte alone", "keyed": "keyed colour"}
+
+
+def show(middle: Middle, state: Present, view: View) -> None:
+    """Draws everything about the matte in hand."""
+    keyed, look, session = view.keyed, state.look, state.session
+    assert keyed is not None
+    hand, unicode = session.hand, look.able.unicode
+    correction = session.slot.decision.correction
+    matte = matte_of(correction, hand)
+    square = patch(keyed.under, hand.place, PATCHES[hand.patch]).reshape(-1, keyed.under.shape[2]).mean(axis=0)
+    by = weights(primaries(session.slot.encoding))
+    luma, cb, cr = (float(value) for value in to_ycbcr(np.broadcast_to(square, 3), by))
+    if "picture" in state.areas:
+        title = TITLES[hand.shown] + (", inverted" if hand.inverted and hand.shown != "result" else "")
+        middle.picture.picture(view.levels, state.key("picture"), look, hand.place, title)
+    if "vectorscope" in state.areas:
+        drawn = draw_vectorscope(keyed.cloud, unicode, keyed.taken, matte, (cb, cr))
+        middle.scopes["vectorscope"].trace(drawn, "", look)
+    if "ranges" in state.areas:
+        columns, rows = middle.scopes["ranges"].room
+        at = (float(hue(cb, cr)), float(chroma(cb, cr)), luma)
+        cells = draw_ranges(keyed.colours, matte or Matte("new"), at, columns, max(rows - 1, 0), unicode)
+        middle.scopes["ranges"].trace(cells, "", look)
+    if "mattes" in state.areas:
+        columns, rows = middle.mattes.room
+        told = (*_covered(state, keyed), *figures(square))
+        place = place_of(correction, hand)
+        middle.mattes.cells(draw_mattes(correction.mattes, place, told, columns, rows), look)
+
+
+def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
+    """What the matte covers, from every pixel where that is known; a matte that spreads far is a warning."""
+    exact = state.crew.viewer.exact
+    found = exact.coverage if exact and exact.coverage else keyed.coverage
+    if found is None:
+        return ()
+    rough = "" if exact and exact.coverage else "~"
+    return (
+        ("covers", f"{rough}{found.share:.1f} %", False),
+        ("over edge", f"{rough}{found.spread:.1f} %" + (" far" if found.far else ""), found.far),
+        ("lost", f"{rough}{found.lost:.1f} %", False),
+    )

@@ -1,0 +1,68 @@
+"""How the desk stands, for the status line."""
+
+from poise_tui.crew import Crew
+from poise_tui.desk import Hand, banks
+from poise_tui.desk.matte import matte_of
+from poise_tui.draw.status import Status
+from poise_tui.session import Session
+
+
+def status(session: Session, crew: Crew) -> Status:
+    """What the status line tells."""
+    slot, hand = session.slot, session.hand
+    waiting = len(session.unsaved)
+    faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
+    if faults:
+        left = faults[0].shot.name if len(faults) == 1 else f"{len(faults)} shots"
+        save, safe = f"NOT SAVED: {left}" + ("" if faults[0].conflict else ", trying again"), False
+    else:
+        save, safe = ("saving" if waiting else "saved" if slot.sidecar else "unchanged"), True
+    numbers = slot.shot.numbers
+    return Status(
+        desk=_desk(hand),
+        acts_on=_acts_on(session),
+        step=hand.step,
+        source=slot.encoding.source,
+        delivery=slot.encoding.delivery,
+        undo=slot.history.depth,
+        redo=slot.history.ahead,
+        save=save,
+        safe=safe,
+        before=_before(session),
+        frame=f"frame {numbers[slot.frame]} of {numbers[0]}-{numbers[-1]}" if numbers else "",
+        state=slot.decision.state,
+        marked=len(session.marked),
+        about=_about(session, crew),
+    )
+
+
+def _desk(hand: Hand) -> str:
+    """The bank under the fingers, and how many there are."""
+    turns = banks(hand.mode)
+    return turns[hand.bank].name + (f" {hand.bank + 1}/{len(turns)}" if len(turns) > 1 else "")
+
+
+def _acts_on(session: Session) -> str:
+    """What nudges move: a zone, of the matte in hand where there is one, or a curve."""
+    hand = session.hand
+    if hand.mode == "curve":
+        return hand.channel
+    if hand.mode != "matte":
+        return hand.zone.value
+    matte = matte_of(session.slot.decision.correction, hand)
+    inside = f" {hand.zone.value}" if banks(hand.mode)[hand.bank].name == "inside" else ""
+    return (matte.name if matte else "new matte") + inside
+
+
+def _before(session: Session) -> str:
+    without = {"matte": "WITHOUT THIS MATTE", "curve": "WITHOUT CURVES"}
+    return without.get(session.hand.mode, "BEFORE") if session.before else ""
+
+
+def _about(session: Session, crew: Crew) -> str:
+    loaded = crew.picture()
+    name = session.slot.file.name
+    if loaded is None or loaded.small is None:
+        return name
+    depth = f"{loaded.depth.bits} bit" + (" float" if loaded.depth.is_float else "")
+    return f"{name} {loaded.width} x {loaded.height} {depth}"
