@@ -11,9 +11,11 @@ from pathlib import Path
 import pytest
 from terminals import KEYS, Pty
 
-from poise.correction import CONTROLS
-from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column
+from poise.correction import CONTROLS, Control
+from poise.correction.controls import MATTE_CONTROLS
+from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
+from poise_tui.helptext import TABLES
 from poise_tui.keymap import keymap, load
 
 ROOT = Path(__file__).parents[2]
@@ -26,19 +28,23 @@ def block(name: str) -> str:
     return found[1]
 
 
-def controls_table() -> str:
+def controls_table(controls: tuple[Control, ...] = CONTROLS, where: str = "correction") -> str:
     def number(value: float) -> str:
         return f"{value:.3f}".rstrip("0").rstrip(".")
 
     rows = [
         f"| `{c.path}` | {c.name} | {c.unit} | {number(c.neutral)} | {number(c.low)} .. {number(c.high)} |\n"
-        for c in CONTROLS
+        for c in controls
     ]
-    return "| key below `correction` | what | unit | neutral | limits |\n|---|---|---|---|---|\n" + "".join(rows)
+    return f"| key below `{where}` | what | unit | neutral | limits |\n|---|---|---|---|---|\n" + "".join(rows)
 
 
 def test_the_controls_are_those_of_the_model() -> None:
     assert block("controls").strip() == controls_table().strip()
+
+
+def test_the_controls_of_a_matte_are_those_of_the_model() -> None:
+    assert block("matte controls").strip() == controls_table(MATTE_CONTROLS, "mattes[]").strip()
 
 
 def keys_table() -> str:
@@ -50,7 +56,9 @@ def keys_table() -> str:
     rows = ["| name | keys | what it does |\n|---|---|---|\n"]
     for name in COLUMNS:
         three = " ".join(shown(f"{name}.{move}") for move in MOVES)
-        rows.append(f"| {', '.join(f'`{name}.{move}`' for move in MOVES)} | {three} | {column(name)} |\n")
+        tables = [f"; {mode}: {column_at(name, mode)}" for mode in TABLES if column_at(name, mode)]
+        does = column(name) + "".join(tables)
+        rows.append(f"| {', '.join(f'`{name}.{move}`' for move in MOVES)} | {three} | {does} |\n")
     rows += [f"| `{one.name}` | {shown(one.name)} | {one.does} |\n" for one in ACTIONS if one.group != "desk"]
     return "".join(rows)
 
@@ -74,7 +82,8 @@ def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
     path = tmp_path / "keys.toml"
     path.write_text(written[1], encoding="utf-8")
     keys = load(path)
-    assert (keys.actions["u"], keys.actions["U"], keys.actions["pagedown"]) == (
+    actions = keys.actions["balance"]
+    assert (actions["u"], actions["U"], actions["pagedown"]) == (
         "undo",
         "exposure.raise",
         "exposure.lower",

@@ -2,12 +2,15 @@
 
 from itertools import groupby
 
-from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column
+from poise_tui.actions import ACTIONS, COLUMNS, MOVES, Mode, column, column_at
 from poise_tui.commandline import COMMANDS
+from poise_tui.desk import banks
 from poise_tui.draw.cells import Ink
 from poise_tui.keymap import Keymap
 from poise_tui.screens.text import Line
 
+TABLES: tuple[Mode, ...] = ("matte", "curve")
+"""Those with a desk of their own."""
 KEYS = 12
 """Cells that keys take before what they do."""
 
@@ -21,6 +24,13 @@ def lines(keys: Keymap) -> list[Line]:
     for name in COLUMNS:
         three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
         text.append([(f"{three:<{KEYS}}", Ink.KEY), (column(name), Ink.TEXT)])
+    for mode in TABLES:
+        named = [one.name for one in banks(mode)]
+        text += [[], [(f"desk of a {mode}", Ink.TITLE), (f": {', '.join(named)}", Ink.FAINT)]]
+        for name in COLUMNS:
+            three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
+            does = column_at(name, mode)
+            text += [[(f"{three:<{KEYS}}", Ink.KEY), (does, Ink.TEXT)]] if does else []
     for group, actions in groupby((one for one in ACTIONS if one.group != "desk"), key=lambda one: one.group):
         text += [[], [(group, Ink.TITLE)]]
         text += [[(f"{keys.shown(one.name):<{KEYS}}", Ink.KEY), (one.does, Ink.TEXT)] for one in actions]

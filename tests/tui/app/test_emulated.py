@@ -31,8 +31,8 @@ MANY, FEW, PART = 500, 80, 60
 PLACES = (*SIZES, (20, 5), (1, 1), (100, 31), (61, 17))
 QUIET = 1.2
 """Seconds after which nothing more comes by itself: readings of every pixel come 0.7 s after the last key."""
-ANSWER = "picking a neutral is not in this version yet"
-RESTLESS = (ANSWER, "readings % ~", "measuring ...", "reading ...")
+ANSWER = "matching to the reference is not in this version yet"
+RESTLESS = (ANSWER, "readings % ~", "covers ~", "measuring ...", "reading ...")
 """What the screen shows while something is still to come, for which a busy machine may take its time."""
 TYPED = {
     ":": ("go 3", "set exposure 0.25", "note fog over the quay", "theme light", "theme dark", "source s", "frame 103"),
@@ -71,10 +71,10 @@ def settle(pty: Pty) -> None:
     pty.send(KEYS["escape"])
     time.sleep(0.25)  # a key right behind Escape would make one key with it
     limit = time.monotonic() + 30
-    pty.send("N")
+    pty.send("M")
     while not pty.screen().shows(ANSWER) and time.monotonic() < limit:
         time.sleep(0.5)
-        pty.send("N")  # what a thread has to say may take the line
+        pty.send("M")  # what a thread has to say may take the line
     pty.send("1")
     while any(pty.screen().shows(word) for word in RESTLESS) and time.monotonic() < limit:
         time.sleep(0.1)

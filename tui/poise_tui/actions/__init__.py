@@ -10,13 +10,26 @@ from poise_tui.actions.curve import CURVE
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.registry import Action, Desk, Group, Question, then
 from poise_tui.copied import told
-from poise_tui.desk import MODES, Mode
+from poise_tui.desk import MODES, Bank, Column, Mode, banks
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 
-__all__ = ["ACTIONS", "COLUMNS", "MODES", "MOVES", "Action", "Desk", "Group", "Mode", "Question", "action", "column"]
+__all__ = [
+    "ACTIONS",
+    "COLUMNS",
+    "MODES",
+    "MOVES",
+    "Action",
+    "Desk",
+    "Group",
+    "Mode",
+    "Question",
+    "action",
+    "column",
+    "column_at",
+]
 
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
-"""Columns are called by what they are on the first bank; the second is black, white, pivot, source, delivery, range."""
+"""Columns are called by what they are on the first bank of the balance desk."""
 _SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
 _FIRST = {"bend": "toe in the shadows, else shoulder"}
 
@@ -26,9 +39,25 @@ MOVES = ("raise", "neutral", "lower")
 
 
 def column(name: str) -> str:
-    """What a column is on the first bank, and on the second."""
+    """What a column is while a shot is balanced: on the first bank, and on the second."""
     place = COLUMNS.index(name)
     return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
+
+
+def column_at(name: str, mode: Mode) -> str:
+    """What a column is in each bank of another table; empty where it is nothing.
+
+    Example:
+        >>> column_at("red", "matte"), column_at("level", "curve")
+        ('hue low, denoise, red', '')
+    """
+    found = [_named(bank, COLUMNS.index(name)) for bank in banks(mode)]
+    return ", ".join(one or "-" for one in found) if any(found) else ""
+
+
+def _named(bank: Bank, place: int) -> str:
+    found = bank.columns[place] if place < len(bank.columns) else None
+    return found.name if isinstance(found, Column) else found or ""
 
 
 def _columns() -> list[Action]:

@@ -21,6 +21,7 @@ __all__ = [
     "MODES",
     "PATCHES",
     "STEPS",
+    "Bank",
     "Channel",
     "Column",
     "Hand",

@@ -100,15 +100,15 @@ def _end(name: str, control: Control, coloured: bool = False) -> Column:
 
 
 RANGE = (
-    _hue("hue from", c.HUE_LOW),
-    _hue("hue to", c.HUE_HIGH),
+    _hue("hue low", c.HUE_LOW),
+    _hue("hue high", c.HUE_HIGH),
     plain("hue soft", c.HUE_SOFT, coloured=True, part=MATTE),
-    _end("chr from", c.CHROMA_LOW, coloured=True),
-    _end("chr to", c.CHROMA_HIGH, coloured=True),
-    plain("chr soft", c.CHROMA_SOFT, coloured=True, part=MATTE),
-    _end("lum from", c.LUMA_LOW),
-    _end("lum to", c.LUMA_HIGH),
-    plain("lum soft", c.LUMA_SOFT, part=MATTE),
+    _end("chroma low", c.CHROMA_LOW, coloured=True),
+    _end("chroma high", c.CHROMA_HIGH, coloured=True),
+    plain("chroma soft", c.CHROMA_SOFT, coloured=True, part=MATTE),
+    _end("luma low", c.LUMA_LOW),
+    _end("luma high", c.LUMA_HIGH),
+    plain("luma soft", c.LUMA_SOFT, part=MATTE),
 )
 EDGE = (plain("denoise", c.DENOISE, part=MATTE), plain("blur", c.BLUR, part=MATTE))
 WITHIN = (

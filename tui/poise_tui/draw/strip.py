@@ -11,6 +11,15 @@ SHORT = {
     "contrast": "contr.",
     "shoulder": "should.",
     "delivery": "deliv.",
+    "hue high": "hue hi",
+    "hue soft": "hue sft",
+    "chroma low": "chr low",
+    "chroma high": "chr hi",
+    "chroma soft": "chr sft",
+    "luma low": "lum low",
+    "luma high": "lum hi",
+    "luma soft": "lum sft",
+    "hue turn": "turn",
 }
 """Names where a column has less room than its name."""
 CHANNELS = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE}

@@ -52,9 +52,9 @@ def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
     found = exact.coverage if exact and exact.coverage else keyed.coverage
     if found is None:
         return ()
-    rough = "" if exact and exact.coverage else "~"
+    rough = "" if exact and exact.coverage else " ~"
     return (
-        ("covers", f"{rough}{found.share:.1f} %", False),
-        ("over edge", f"{rough}{found.spread:.1f} %" + (" far" if found.far else ""), found.far),
-        ("lost", f"{rough}{found.lost:.1f} %", False),
+        (f"covers{rough}", f"{found.share:.1f} %", False),
+        ("spreads far" if found.far else "over edge", f"{found.spread:.1f} %", found.far),
+        ("lost", f"{found.lost:.1f} %", False),
     )
