@@ -11,11 +11,26 @@ from sixty import SIXTY, called, reel, sidecars
 from terminals import Pty, Tmux, tmux_or_skip
 from textual.pilot import Pilot
 
-from poise.correction import NEUTRAL, Balance, Correction, Encoding, Levels, Light, Tone, Zone
+from poise.correction import (
+    NEUTRAL,
+    Balance,
+    Correction,
+    Curves,
+    Encoding,
+    Inside,
+    Interval,
+    Levels,
+    Light,
+    Matte,
+    Tone,
+    Zone,
+)
+from poise.correction.model import HueInterval
 from poise.frames import scan
 from poise_tui.actions import ACTIONS
 from poise_tui.app import Poise
 from poise_tui.decision import Decision
+from poise_tui.desk import MODES, Channel, Hand, Mode, Shown, banks
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
 from poise_tui.keymap import Keymap, keymap
@@ -108,8 +123,19 @@ BUSY = Correction(
     balance=Balance((1.1,) * 3, (0.02,) * 3, (1.2,) * 3),
     levels=Levels(0.05, 0.9, 1.2, 0.5),
     tone=Tone(0.1, 0.2),
+    curves=Curves(*[((0.0, 0.0), (0.5, 0.55), (1.0, 1.0))] * 4),
     saturation=1.2,
-)
+    mattes=(
+        Matte("sail", inside=Inside(0.5, 10, 1.2, Balance((1.1,) * 3, (0.02,) * 3, (1.2,) * 3))),
+        Matte(
+            "buoy",
+            *(True, False, 0.001, 0.01),
+            HueInterval(90, 130, 10), Interval(0.1, 0.5, 0.04), Interval(0.2, 0.8, 0.04),
+            Inside(0.5, 10, 1.2, Balance((1.1,) * 3, (0.02,) * 3, (1.2,) * 3)),
+        ),
+        Matte("net"),
+    ),
+)  # fmt: skip
 """Nothing is neutral in it, so that every key can do something."""
 NARROW = Encoding("linear", "linear", range="narrow")
 
@@ -123,37 +149,40 @@ def seen(app: Poise) -> tuple[object, ...]:
     return decisions, hand, app.screen, screen._message, screen._asking, screen._view
 
 
-def prepared(app: Poise, name: str) -> None:
+def prepared(app: Poise, name: str, mode: Mode) -> None:
     """A session in which the action has something to do: in the middle of the reel, with steps behind and ahead."""
     session, screen = app.session, screen_of(app)
     screen._message, screen._view = "", "histogram" if name == "view.all" else None
     session.go(2)
-    session.hand = type(session.hand)(zone=Zone.MIDTONES if name == "zone.whole" else Zone.WHOLE)
+    channel: Channel = "red" if name == "curve.master" else "master"
+    shown: Shown = "matte" if name == "matte.show-result" else "result"
+    zone = Zone.MIDTONES if name == "zone.whole" else Zone.WHOLE
+    session.hand = Hand(zone=zone, mode=mode, matte=1, channel=channel, shown=shown, at=0.5)
     if name.startswith("frame"):
         session.go(1)
         session.slot.frame = 1
     session.slots[session.index].history = type(session.slot.history)(Decision())
     session.decide(Decision(correction=BUSY, encoding=NARROW))
     session.decide(Decision(encoding=NARROW, note="tide"))
-    if name in ("redo", "reset", "before") or name.endswith(".neutral"):
+    if mode in ("matte", "curve") or name in ("redo", "reset", "before") or name.endswith(".neutral"):
         session.undo()
     session.copied = replace(NEUTRAL, saturation=0.5)
 
 
-@pytest.mark.parametrize("bank", [0, 1])
-def test_no_key_that_help_lists_is_dead(tmp_path: Path, bank: int) -> None:
+@pytest.mark.parametrize(("mode", "bank"), [(mode, bank) for mode in MODES for bank in range(len(banks(mode)))])
+def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -> None:
     """Pressed once, each changes the session or the screen, or says why not."""
     keys = keymap()
-    actions = [one.name for one in ACTIONS if bank == 0 or one.group == "desk"]
+    actions = [one.name for one in ACTIONS if mode in one.modes and (bank == 0 or one.group == "desk")]
     dead, faults = [], []
 
     async def press() -> None:
         app = opened(reel(tmp_path))
         async with app.run_test(size=(120, 40)) as pilot:
             for name in [one for one in actions if one not in ("redraw", "quit")]:
-                for key in keys.keys[name]:
-                    prepared(app, name)
-                    app.session.hand = type(app.session.hand)(bank, app.session.hand.zone, app.session.hand.size)
+                for key in [key for key in keys.keys[name] if keys.actions[mode][key] == name]:
+                    prepared(app, name, mode)
+                    app.session.hold(bank=bank)
                     before = seen(app)
                     await pilot.press(key)
                     if seen(app) == before:
@@ -162,7 +191,7 @@ def test_no_key_that_help_lists_is_dead(tmp_path: Path, bank: int) -> None:
                         await pilot.press("escape")
                     if app.screen is not screen_of(app) or screen_of(app)._asking:
                         faults.append((name, key))
-            if bank == 0:
+            if bank == 0 and mode == "balance":
                 asked: list[int] = []
                 for pane in app.screen.query(CellView):
                     pane.forget = lambda: asked.append(1)  # type: ignore[method-assign]

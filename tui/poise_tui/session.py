@@ -89,7 +89,8 @@ class Session:
         """To another shot; beyond either end stays at the end."""
         self.index = min(max(index, 0), len(self.slots) - 1)
         self.before = False
-        self.load(self.index)
+        mattes = self.load(self.index).decision.correction.mattes
+        self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)))
 
     def unfinished(self) -> int | None:
         """The next shot, going round, that is neither balanced, held nor skipped."""

@@ -129,6 +129,13 @@ def _step(desk: Desk, by: int) -> None:
     desk.changed()
 
 
+def _turn(desk: Desk) -> None:
+    desk.session.turn()
+    if len(banks(desk.session.hand.mode)) == 1:
+        desk.say("this desk has one bank")
+    desk.changed()
+
+
 def _reset(desk: Desk) -> None:
     session = desk.session
     if session.hand.mode == "matte":
@@ -168,7 +175,7 @@ ACTIONS: tuple[Action, ...] = (
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
-    Action("bank", "zone and step", "turn the desk to its next bank", lambda desk: then(desk, desk.session.turn)),
+    Action("bank", "zone and step", "turn the desk to its next bank", _turn),
     Action("accept", "decide", "balanced; on to the next unfinished shot", _onward("balanced"), _BALANCE),
     Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
     Action("skip", "decide", "skip the shot, and on", _onward("skipped")),

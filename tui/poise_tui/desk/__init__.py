@@ -6,7 +6,7 @@ shoulder.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from poise.correction import Correction, Encoding, Matte, Zone
 from poise.errors import PoiseError
@@ -83,7 +83,7 @@ def readout(hand: Hand, place: int, decision: Decision, encoding: Encoding) -> t
     """Name, value and unit of the column at a place; empty texts where there is none."""
     found = column(hand, place)
     if found is not None:
-        return (found.name, *found.read(_readable(decision.correction, hand), hand))
+        return (found.name, *found.read(*_readable(decision.correction, hand)))
     what = encoding_column(hand, place)
     return (what, getattr(encoding, what), "") if what else ("", "", "")
 
@@ -93,15 +93,16 @@ def is_neutral(hand: Hand, place: int, decision: Decision) -> bool:
     found = column(hand, place)
     if found is None:
         return decision.encoding is None
-    correction = _readable(decision.correction, hand)
+    correction, hand = _readable(decision.correction, hand)
     try:
         return found.home(correction, hand) == correction
     except PoiseError:
         return True
 
 
-def _readable(correction: Correction, hand: Hand) -> Correction:
-    """The correction, with one matte more to read where the one in hand is still to be made."""
+def _readable(correction: Correction, hand: Hand) -> tuple[Correction, Hand]:
+    """What is in hand, with one matte more to read where it is still to be made."""
     if hand.mode != "matte" or matte.matte_of(correction, hand) is not None:
-        return correction
-    return matte.with_matte(correction, hand, Matte("new"))
+        return correction, hand
+    hand = replace(hand, matte=matte.place_of(correction, hand))
+    return matte.with_matte(correction, hand, Matte("new")), hand
