@@ -7,7 +7,7 @@ from typing import Protocol
 
 from msgspec.structs import replace
 
-from poise.correction import CONTROLS, Correction, checked
+from poise.correction import CONTROLS, Correction, Interval, checked
 from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
 from poise_tui import keying, shaping
@@ -98,6 +98,9 @@ def _set(desk: Console, rest: str) -> None:
         changed = put(part.get(correction, hand), control.path, (value, value, value) if channels else value)
     except ValueError as fault:
         raise PoiseError(str(fault)) from None
+    range_ = getattr(changed, control.path.partition(".")[0]) if at_matte else None
+    if isinstance(range_, Interval) and range_.low > range_.high:
+        raise PoiseError(f"a range that runs from {range_.low:g} to {range_.high:g} takes nothing: set the other end first")
     session.correct(checked(part.put(correction, hand, changed)))
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import numpy.typing as npt
 from msgspec.structs import replace
 
-from poise.correction import Correction, Encoding, Matte
+from poise.correction import Correction, Encoding, Interval, Matte
 from poise.correction.controls import MOST_MATTES
 from poise.errors import PoiseError
 from poise_tui.copied import appended, fresh
@@ -31,9 +31,13 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     before = matte_of(correction, hand)
     earlier = replace(correction, mattes=correction.mattes[: place_of(correction, hand)])
     colours = colours_at(picture, earlier, slot.encoding, hand.place, PATCHES[hand.patch])
-    matte = sampled(before or Matte(NAME), colours, add)
-    if picture.grey:
+    present = before or Matte(NAME)
+    if picture.grey:  # only luma has a width to give, and only luma is taken
+        narrow = not add and present.luma != replace(present.luma, low=0.0, high=1.0)
+        matte = sampled(replace(present, chroma=Interval(0, 0)) if narrow else present, colours, add)
         matte = replace(matte, hue=Matte(NAME).hue, chroma=Matte(NAME).chroma)
+    else:
+        matte = sampled(present, colours, add)
     if before is None:
         changed = session.correct(appended(correction, matte))
         session.hold(matte=len(correction.mattes))
@@ -94,9 +98,15 @@ def invert(session: Session) -> str:
 
 
 def name(session: Session, text: str) -> str:
-    """Names the matte in hand; a name that another has gets a number."""
+    """Names the matte in hand; a name that another has gets a number.
+
+    Raises:
+        PoiseError: the mattes are not open, there is none, or no name is left of the text.
+    """
+    if session.hand.mode != "matte":
+        raise PoiseError("open the mattes first")
     matte, correction = _present(session), session.slot.decision.correction
-    text = "".join(glyph for glyph in text.strip() if glyph.isprintable())[:LONGEST_NAME]
+    text = "".join(glyph for glyph in text if glyph.isprintable()).strip()[:LONGEST_NAME].rstrip()
     if not text:
         raise PoiseError("a matte needs a name")
     others = replace(correction, mattes=tuple(one for one in correction.mattes if one is not matte))

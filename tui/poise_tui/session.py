@@ -91,6 +91,7 @@ class Session:
         self.before = False
         mattes = self.load(self.index).decision.correction.mattes
         self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)))
+        self._suit()
 
     def unfinished(self) -> int | None:
         """The next shot, going round, that is neither balanced, held nor skipped."""
@@ -122,6 +123,8 @@ class Session:
     def seen(self, index: int, picture: Picture | None) -> None:
         """What was found out about a shot's picture; None when it can't be read."""
         self.slots[index].picture = picture
+        if index == self.index:
+            self._suit()
 
     def encoding(self, index: int) -> Encoding:
         """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
@@ -342,6 +345,11 @@ class Session:
         elif not slot.fault:
             slot.changed = None
             self._waiting.discard(index)
+
+    def _suit(self) -> None:
+        """Takes the master's curve in hand where the picture has one channel."""
+        if self.slot.picture and self.slot.picture.grey:
+            self.hold(channel="master")
 
     def _moved(self, column: desk.Column, correction: Correction) -> bool:
         before = self.slot.decision.correction

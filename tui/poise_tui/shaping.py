@@ -79,6 +79,7 @@ def put(session: Session, x: float, y: float) -> str:
     """
     if session.hand.mode != "curve":
         raise PoiseError("open the curves first")
+    y = round(y, 12)
     correction, hand = session.slot.decision.correction, renewed(session.hand, at=round(x, 12))
     points = points_of(correction, hand)
     if point_at(points, hand.at) is None:

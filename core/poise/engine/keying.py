@@ -1,4 +1,4 @@
-"""The key of a matte in float32: `poise.chain.matte.key`, with an angle taken only where a hue range falls off."""
+"""The key of a matte in float32: `poise.chain.matte.key`, worked out only where it may be above 0."""
 
 import math
 
@@ -7,55 +7,69 @@ import numpy.typing as npt
 
 from poise.chain.matte import NO_HUE, arc, ends
 from poise.colour.luma import Weights
-from poise.correction.model import HueInterval, Interval, Matte
+from poise.correction.model import Interval, Matte
 
 Plane = npt.NDArray[np.float32]
+Planes = npt.NDArray[np.float32]
 
 MARGIN = 1e-6
 """Of a cosine: within it the angle itself is taken."""
 
 
-def key(rgb: Plane, matte: Matte, by: Weights) -> Plane:
-    """hue x chroma x luma of work code, (..., 3) float32 to (...) float32, within 1e-4 of the float64 formula.
+def key(rgb: Planes, matte: Matte, by: Weights) -> Plane:
+    """hue x chroma x luma of work code, (3, ...) float32 to (...) float32, within 1e-4 of the float64 formula.
 
     Example:
         key(work, Matte("buoy", luma=Interval(0.5, 1)), BT709)
     """
-    green = rgb[..., 1]
-    red, blue = rgb[..., 0] - green, rgb[..., 2] - green
-    if _open(matte.luma):
-        result = np.ones(green.shape, np.float32)
-    else:
-        result = _membership(_sum(by.red, red, by.blue, blue) + green, matte.luma)
+    green = rgb[1]
+    red, blue = rgb[0] - green, rgb[2] - green
     middle, half = (math.radians(angle) for angle in arc(matte.hue))
-    if (half >= math.pi and _open(matte.chroma)) or not result.any():
-        return result
-    # Cb and Cr, turned so that the middle of the hue range lies along x; exactly 0 for a neutral
-    cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
-    cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
-    along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
-    x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
-    chroma = x * x
-    chroma += y * y
-    np.sqrt(chroma, out=chroma)
+    soft = math.radians(matte.hue.soft)
+    possible = np.ones(green.shape, bool)
+    if not _open(matte.luma):
+        luma = _sum(by.red, red, by.blue, blue)
+        luma += green
+        possible &= _touched(luma, matte.luma)
+    if half < math.pi or not _open(matte.chroma):
+        # Cb and Cr, turned so that the middle of the hue range lies along x; exactly 0 for a neutral
+        cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
+        cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
+        along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
+        x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
+        chroma = x * x
+        chroma += y * y
+        np.sqrt(chroma, out=chroma)
     if not _open(matte.chroma):
-        result *= _membership(chroma, matte.chroma)
+        possible &= _touched(chroma, matte.chroma)
     if half < math.pi:
-        _take_hues(result, x, y, chroma, half, matte.hue)
+        possible &= chroma >= NO_HUE
+        possible &= x >= chroma * np.float32(math.cos(min(half + soft, math.pi)) - MARGIN)
+
+    at = np.flatnonzero(possible)
+    found = np.ones(len(at), np.float32)
+    if not _open(matte.luma):
+        found *= _membership(luma.ravel()[at], matte.luma)
+    if not _open(matte.chroma):
+        found *= _membership(chroma.ravel()[at], matte.chroma)
+    if half < math.pi:
+        _take_hues(found, x.ravel()[at], y.ravel()[at], chroma.ravel()[at], half, soft)
+    result = np.zeros(green.shape, np.float32)
+    result.ravel()[at] = found
     return result
 
 
-def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, hue: HueInterval) -> None:
+def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, soft: float) -> None:
     """Multiplies by the membership of the angle between a colour and x, from its cosine where that is enough."""
-    soft = math.radians(hue.soft)
-    surely = x >= chroma * (math.cos(half) + MARGIN)
-    perhaps = x >= chroma * (math.cos(min(half + soft, math.pi)) - MARGIN)
-    perhaps &= chroma >= NO_HUE
-    result *= perhaps
-    perhaps &= ~surely
-    at = np.flatnonzero(perhaps)
-    beyond = np.arctan2(np.abs(y.ravel()[at]), x.ravel()[at]) - np.float32(half)
-    result.ravel()[at] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
+    at = np.flatnonzero(x < chroma * np.float32(math.cos(half) + MARGIN))
+    beyond = np.arctan2(np.abs(y[at]), x[at]) - np.float32(half)
+    result[at] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
+
+
+def _touched(values: Plane, interval: Interval) -> npt.NDArray[np.bool_]:
+    """Where a membership may be above 0."""
+    low, high = ends(interval)
+    return (values >= low - interval.soft) & (values <= high + interval.soft)
 
 
 def _sum(a: float, one: Plane, b: float, other: Plane) -> Plane:

@@ -7,6 +7,7 @@ are the values sorted out.
 from concurrent.futures import Executor
 from typing import Any
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
@@ -14,6 +15,8 @@ from poise.chain.matte import places
 
 Plane = npt.NDArray[np.float32]
 
+SMALL = 2
+"""Up to this radius OpenCV has a median of floats."""
 ROWS = 64
 AT_ONCE = 1 << 20
 """Values looked at together where they are sorted out."""
@@ -31,6 +34,8 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
     """
     if radius < 1:
         return values
+    if radius <= SMALL:
+        return _small(values, radius, pool)
     seen = np.pad(values, radius, mode="edge")
     result = np.empty_like(values)
     offsets = radius + places(radius)
@@ -49,6 +54,19 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
             found = part.ravel()[first[start : start + step, None] + window]
             found.partition(majority, axis=1)
             out[rows[start : start + step], columns[start : start + step]] = found[:, majority]
+
+    for _ in pool.map(strip, range(0, values.shape[0], ROWS)):
+        pass
+    return result
+
+
+def _small(values: Plane, radius: int, pool: Executor) -> Plane:
+    result = np.empty_like(values)
+
+    def strip(top: int) -> None:
+        above = min(radius, top)
+        seen = cv2.medianBlur(values[top - above : top + ROWS + radius], 2 * radius + 1)
+        result[top : top + ROWS] = seen[above : above + ROWS]
 
     for _ in pool.map(strip, range(0, values.shape[0], ROWS)):
         pass

@@ -11,6 +11,9 @@ from poise.chain.stage import Clamp, Linear
 from poise.engine.fold import Operation, Table
 from poise.frames.frame import Depth, Pixels
 
+Planes = npt.NDArray[np.float32]
+"""One picture of a colour after the other, (3, height, width)."""
+
 BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
     Depth.U10: ocio.BIT_DEPTH_UINT10,
@@ -42,9 +45,19 @@ class Into:
         clamp = bool(operations) and isinstance(operations[-1], Clamp)
         return cls(build(operations[:-1] if clamp else operations, depth, Depth.FLOAT), depth, clamp)
 
-    def run(self, source: Pixels, result: npt.NDArray[np.float32]) -> None:
-        """From (height, width, 3 or 4) into (height, width, 3), both contiguous."""
-        run(self.processor, source, self.depth, result, Depth.FLOAT)
+    def read(self, source: Pixels, result: Planes) -> None:
+        """From (height, width, 3 or 4), contiguous, into (3, height, width), each plane contiguous."""
+        self.processor.apply(_described(source, self.depth), _planes(result))
+        self._end(result)
+
+    def through(self, values: Planes) -> Planes:
+        """From float (3, height, width) into a new array like it."""
+        result = np.empty_like(values)
+        self.processor.apply(_planes(values), _planes(result))
+        self._end(result)
+        return result
+
+    def _end(self, result: Planes) -> None:
         if self.clamp:
             np.clip(result, 0, 1, out=result)
 
@@ -82,3 +95,8 @@ def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:
     return ocio.PackedImageDesc(
         pixels, width, height, channels, BIT_DEPTHS[depth], size, size * channels, size * channels * width
     )
+
+
+def _planes(planes: Planes) -> ocio.PlanarImageDesc:
+    _, height, width = planes.shape
+    return ocio.PlanarImageDesc(*planes, width, height, ocio.BIT_DEPTH_F32, planes.itemsize, planes.itemsize * width)

@@ -74,8 +74,8 @@ def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
     to = max(width + by, 0.0)
     if to >= ROUND:
         return replace(hue, low=0.0, high=ROUND)
-    if low:
-        return replace(hue, low=round((hue.high - to) % ROUND, 9))
+    if low:  # at no width from 360 on, 0 would make it all of the circle
+        return replace(hue, low=round((hue.high - to) % ROUND, 9) if to else hue.high)
     return replace(hue, high=round((hue.low + to) % ROUND, 9))
 
 

@@ -16,7 +16,7 @@ from poise.chain.curves import curve, straight
 from poise.correction.model import STRAIGHT, Curves, Point
 from poise.scopes.levels import HIGH, LOW, row_of, rows_of
 from poise_tui.draw import plain
-from poise_tui.draw.braille import braille
+from poise_tui.draw.braille import ACROSS, braille
 from poise_tui.draw.cells import STEPS, Cells, Ink
 from poise_tui.draw.graticule import FIGURES, MARGIN, graticule
 from poise_tui.draw.traces import grain
@@ -31,9 +31,11 @@ LOWEST = 4
 POINT, CHOSEN, CURSOR = "o", "@", "+"
 LINE, DIAGONAL, BAR, UPRIGHT = plain.TRACE[-1], ".", ":", "|"
 """In plain characters; curves that are not in hand are written in their initials."""
+UPRIGHTS = "\u2805\u2828"
+"""Every second dot of a braille cell, on its left and on its right."""
 Levels = npt.NDArray[np.float64]
-Dots = tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]
-"""Rows and columns of a dot grid, from left to right."""
+Grid = npt.NDArray[np.bool_]
+Glyphs = npt.NDArray[np.str_]
 
 
 def plot_bins(columns: int, unicode: bool = True) -> int:
@@ -55,10 +57,10 @@ def draw_plot(
     rows: int,
     unicode: bool = True,
 ) -> Cells:
-    """The curves, that of `channel` over the others, as far as those change anything; input to the right, output upwards.
+    """The curve of `channel` over those of the others that change anything; input to the right, output upwards.
 
-    Points are `o`, the one at the cursor `@`; those beyond the scale stand at its edge as `<`, `>`, `^` or `v`. Where no
-    point is at the cursor, a `+` is on the curve. What stands at the cursor has the ink of what is chosen.
+    Its points are `o`, the one at the cursor `@`; one beyond the scale stands at the edge as `<`, `>`, `^` or `v`.
+    Where no point is at the cursor, there is a `+` on the curve. What stands at the cursor has the ink of the chosen.
 
     Args:
         at: input of the cursor in code value, that of a point to choose it.
@@ -68,7 +70,7 @@ def draw_plot(
 
     Example:
         >>> draw_plot(Curves(), "master", 0.0, None, 3, 3, unicode=False).lines()
-        ['- #', '|# ', '@ -']
+        ['| o', '-#-', '@ -']
     """
     if columns < 1 or rows < 1:
         return Cells.blank(rows, columns)
@@ -80,18 +82,15 @@ def draw_plot(
     backed = graticule(_bars(counts, height, width, unicode), unicode)
     # a view, so that what is laid on the plot lies beside the figures
     plot = Cells(backed.glyphs[:, MARGIN:], backed.inks[:, MARGIN:], backed.steps[:, MARGIN:])
-    sparse = 4 if unicode else 2
-    _lay(plot, _every(sparse, _path(_outputs(STRAIGHT, width), height)), Ink.GRATICULE, DIAGONAL, unicode)
+    _lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
     if LOW <= at <= HIGH:
-        upright = np.arange(0, height, 2)
-        _lay(plot, (upright, np.full_like(upright, _column_of(at, width))), Ink.GRATICULE, UPRIGHT, unicode)
+        _lay_cursor(plot, _column_of(at, width), unicode)
     for name, ink in INKS.items():
-        others: tuple[Point, ...] = getattr(curves, name)
-        if name != channel and not straight(others):
-            dots = _every(2 if unicode else 1, _path(_outputs(others, width), height))
-            _lay(plot, dots, ink, name[0], unicode, 0)
+        other: tuple[Point, ...] = getattr(curves, name)
+        if name != channel and not straight(other):
+            _lay(plot, _traced(other, height, width, unicode, name[0], 2 if unicode else 1), ink, 0)
     points: tuple[Point, ...] = getattr(curves, channel)
-    _lay(plot, _path(_outputs(points, width), height), INKS[channel], LINE, unicode)
+    _lay(plot, _traced(points, height, width, unicode), INKS[channel])
     _mark(plot, points, at, height, width)
 
     cells = Cells.blank(rows, columns)
@@ -112,20 +111,30 @@ def _column_of(level: float, width: int) -> int:
 
 @lru_cache(maxsize=32)
 def _through(points: tuple[Point, ...]) -> Callable[[Levels], Levels]:
-    """Every key press draws anew, and to lay a curve through its points takes longer than all the rest."""
+    """Kept, since every key press draws anew, and it is slow to lay a curve through its points."""
     return curve(points)
 
 
 @lru_cache(maxsize=32)
-def _outputs(points: tuple[Point, ...], width: int) -> Levels:
-    """The curve at the middle of every column of dots."""
-    outputs = np.array(_through(points)(LOW + (np.arange(width) + 0.5) * ((HIGH - LOW) / width)))
-    outputs.flags.writeable = False
-    return outputs
+def _traced(
+    points: tuple[Point, ...], height: int, width: int, unicode: bool, glyph: str = LINE, step: int = 1
+) -> Glyphs:
+    """A curve alone, every so many of its dots, evaluated at the middle of each column of dots; kept as well."""
+    rows, columns = _path(
+        _through(points)(LOW + (np.arange(width, dtype=np.float64) + 0.5) * ((HIGH - LOW) / width)), height
+    )
+    grid = np.zeros((height, width), np.bool_)
+    grid[rows[::step], columns[::step]] = True
+    return _shown(grid, unicode, glyph)
 
 
-def _path(outputs: Levels, height: int) -> Dots:
-    """The dots of a curve that never falls: each column reaches halfway to its neighbours, so that there are no gaps.
+def _shown(grid: Grid, unicode: bool, glyph: str) -> Glyphs:
+    """A grid of dots in braille, or with a glyph for each of them; blank where there are none."""
+    return braille(grid).glyphs if unicode else np.where(grid, glyph, " ")
+
+
+def _path(outputs: Levels, height: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Rows and columns of a curve's dots, upwards; each column reaches halfway to the next, so that there is no gap.
 
     A curve that leaves the scale is drawn up to its edge, not along it.
     """
@@ -143,10 +152,6 @@ def _path(outputs: Levels, height: int) -> Dots:
     return down[inside], across[inside]
 
 
-def _every(step: int, dots: Dots) -> Dots:
-    return dots[0][::step], dots[1][::step]
-
-
 def _bars(counts: npt.NDArray[Any] | None, height: int, width: int, unicode: bool) -> Cells:
     """The histogram alone, from the bottom up, in the faintest ink of a trace."""
     fine = grain(unicode)
@@ -161,39 +166,37 @@ def _bars(counts: npt.NDArray[Any] | None, height: int, width: int, unicode: boo
     lit = above < lengths
     if unicode:  # thinned, but for the end of each bar
         lit &= ((above + np.arange(width)) % 2 == 0) | (above == lengths - 1)
-    _lay(cells, np.nonzero(lit), Ink.LUMA, BAR, unicode, 0)
+    _lay(cells, _shown(lit, unicode, BAR), Ink.LUMA, 0)
     return cells
 
 
-def _lay(cells: Cells, dots: Dots, ink: Ink, glyph: str, unicode: bool, step: int = STEPS - 1) -> None:
-    """Lay dots over what is there, or a glyph where there are no dots to a cell."""
-    rows, columns = cells.shape
-    fine = grain(unicode)
-    grid = np.zeros((rows * fine.down, columns * fine.across), np.uint8)
-    grid[dots] = 1
-    drawn = braille(grid).glyphs if unicode else np.where(grid, glyph, " ")
-    lit = drawn != " "
-    np.copyto(cells.glyphs, drawn, where=lit)
+def _lay(cells: Cells, glyphs: Glyphs, ink: Ink, step: int = STEPS - 1) -> None:
+    """Lay glyphs over what is there, but for the blank ones."""
+    lit = glyphs != " "
+    np.copyto(cells.glyphs, glyphs, where=lit)
     cells.inks[lit], cells.steps[lit] = ink, step
+
+
+def _lay_cursor(cells: Cells, dot: int, unicode: bool) -> None:
+    """A dotted upright line, at a column of dots."""
+    every, column = (1, dot // ACROSS) if unicode else (2, dot)
+    cells.glyphs[::every, column] = UPRIGHTS[dot % ACROSS] if unicode else UPRIGHT
+    cells.inks[::every, column] = Ink.GRATICULE
 
 
 def _mark(cells: Cells, points: tuple[Point, ...], at: float, height: int, width: int) -> None:
     """The points over everything, and what stands at the cursor over them."""
-    down, across = height // cells.shape[0], width // cells.shape[1]
-
-    def put(point: Point, glyph: str, ink: Ink) -> None:
-        cells.put(row_of(point[1], height) // down, _column_of(point[0], width) // across, glyph, ink)
-
-    chosen = None
-    for point in points:
-        if point[0] == at:
-            chosen = point
-        else:
-            put(point, _beyond(point) or POINT, Ink.MARK)
-    if chosen:
-        put(chosen, _beyond(chosen) or CHOSEN, Ink.CHOSEN)
+    chosen = next((point for point in points if point[0] == at), None)
+    marks = [(point, _beyond(point) or POINT, Ink.MARK) for point in points if point is not chosen]
+    if chosen is None:
+        marks.append(((at, float(_through(points)(np.array(at)))), CURSOR, Ink.CHOSEN))
     else:
-        put((at, float(_through(points)(np.array(at)))), CURSOR, Ink.CHOSEN)
+        marks.append((chosen, _beyond(chosen) or CHOSEN, Ink.CHOSEN))
+    x, y = np.array([point for point, _, _ in marks]).T
+    rows = rows_of(y, height) // (height // cells.shape[0])
+    columns = (width - 1 - rows_of(x, width)) // (width // cells.shape[1])
+    for row, column, (_, glyph, ink) in zip(rows.tolist(), columns.tolist(), marks, strict=True):
+        cells.put(row, column, glyph, ink)
 
 
 def _beyond(point: Point) -> str:

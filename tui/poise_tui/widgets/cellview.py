@@ -206,7 +206,7 @@ def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
         return  # what was painted is drawn with the layout that follows
     text = "".join(view.take() for view in views if view.stale)
     if text:
-        x, y = app.cursor_position
+        x, y = (max(place, 0) for place in app.cursor_position)  # a line to type on that has no place puts it outside
         app._begin_update()
         driver.write(f"{text}\x1b[{y + 1};{x + 1}H")
         app._end_update()
