@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -70,7 +70,12 @@ def desk(folder: Path, variables: Mapping[str, str] = TRUE_COLOUR, rate: int | N
 
 
 def nudges(
-    folder: Path, variables: Mapping[str, str], view_keys: str = "", count: int = 100, rest: float = 0
+    folder: Path,
+    variables: Mapping[str, str],
+    view_keys: Sequence[str] = "",
+    count: int = 100,
+    rest: float = 0,
+    keys: Sequence[str] = NUDGES,
 ) -> tuple[list[float], list[int]]:
     """Milliseconds and bytes of each nudge, after pressing `view_keys`, with `rest` quiet seconds before each."""
     times, sizes = [], []
@@ -78,7 +83,7 @@ def nudges(
         for key in view_keys:
             pty.send(key)
             pty.wait_quiet(1)
-        for key in itertools.islice(itertools.cycle(NUDGES), count):
+        for key in itertools.islice(itertools.cycle(keys), count):
             if rest:
                 pty.wait_quiet(rest)
             mark, sent = pty.mark(), time.monotonic()
@@ -166,7 +171,26 @@ def part_e(made: Path, _: str) -> None:
         verdict("peak memory after walking 20 UHD TIFF shots", peak(pty.process.pid) / 1024, None, "MiB", note)
 
 
-PARTS: dict[str, Callable[[Path, str], None]] = {"a": part_a, "b": part_b, "c": part_c, "d": part_d, "e": part_e}
+def part_f(made: Path, _: str) -> None:
+    """Keyed in the middle of the picture, blurred by 0.004 of its height, then the bank of the correction inside."""
+    folder = uhd_shots(made / "matte", "tif", 2, 2)
+    keys = ("K", KEYS["enter"], KEYS["tab"], *"wwww", KEYS["tab"])
+    for title, variables in (("true colour", TRUE_COLOUR), ("256 colours", COLOURS_256)):
+        times, sizes = nudges(folder, variables, keys)
+        note = f"(95th percentile {np.percentile(times, 95):.1f}; {statistics.median(sizes) / 1e3:.1f} KB)"
+        verdict(f"nudge inside a matte, {title}: median of 100", statistics.median(times), 25, "ms", note)
+    times, sizes = nudges(folder, TRUE_COLOUR, ("L", KEYS["enter"]), keys="wwwwwxxxxx")
+    verdict("nudge at the curves, true colour: median of 100", statistics.median(times), None, "ms")
+
+
+PARTS: dict[str, Callable[[Path, str], None]] = {
+    "a": part_a,
+    "b": part_b,
+    "c": part_c,
+    "d": part_d,
+    "e": part_e,
+    "f": part_f,
+}
 
 
 def main() -> None:

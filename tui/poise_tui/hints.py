@@ -28,60 +28,55 @@ def looks_flat(readings: Readings, encoding: Encoding) -> bool:
     )
 
 
-def hints(session: Session, keys: Keymap) -> tuple[tuple[str, str], ...]:
-    """Keys and what they do, the most useful first: what the table is for, how to nudge, and how to get help."""
+def hints(session: Session, keys: Keymap) -> Hints:
+    """Keys and what they do, the most useful first: what the table is for, how to leave it, and how to get help."""
     mode = session.hand.mode
-    here = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve}[mode](session, keys)
+    first, more = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve}[mode](session, keys)
     turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
-    always = (("help", "help"), ("quit", "quit"), ("undo", "undo"))
+    without = "before" if mode in ("balance", "pick") else "without"
     return (
-        *here,
-        *((keys.first(name), what) for name, what in always),
+        *first,
+        *(((keys.first("back"), "back"),) if mode != "balance" else ()),
+        (keys.first("help"), "help"),
+        *more,
+        (keys.first("quit"), "quit"),
+        (keys.first("undo"), "undo"),
         *turning,
-        (keys.first("before"), "before" if mode in ("balance", "pick") else "without"),
+        (keys.first("before"), without),
     )
 
 
-def _balance(session: Session, keys: Keymap) -> Hints:
+def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
     first = session.slot.history.depth == 0
     nudge = ((up, "more red"), (home, "none"), (down, "less")) if first else ((f"{up} {home} {down} ..", "nudge"),)
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
-    return (*nudge, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"), (zones, "zone"))
+    return (*nudge, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto")), ((zones, "zone"),)
 
 
-def _pick(session: Session, keys: Keymap) -> Hints:
-    return (
-        ("arrows", "point"),
-        (keys.first("pick.light"), "grey by light"),
-        (keys.first("pick.zone"), "by balance"),
-        (f"{keys.first('patch.smaller')} {keys.first('patch.larger')}", "patch"),
-        (keys.first("neutral.pick"), "back"),
-    )
+def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    patch = f"{keys.first('patch.smaller')} {keys.first('patch.larger')}"
+    first = (("arrows", "point"), (keys.first("pick.light"), "grey by light"), (keys.first("pick.zone"), "by balance"))
+    return first, ((patch, "patch"),)
 
 
-def _matte(session: Session, keys: Keymap) -> Hints:
+def _matte(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     there = matte_of(session.slot.decision.correction, session.hand) is not None
+    first = (("arrows", "point"), (keys.first("matte.add"), "add colour" if there else "key colour"))
     more = (
         (keys.first("matte.remove"), "take out"),
         (keys.first("matte.show-matte"), "matte alone"),
-        (keys.first("bank"), "range, edge, inside"),
+        (keys.first("matte.new"), "new"),
     )
-    return (
-        ("arrows", "point"),
-        (keys.first("matte.add"), "add colour" if there else "key colour"),
-        *(more if there else ()),
-        (keys.first("key"), "back"),
-    )
+    return first, more if there else ()
 
 
-def _curve(session: Session, keys: Keymap) -> Hints:
-    return (
-        ("left right", "input"),
-        ("up down", "bend"),
+def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    first = (("left right", "input"), ("up down", "bend"))
+    more = (
         (f"{keys.first('curve.previous')} {keys.first('curve.next')}", "points"),
         (keys.first("curve.remove"), "take out"),
         (keys.first("reset"), "straight"),
         (f"{keys.first('curve.red')}-{keys.first('curve.master')}", "channel"),
-        (keys.first("curves"), "back"),
     )
+    return first, more

@@ -138,9 +138,9 @@ class Viewer:
         self._mode = made.wanted.focus.mode
         return True
 
-    def fits(self, mode: Mode) -> bool:
-        """Whether the view tells what a mode shows; another mode's stands for a moment after a change."""
-        return self.view is not None and self._mode == mode
+    def fits(self, focus: Focus) -> bool:
+        """Whether the view is one of what is looked at; another's stands for a moment after a change of tables."""
+        return self.view is not None and self._mode == focus.mode
 
     def forget(self) -> None:
         """Nothing is on the desk."""

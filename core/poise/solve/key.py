@@ -52,8 +52,8 @@ def sample(matte: Matte, patch_ycc: npt.ArrayLike, add: bool = True) -> Matte:
 
     The first sample of a matte that takes everything sets the ranges to its spread. Later ones widen them just enough,
     hue the short way round. Removing narrows one range from its nearer end until the sample's middle is outside, its
-    softness included; a hue that goes all round opens at the sample. A sample whose middle is near neutral has no hue:
-    the range of hue then goes all round, and chroma and luma select.
+    softness included; a hue that goes all round opens at the sample. A pixel near neutral says nothing about hue; a
+    sample whose middle is near neutral has none: the range of hue then goes all round, and chroma and luma select.
 
     Args:
         patch_ycc: (n, 3) Y'CbCr as `colour.luma.to_ycbcr` gives it; luma and chroma outside 0..1 count as the nearer.
@@ -87,7 +87,9 @@ def _takes_all(matte: Matte) -> bool:
 def _added(matte: Matte, ycc: Array) -> Matte:
     hues, chromas, lumas = _polar(ycc)
     centre, middle, _ = _polar(np.median(ycc, axis=0))
-    hue = ALL_ROUND if middle < NEAR_NEUTRAL else _spread(hues, (hues - centre + 180) % 360, HUE)
+    told = hues[chromas >= NEAR_NEUTRAL]  # others are turned anywhere by noise
+    hueless = middle < NEAR_NEUTRAL or not len(told)
+    hue = ALL_ROUND if hueless else _spread(told, (told - centre + 180) % 360, HUE)
     chroma, luma = _spread(chromas, chromas, CHROMA), _spread(lumas, lumas, LUMA)
     if _takes_all(matte):
         hue = hue if hue == ALL_ROUND else _least_arc(hue)

@@ -12,6 +12,7 @@ from poise.colour.luma import to_ycbcr
 from poise.correction import Interval, Matte, checked
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
+from poise.scopes.colours import NEAR_NEUTRAL
 from poise.solve import sample
 from poise.solve.key import CHROMA, HUE, LUMA
 
@@ -78,7 +79,9 @@ def test_what_is_added_is_inside_and_stays(matte: Matte, added: list[np.ndarray]
     start = matte
     for patch in added:
         before, matte = matte, checked(sample(matte, patch))
-        assert (membership(matte, patch) > 1 - 1e-9).mean() >= 0.95
+        coloured = np.hypot(patch[:, 1], patch[:, 2]) >= NEAR_NEUTRAL
+        sure = patch[coloured] if coloured.any() else patch  # noise turns the hue of the others anywhere
+        assert (membership(matte, sure) > 1 - 1e-9).mean() >= 0.95
         if before != FRESH:
             everywhere = to_ycbcr(np.array(list(product(np.linspace(0, 1, 9), repeat=3))))
             assert (membership(matte, everywhere) >= membership(before, everywhere) - 1e-9).all()

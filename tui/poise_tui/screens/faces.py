@@ -9,6 +9,7 @@ from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.look import Look
 from poise_tui.draw.plot import plot_bins
 from poise_tui.draw.traces import parade_grid, vectorscope_grid, waveform_grid
+from poise_tui.focus import focus_of
 from poise_tui.keymap import Keymap
 from poise_tui.screens.standing import status
 from poise_tui.session import Session
@@ -115,7 +116,7 @@ class Faces:
         if shown == self._shown:
             return
         self._shown = shown
-        if told is None and viewer.view is not None and viewer.fits(session.hand.mode):
+        if told is None and viewer.view is not None and viewer.fits(focus_of(session.slot.decision.correction, session.hand)):
             self._tables[session.hand.mode](self._middle, state, viewer.view)
             return
         text, warning = told or ("measuring ...", False)
