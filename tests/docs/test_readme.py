@@ -8,10 +8,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import msgspec
 import pytest
 from terminals import KEYS, Pty
 
-from poise.correction import CONTROLS, Control
+from poise.correction import CONTROLS, Control, Matte
 from poise.correction.controls import MATTE_CONTROLS
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
@@ -45,6 +46,13 @@ def test_the_controls_are_those_of_the_model() -> None:
 
 def test_the_controls_of_a_matte_are_those_of_the_model() -> None:
     assert block("matte controls").strip() == controls_table(MATTE_CONTROLS, "mattes[]").strip()
+
+
+def test_the_matte_of_the_readme_is_one() -> None:
+    written = re.search(r'```json\n(\{"name".*?)```', README, re.DOTALL)
+    assert written
+    matte = msgspec.json.decode(written[1], type=Matte)
+    assert (matte.name, matte.hue.low, matte.inside.turn) == ("hull", 340, 30)
 
 
 def keys_table() -> str:
