@@ -3,10 +3,13 @@
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from poise.colour.transfer import names
-from poise.correction import CONTROLS, Encoding
+from poise.correction import CONTROLS, NEUTRAL, Balance, Correction, Curves, Encoding, Inside, Interval, Matte
+from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
+from poise.correction.model import HueInterval
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
@@ -135,6 +138,134 @@ def test_every_control_is_set_to_an_exact_value(desk: Desk) -> None:
                 found = getattr(found, key)
             assert found in (value, (value,) * 3)
             desk.session.undo()
+
+
+SAIL = Matte("sail", hue=HueInterval(20, 60), chroma=Interval(0.1, 0.5), luma=Interval(0.1, 0.5))
+BUOY = Matte("buoy", inside=Inside(exposure=1))
+
+
+@pytest.fixture
+def keyed(desk: Desk) -> Desk:
+    """At the matte table, with the second of two mattes in hand."""
+    desk.session.correct(Correction(saturation=1.1, mattes=(BUOY, SAIL)))
+    desk.session.work("matte")
+    desk.session.hold(matte=1)
+    return desk
+
+
+def test_at_the_matte_table_every_control_of_the_matte_in_hand_is_set(keyed: Desk) -> None:
+    for control in MATTE_CONTROLS:
+        value = round(control.low + (control.high - control.low) * 0.3, 6)
+        for name in (control.name, control.path):
+            typed(keyed, f"set {name} {value}")
+            correction = keyed.session.slot.decision.correction
+            found: object = correction.mattes[1]
+            for key in control.path.split("."):
+                found = getattr(found, key)
+            assert found == value
+            assert correction == Correction(saturation=1.1, mattes=(BUOY, correction.mattes[1]))
+            keyed.session.undo()
+
+
+@pytest.mark.parametrize("control", [SLOPE, OFFSET, POWER], ids=lambda control: control.name)
+def test_at_the_matte_table_balance_is_that_inside(keyed: Desk, control: object) -> None:
+    name = control.name  # type: ignore[attr-defined]
+    typed(keyed, f"set {name} 1.25")
+    inside = Inside(balance=Balance(**{name: (1.25, 1.25, 1.25)}))
+    assert keyed.session.slot.decision.correction.mattes == (BUOY, replace(SAIL, inside=inside))
+    assert keyed.session.slot.decision.correction.balance == Balance()
+    keyed.session.work("matte")
+    typed(keyed, f"set {name} 1.25")
+    assert keyed.session.slot.decision.correction.balance == Balance(**{name: (1.25, 1.25, 1.25)})
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("set warmth 10", "set what? one of hue low, hue high"),
+        ("set hue low 361", "hue low goes from 0 to 360, not to 361"),
+        ("set hue low -1", "hue low goes from 0 to 360, not to -1"),
+        ("set blur 0.6", "blur goes from 0 to 0.5, not to 0.6"),
+        ("set chroma low 0.6", "chroma from 0.6 to 0.5 would take nothing"),
+        ("set luma.high 0.05", "luma from 0.1 to 0.05 would take nothing"),
+        ("set exposure nan", "exposure goes from -8 to 8"),
+        ("set hue soft wide", "'wide' is no number"),
+        ("name", "a matte needs a name"),
+        ("name   ", "a matte needs a name"),
+        ("point 0.5 0.6", "open the curves first"),
+    ],
+)
+def test_what_a_matte_cannot_take_is_told_and_changes_nothing(keyed: Desk, line: str, told: str) -> None:
+    before = keyed.session.slot.decision
+    with pytest.raises(PoiseError) as fault:
+        typed(keyed, line)
+    assert told in str(fault.value)
+    assert keyed.session.slot.decision == before
+    assert keyed.said == []
+
+
+def test_low_and_high_of_a_range_may_meet_and_a_hue_may_go_past_360(keyed: Desk) -> None:
+    for line in ("set chroma low 0.5", "set luma high 0.1", "set hue low 350"):
+        typed(keyed, line)
+    matte = keyed.session.slot.decision.correction.mattes[1]
+    assert (matte.chroma, matte.luma, matte.hue) == (Interval(0.5, 0.5), Interval(0.1, 0.1), HueInterval(350, 60))
+
+
+def test_a_marked_shot_that_is_full_does_not_keep_a_matte_from_the_others(keyed: Desk) -> None:
+    session = keyed.session
+    session.copy()
+    session.correct(Correction(mattes=(BUOY,) * 8), index=1)
+    session.marked = {1, 2}
+    typed(keyed, "paste-marked")
+    assert keyed.said == [
+        "pasted onto 1 of 2 marked shots; not onto pier.####.png: a shot has at most 8 mattes: delete one first"
+    ]
+    assert [len(slot.decision.correction.mattes) for slot in session.slots] == [2, 8, 1]
+    session.copied = None
+    with pytest.raises(PoiseError, match="nothing was copied yet"):
+        typed(keyed, "paste-marked")
+
+
+def test_without_a_matte_there_is_none_to_set_or_name(desk: Desk) -> None:
+    desk.session.work("matte")
+    for line in ("set hue low 20", "set slope 1.1", "name sail"):
+        with pytest.raises(PoiseError, match=r"no matte yet|no colour is keyed yet"):
+            typed(desk, line)
+    assert desk.session.slot.decision.correction == NEUTRAL
+
+
+def test_a_matte_is_named_at_its_table(keyed: Desk) -> None:
+    typed(keyed, "name  red sail of the ferry ")
+    assert keyed.said[-1] == "named red sail of the ferry"
+    typed(keyed, "name buoy")
+    assert keyed.said[-1] == "named buoy 2"
+    assert [matte.name for matte in keyed.session.slot.decision.correction.mattes] == ["buoy", "buoy 2"]
+    keyed.session.work("matte")
+    with pytest.raises(PoiseError, match="open the mattes first"):
+        typed(keyed, "name lamp")
+
+
+def test_a_point_is_put_onto_the_curve_in_hand(desk: Desk) -> None:
+    desk.session.work("curve")
+    desk.session.hold(channel="red")
+    typed(desk, "point 0.5 0.55")
+    assert desk.said[-1] == "red goes through 0.5, 0.55"
+    typed(desk, "point 0.5 0.6")
+    typed(desk, "point 0.25 0.7")
+    assert desk.said[-1] == "red goes through 0.25, 0.6: as far as it can"
+    curves = Curves(red=((0.0, 0.0), (0.25, 0.6), (0.5, 0.6), (1.0, 1.0)))
+    assert desk.session.slot.decision.correction == Correction(curves=curves)
+    assert desk.session.hand.at == 0.25
+    for line in ("point", "point 0.5", "point 0.5 0.6 0.7", "point a b", "point 0,5 0,6"):
+        with pytest.raises(PoiseError, match="a point is two numbers"):
+            typed(desk, line)
+    for line in ("point 9 0.5", "point nan 0.5", "point 0.5 inf"):
+        with pytest.raises(PoiseError, match=r"between -1 and 4|finite step"):
+            typed(desk, line)
+    assert desk.session.slot.decision.correction == Correction(curves=curves)
+    desk.session.work("curve")
+    with pytest.raises(PoiseError, match="open the curves first"):
+        typed(desk, "point 0.5 0.55")
 
 
 def test_encodings_by_a_part_of_their_name_here_and_everywhere(desk: Desk) -> None:

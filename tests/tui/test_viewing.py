@@ -108,7 +108,9 @@ class Held:
         self._main = threading.current_thread()
         self.begun, self.go = threading.Semaphore(0), threading.Semaphore(0)
 
-    def __call__(self, found: Loaded, correction: Correction, *rest: object, rough: bool = False, **more: object) -> View:
+    def __call__(
+        self, found: Loaded, correction: Correction, *rest: object, rough: bool = False, **more: object
+    ) -> View:
         if correction.light != Light():
             time.sleep(0.06)
         if threading.current_thread() is not self._main:

@@ -8,7 +8,7 @@ from typing import Protocol
 from msgspec.structs import replace
 
 from poise.correction import CONTROLS, Correction, Interval, checked
-from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
+from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
 from poise_tui import keying, shaping
 from poise_tui.actions import Desk
@@ -91,6 +91,8 @@ def _set(desk: Console, rest: str) -> None:
         raise PoiseError(f"{text!r} is no number") from None
     if not control.low <= value <= control.high:
         raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
+    if control in COLOURED and session.slot.picture and session.slot.picture.grey:
+        raise PoiseError(f"a greyscale picture takes no {control.name}: its channels are one")
     channels = control.path.startswith("balance.")
     part = (INSIDE if channels else MATTE) if at_matte else WHOLE
     correction, hand = session.slot.decision.correction, session.hand
@@ -98,9 +100,10 @@ def _set(desk: Console, rest: str) -> None:
         changed = put(part.get(correction, hand), control.path, (value, value, value) if channels else value)
     except ValueError as fault:
         raise PoiseError(str(fault)) from None
-    range_ = getattr(changed, control.path.partition(".")[0]) if at_matte else None
+    which = control.path.partition(".")[0]
+    range_ = getattr(changed, which) if at_matte else None
     if isinstance(range_, Interval) and range_.low > range_.high:
-        raise PoiseError(f"a range that runs from {range_.low:g} to {range_.high:g} takes nothing: set the other end first")
+        raise PoiseError(f"{which} from {range_.low:g} to {range_.high:g} would take nothing: set the other end first")
     session.correct(checked(part.put(correction, hand, changed)))
 
 
@@ -157,8 +160,15 @@ def _paste_marked(desk: Console, rest: str) -> None:
     session = desk.session
     if not session.marked:
         raise PoiseError("no shot is marked")
-    changed = sum(session.paste(index=index) for index in sorted(session.marked))
-    desk.say(f"pasted onto {changed} of {len(session.marked)} marked shots")
+    if session.copied is None:
+        raise PoiseError("nothing was copied yet")
+    changed, refused = 0, ""
+    for index in sorted(session.marked):
+        try:
+            changed += session.paste(index=index)
+        except PoiseError as fault:  # a shot that is full must not keep the others from it
+            refused = refused or f"; not onto {session.slots[index].shot.name}: {fault}"
+    desk.say(f"pasted onto {changed} of {len(session.marked)} marked shots{refused}", warning=bool(refused))
 
 
 def _note(desk: Console, rest: str) -> None:

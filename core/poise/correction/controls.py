@@ -99,6 +99,9 @@ MATTE_CONTROLS = (
 )
 """Those of one matte; their key paths start below the matte. The balance inside is that of the whole correction."""
 
+COLOURED = (WARMTH, MAGENTA, HUE_LOW, HUE_HIGH, HUE_SOFT, CHROMA_LOW, CHROMA_HIGH, CHROMA_SOFT, TURN)
+"""Those that tell channels apart, which a greyscale picture can't take."""
+
 LEAST_RANGE = 0.02
 """The white point must stand at least this far above the black point, in code value."""
 

@@ -1,8 +1,9 @@
-"""The arrangement at every size from one cell to 240 x 70: panes lie inside, and never over each other."""
+"""The arrangement of every table at every size from one cell up: panes lie inside, and never over each other."""
 
 import numpy as np
 import pytest
 
+from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import ALONE, INSTRUMENTS, Area, Instrument, arrange
 
 
@@ -14,20 +15,95 @@ def covered(panes: dict[str, Area], width: int, height: int) -> np.ndarray:  # t
     return cells
 
 
+def inside(panes: dict[str, Area], width: int, height: int) -> bool:
+    """Whether every pane has cells, and all of them are the terminal's."""
+    return all(
+        area.x >= 0 and area.y >= 0 and area.width >= 1 and area.height >= 1
+        and area.x + area.width <= width and area.y + area.height <= height
+        for area in panes.values()
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("mode", MODES)
 @pytest.mark.parametrize("view", [None, "vectorscope"])
-def test_panes_lie_inside_and_apart_at_every_size(view: Instrument | None) -> None:
+def test_panes_lie_inside_and_apart_at_every_size(view: Instrument | None, mode: Mode) -> None:
     faults = []
-    for width in range(1, 241):
-        for height in range(1, 71):
-            panes = arrange(width, height, view)
-            inside = all(
-                area.x >= 0 and area.y >= 0 and area.width >= 1 and area.height >= 1
-                and area.x + area.width <= width and area.y + area.height <= height
-                for area in panes.values()
-            )  # fmt: skip
-            if not inside or covered(panes, width, height).max() > 1:
+    for width in range(1, 241 if mode == "balance" else 201):
+        for height in range(1, 71 if mode == "balance" else 61):
+            panes = arrange(width, height, view, mode)
+            if not inside(panes, width, height) or covered(panes, width, height).max() > 1:
                 faults.append((width, height))
     assert faults == []
+
+
+@pytest.mark.parametrize("mode", MODES)
+def test_the_last_row_is_for_hints_and_status_is_there_from_two_rows_on(mode: Mode) -> None:
+    for width in range(1, 201):
+        for height in range(1, 61):
+            panes = arrange(width, height, mode=mode)
+            assert panes["hints"] == Area(0, height - 1, width, 1)
+            assert ("status" in panes) is (height >= 2)
+            if height >= 2:
+                assert (panes["status"].x, panes["status"].width, panes["status"].height) == (0, width, 1)
+
+
+@pytest.mark.parametrize("mode", MODES)
+def test_only_what_may_lie_around_the_middle_changes_with_the_table(mode: Mode) -> None:
+    for width, height in ((80, 24), (120, 40), (200, 60), (60, 20), (30, 12)):
+        here, balancing = arrange(width, height, mode=mode), arrange(width, height)
+        for name in ("hints", "status", "strip"):
+            assert here.get(name) == balancing.get(name)
+
+
+@pytest.mark.parametrize("mode", ["pick", "matte", "curve"])
+def test_every_cell_of_a_table_belongs_to_a_pane_where_there_is_room(mode: Mode) -> None:
+    for width, height in ((80, 24), (100, 31), (120, 40), (200, 60), (60, 20), (89, 33), (151, 26)):
+        assert (covered(arrange(width, height, mode=mode), width, height) == 1).all(), (width, height)
+
+
+def test_what_each_table_needs_is_there_at_80_by_24() -> None:
+    around = {"shots", "status", "strip", "hints"}
+    assert set(arrange(80, 24, mode="matte")) == around | {"mattes", "picture", "vectorscope", "ranges"}
+    assert set(arrange(80, 24, mode="pick")) == around | {"patch", "picture"}
+    assert set(arrange(80, 24, mode="curve")) == around | {"readings", "curve"}
+
+
+def test_at_the_matte_table_the_three_ranges_have_their_rows() -> None:
+    for width in range(80, 201, 5):
+        for height in range(24, 61):
+            panes = arrange(width, height, mode="matte")
+            assert panes["ranges"].height >= 7  # a title, and two rows for each of hue, chroma and luma
+            assert panes["picture"].height >= 8
+            assert panes["vectorscope"].width >= 16
+            assert panes["vectorscope"].height >= 8
+
+
+def test_with_more_room_come_the_instruments_that_tell_what_is_done() -> None:
+    around = {"shots", "readings", "status", "strip", "hints"}
+    for width, height in ((120, 40), (200, 60)):
+        assert set(arrange(width, height, mode="pick")) == around | {
+            *("patch", "picture", "waveform", "parade", "vectorscope")
+        }
+        assert set(arrange(width, height, mode="matte")) == around | {"mattes", "picture", "vectorscope", "ranges"}
+        assert set(arrange(width, height, mode="curve")) == around | {"curve", "parade", "picture"}
+
+
+@pytest.mark.parametrize("mode", ["pick", "matte", "curve"])
+@pytest.mark.parametrize("view", INSTRUMENTS)
+def test_an_instrument_asked_for_stands_alone_at_every_table(view: Instrument, mode: Mode) -> None:
+    for width, height in ((80, 24), (120, 40), (200, 60)):
+        every, alone = arrange(width, height, mode=mode), arrange(width, height, view, mode)
+        middle = {*INSTRUMENTS, "ranges", "curve"}
+        assert set(alone) == (set(every) - middle) | {view}
+        shown = [area for name, area in every.items() if name in middle]
+        assert alone[view].width * alone[view].height == sum(area.width * area.height for area in shown)
+
+
+def test_the_list_of_shots_keeps_rows_beside_what_else_stands_in_its_column() -> None:
+    for mode in MODES:
+        for height in range(14, 61):
+            panes = arrange(120, height, mode=mode)
+            assert panes["shots"].height >= 4, (mode, height)
 
 
 def test_every_cell_belongs_to_a_pane_where_there_is_room() -> None:

@@ -67,7 +67,7 @@ def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
     """A hue range with one end moved outwards by degrees, inwards where negative.
 
     Example:
-        >>> widened(HueInterval(350, 20), -20, low=True), widened(HueInterval(350, 20), -40, low=False).high
+        >>> widened(HueInterval(350.0, 20.0), -20, low=True), widened(HueInterval(350.0, 20.0), -40, low=False).high
         (HueInterval(low=10.0, high=20.0, soft=0.0), 350.0)
     """
     width = ROUND if (hue.low, hue.high) == (0, ROUND) else (hue.high - hue.low) % ROUND

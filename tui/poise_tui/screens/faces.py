@@ -111,13 +111,14 @@ class Faces:
         # areas say where panes belong, sizes whether textual has put them there yet
         sizes = [pane.size for pane in self.placed(state.areas)]
         session = state.session
-        decided = session.slot.decision.correction if session.hand.mode in ("matte", "curve") else None
-        shown = (told, viewer.view, exact, look, state.areas, sizes, session.hand, decided)
+        correction, hand = session.slot.decision.correction, session.hand
+        decided = correction if hand.mode in ("matte", "curve") else None
+        shown = (told, viewer.view, exact, look, state.areas, sizes, hand, decided)
         if shown == self._shown:
             return
         self._shown = shown
-        if told is None and viewer.view is not None and viewer.fits(focus_of(session.slot.decision.correction, session.hand)):
-            self._tables[session.hand.mode](self._middle, state, viewer.view)
+        if told is None and viewer.view is not None and viewer.fits(focus_of(correction, hand)):
+            self._tables[hand.mode](self._middle, state, viewer.view)
             return
         text, warning = told or ("measuring ...", False)
         for pane in (*self._middle.scopes.values(), self._middle.picture):

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from msgspec.structs import replace
 
+from poise.colour.luma import BT709, Weights, luma
 from poise.correction import Correction, Encoding
 from poise.scopes import Colours, Coverage, colours, coverage
 from poise.scopes.signal import split
@@ -31,6 +32,7 @@ class Keyed:
         mask: (height, width), 0..1; None while there is no matte.
         colours: of all of the picture, behind the ranges.
         cloud, taken: of all of the picture, and of what is keyed, as the vectorscope shows it.
+        by: what luma is weighed by.
     """
 
     under: Levels
@@ -39,6 +41,7 @@ class Keyed:
     cloud: Counts
     taken: Counts | None
     coverage: Coverage | None
+    by: Weights = BT709
 
     def picture(self, result: Levels, shown: Shown, inverted: bool, step: int) -> Levels:
         """What the picture shows: the result, the matte alone, or the keyed colour with all else grey.
@@ -55,8 +58,10 @@ class Keyed:
         if shown == "matte":
             return mask
         under = self.under[::step, ::step]
-        grey = under.mean(axis=2, keepdims=True)
-        return np.asarray(grey + mask * (under - grey), np.float32)
+        with np.errstate(invalid="ignore"):  # infinite pixels of a float picture
+            red, green, blue = np.moveaxis(np.broadcast_to(under, (*under.shape[:2], 3)), 2, 0)
+            grey = luma(red, green, blue, self.by)[..., None]
+            return np.asarray(grey + mask * (under - grey), np.float32)
 
 
 def keyed(
@@ -76,12 +81,12 @@ def keyed(
     signal = split(made.pixels, made.maximum, made.primaries)
     cloud, found = vectorscope(signal, size), colours(signal)
     if place is None:
-        return Keyed(made.levels(), None, found, cloud, None, None)
+        return Keyed(made.levels(), None, found, cloud, None, None, signal.weights)
     mask, key = _masks(loaded, correction, encoding, place, rough)
     chosen = mask.ravel() >= WHOLE
     inside = signal.levels[:, chosen if signal.kept is None else chosen[signal.kept]]
     taken = vectorscope(renewed(signal, levels=inside), size)
-    return Keyed(made.levels(), mask, found, cloud, taken, coverage(mask, key))
+    return Keyed(made.levels(), mask, found, cloud, taken, coverage(mask, key), signal.weights)
 
 
 def _masks(
