@@ -197,7 +197,7 @@ class Crew:
             return
         self._session.correct(correction, hand=False, index=index)
         if decision.correction.mattes or decision.correction.curves != correction.curves:
-            self._say("auto: a starting point has no mattes and no curves; undo brings them back", True)
+            self._say("auto: the mattes and curves that were there are gone; undo brings them back", True)
         for note in notes:
             self._say(f"auto: {note}", False)
         self._say(f"auto: {summary(correction)}  (:messages tells why)", False)

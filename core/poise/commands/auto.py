@@ -70,7 +70,10 @@ def starting_point(one: Found) -> tuple[Correction, tuple[str, ...]]:
     frame = read(one.shot.first)
     solution = auto(frame.colour, encoding_of(one.sidecar, frame), frame.depth)
     decide(one, solution.correction, hand=False)
-    return solution.correction, solution.notes
+    before = one.sidecar.correction if one.sidecar else NEUTRAL
+    gone = before.mattes or before.curves != NEUTRAL.curves
+    dropped = ("the mattes and curves that were there are gone: a starting point has none",) if gone else ()
+    return solution.correction, (*solution.notes, *dropped)
 
 
 def summary(correction: Correction) -> str:

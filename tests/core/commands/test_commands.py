@@ -79,6 +79,15 @@ def test_auto_leaves_hand_made_corrections(day: Path) -> None:
     assert sidecar(day / "flat.png")["correction"]["saturation"] != 1.5  # type: ignore[index]
 
 
+def test_auto_says_that_mattes_and_curves_are_gone(day: Path) -> None:
+    path = day / "flat.png.poise.json"
+    path.write_text('{"poise": 1, "correction": {"mattes": [{"name": "buoy", "inside": {"turn": 20}}]}}')
+    result = poise("auto", day / "flat.png", "--again")
+    assert result.exit_code == 0
+    assert "mattes and curves that were there are gone" in result.stdout
+    assert sidecar(day / "flat.png")["correction"]["mattes"] == []  # type: ignore[index]
+
+
 def test_copy_takes_only_the_parts_named(day: Path) -> None:
     decided = {"poise": 1, "correction": {"saturation": 1.5, "light": {"warmth": 20}}}
     (day / "flat.png.poise.json").write_text(json.dumps(decided))
