@@ -23,10 +23,11 @@ from poise.frames.frame import Depth, Pixels
 
 Plane = npt.NDArray[np.float32]
 Mask = npt.NDArray[np.bool_]
-Places = npt.NDArray[np.intp] | slice
+Write = Callable[[slice, Mask, Planes], None]
+"""Takes the rows of a strip, the pixels (rows, width) that change in it, and their work code, (3, pixels)."""
 
-ROWS = 16
-"""Rows of a strip: few enough for a processor's cache."""
+ROWS = 64
+"""Rows of a strip: few enough for a processor's cache, enough that threads seldom wait for the interpreter."""
 
 
 @dataclass(frozen=True)
@@ -71,25 +72,26 @@ class Keyed:
         Args:
             source, result: (height, width, 3 or 4), contiguous, of `work.depth` and `out_depth`.
         """
+
+        def write(rows: slice, taken: Mask, values: Planes) -> None:
+            codes = _codes(self.exit.through(values) if self.exit else values, self.out_depth)
+            for channel, plane in enumerate(codes):
+                result[rows, :, channel][taken] = plane
+
         with ThreadPoolExecutor(max(threads, 1)) as pool:
             picture = Picture.of(source, self, pool)
-            for cut in self.cuts:
-                picture.cut(cut, self.by, pool, lambda rows, at, values: self._write(result[rows], at, values))
+            *earlier, last = self.cuts
+            for cut in earlier:
+                picture.cut(cut, self.by, pool, picture.keep, write)
+            picture.cut(last, self.by, pool, write)
 
     def matte(self, source: Pixels, last: Matte, threads: int) -> Plane:
         """The matte that `last` selects after all of `cuts`, (height, width), 0..1."""
         with ThreadPoolExecutor(max(threads, 1)) as pool:
             picture = Picture.of(source, self, pool)
             for cut in self.cuts:
-                picture.cut(cut, self.by, pool)
+                picture.cut(cut, self.by, pool, picture.keep)
             return picture.mask(last, self.by, pool)
-
-    def _write(self, result: Pixels, at: Places, values: Planes) -> None:
-        if self.exit is not None:
-            values = self.exit.through(values)
-        pixels = result.reshape(-1, result.shape[-1])
-        for channel, plane in enumerate(_codes(values, self.out_depth)[:, 0]):
-            pixels[:, channel][at] = plane
 
 
 @dataclass(frozen=True)
@@ -124,32 +126,28 @@ class Picture:
         self._leave_out(values, slice(None))
         return values
 
-    def cut(
-        self,
-        cut: Cut,
-        by: Weights,
-        pool: Executor,
-        write: Callable[[slice, Places, Planes], None] = lambda rows, at, values: None,
-    ) -> None:
-        """Corrects what a matte takes, in `work`, and writes it: a strip's rows, places in them, (3, 1, places)."""
+    def cut(self, cut: Cut, by: Weights, pool: Executor, *into: Write) -> None:
+        """Corrects what a matte takes and hands it on, a strip at a time."""
         mask = self.mask(cut.matte, by, pool)
 
         def strip(rows: slice) -> None:
-            share = mask[rows].ravel()
-            work = self.work[:, rows].reshape(3, -1)
-            at: Places = np.flatnonzero(share)
-            if not len(at):
+            taken = mask[rows] > 0
+            if not taken.any():
                 return
-            before = np.take(work, at, axis=1)[:, None]
+            before = np.stack([plane[rows][taken] for plane in self.work])
             values = cut.inside.through(before)
             values -= before
-            values *= share[at]
+            values *= mask[rows][taken]
             values += before
-            for plane, changed in zip(work, values[:, 0], strict=True):
-                plane[at] = changed
-            write(rows, at, values)
+            for write in into:
+                write(rows, taken, values)
 
         strips(strip, len(mask), pool)
+
+    def keep(self, rows: slice, taken: Mask, values: Planes) -> None:
+        """Changes work code, for the mattes that follow."""
+        for plane, changed in zip(self.work, values, strict=True):
+            plane[rows][taken] = changed
 
     def _leave_out(self, values: Plane, rows: slice) -> None:
         if self.lost is not None:
@@ -162,11 +160,11 @@ def strips(work: Callable[[slice], None], height: int, pool: Executor) -> None:
         pass
 
 
-def _codes(values: Plane, depth: Depth) -> Pixels:
+def _codes(values: Planes, depth: Depth) -> Pixels:
     """floor(v (2^n - 1) + 0.5), clamped; float as it is."""
-    with np.errstate(invalid="ignore", over="ignore"):
-        if depth.is_float:
+    if depth.is_float:
+        with np.errstate(over="ignore"):  # beyond half float
             return values.astype(depth.dtype)
-        codes = values * np.float32(depth.maximum)
-        codes += np.float32(0.5)
-        return np.clip(codes, 0, depth.maximum, out=codes).astype(depth.dtype)
+    codes = values * np.float32(depth.maximum)
+    codes += np.float32(0.5)
+    return np.clip(codes, 0, depth.maximum, out=codes).astype(depth.dtype)

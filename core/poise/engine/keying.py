@@ -24,36 +24,34 @@ def key(rgb: Planes, matte: Matte, by: Weights) -> Plane:
     """
     green = rgb[1]
     red, blue = rgb[0] - green, rgb[2] - green
-    middle, half = (math.radians(angle) for angle in arc(matte.hue))
-    soft = math.radians(matte.hue.soft)
+    middle, half, soft = (math.radians(angle) for angle in (*arc(matte.hue), matte.hue.soft))
+    # Cb and Cr, turned so that the middle of the hue range lies along x; exactly 0 for a neutral
+    cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
+    cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
+    along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
+
     possible = np.ones(green.shape, bool)
     if not _open(matte.luma):
-        luma = _sum(by.red, red, by.blue, blue)
-        luma += green
+        luma = _sum(by.red, red, by.blue, blue) + green
         possible &= _touched(luma, matte.luma)
-    if half < math.pi or not _open(matte.chroma):
-        # Cb and Cr, turned so that the middle of the hue range lies along x; exactly 0 for a neutral
-        cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
-        cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
-        along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
-        x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
-        chroma = x * x
-        chroma += y * y
-        np.sqrt(chroma, out=chroma)
-    if not _open(matte.chroma):
-        possible &= _touched(chroma, matte.chroma)
-    if half < math.pi:
-        possible &= chroma >= NO_HUE
-        possible &= x >= chroma * np.float32(math.cos(min(half + soft, math.pi)) - MARGIN)
+    if half + soft < math.pi / 2:  # what is near the hue and far from neutral is far along x
+        nearest = max(matte.chroma.low - matte.chroma.soft, NO_HUE) * math.cos(half + soft)
+        possible &= _sum(along[0], red, along[1], blue) >= np.float32(nearest - MARGIN)
 
     at = np.flatnonzero(possible)
     found = np.ones(len(at), np.float32)
     if not _open(matte.luma):
         found *= _membership(luma.ravel()[at], matte.luma)
-    if not _open(matte.chroma):
-        found *= _membership(chroma.ravel()[at], matte.chroma)
-    if half < math.pi:
-        _take_hues(found, x.ravel()[at], y.ravel()[at], chroma.ravel()[at], half, soft)
+    if half < math.pi or not _open(matte.chroma):
+        red, blue = red.ravel()[at], blue.ravel()[at]
+        x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
+        chroma = x * x
+        chroma += y * y
+        np.sqrt(chroma, out=chroma)
+        if not _open(matte.chroma):
+            found *= _membership(chroma, matte.chroma)
+        if half < math.pi:
+            _take_hues(found, x, y, chroma, half, soft)
     result = np.zeros(green.shape, np.float32)
     result.ravel()[at] = found
     return result
@@ -61,9 +59,13 @@ def key(rgb: Planes, matte: Matte, by: Weights) -> Plane:
 
 def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, soft: float) -> None:
     """Multiplies by the membership of the angle between a colour and x, from its cosine where that is enough."""
-    at = np.flatnonzero(x < chroma * np.float32(math.cos(half) + MARGIN))
-    beyond = np.arctan2(np.abs(y[at]), x[at]) - np.float32(half)
-    result[at] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
+    surely = x >= chroma * np.float32(math.cos(half) + MARGIN)
+    perhaps = x >= chroma * np.float32(math.cos(min(half + soft, math.pi)) - MARGIN)
+    perhaps &= chroma >= NO_HUE
+    result *= perhaps
+    perhaps &= ~surely
+    beyond = np.arctan2(np.abs(y[perhaps]), x[perhaps]) - np.float32(half)
+    result[perhaps] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
 
 
 def _touched(values: Plane, interval: Interval) -> npt.NDArray[np.bool_]:

@@ -1,4 +1,4 @@
-"""The median of a matte, exact, without sorting where most of what is seen is 0, or 1, as in most of a matte.
+"""The median of a matte, exact: OpenCV's for a small square; a larger one without sorting most of the matte.
 
 How many of the places are 0, and how many are 1, takes additions of whole arrays; only where neither has the majority
 are the values sorted out.
@@ -18,7 +18,7 @@ Plane = npt.NDArray[np.float32]
 SMALL = 2
 """Up to this radius OpenCV has a median of floats."""
 ROWS = 64
-AT_ONCE = 1 << 20
+AT_ONCE = 1 << 16
 """Values looked at together where they are sorted out."""
 
 

@@ -12,7 +12,7 @@ from poise.engine.fold import Operation, Table
 from poise.frames.frame import Depth, Pixels
 
 Planes = npt.NDArray[np.float32]
-"""One picture of a colour after the other, (3, height, width)."""
+"""A plane a colour, (3, ...)."""
 
 BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
@@ -51,8 +51,8 @@ class Into:
         self._end(result)
 
     def through(self, values: Planes) -> Planes:
-        """From float (3, height, width) into a new array like it."""
-        result = np.empty_like(values)
+        """From float (3, ...), each plane contiguous, into a new array."""
+        result = np.empty(values.shape, np.float32)
         self.processor.apply(_planes(values), _planes(result))
         self._end(result)
         return result
@@ -98,5 +98,5 @@ def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:
 
 
 def _planes(planes: Planes) -> ocio.PlanarImageDesc:
-    _, height, width = planes.shape
-    return ocio.PlanarImageDesc(*planes, width, height, ocio.BIT_DEPTH_F32, planes.itemsize, planes.itemsize * width)
+    width, size = planes.shape[-1], planes.itemsize
+    return ocio.PlanarImageDesc(*planes, width, planes[0].size // width, ocio.BIT_DEPTH_F32, size, size * width)
