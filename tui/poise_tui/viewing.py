@@ -18,7 +18,7 @@ from poise_tui.desk import Mode
 from poise_tui.loading import Loaded, Loader
 from poise_tui.view import WHOLE, Focus, Grids, View, view
 
-QUICK = 0.02
+QUICK = 0.035
 """Seconds that a view may take on the thread that answers keys."""
 
 

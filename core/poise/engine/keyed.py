@@ -6,7 +6,7 @@ same strips whatever the number of threads.
 """
 
 from collections.abc import Callable
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from poise.correction.model import Matte
 from poise.engine.gaussian import blur
 from poise.engine.keying import key
 from poise.engine.median import denoise
+from poise.engine.pool import pool_of
 from poise.engine.processor import Into, Planes
 from poise.frames.frame import Depth, Pixels
 
@@ -78,7 +79,7 @@ class Keyed:
             for channel, plane in enumerate(codes):
                 result[rows, :, channel][taken] = plane
 
-        with ThreadPoolExecutor(max(threads, 1)) as pool:
+        with pool_of(threads) as pool:
             picture = Picture.of(source, self, pool)
             *earlier, last = self.cuts
             for cut in earlier:
@@ -87,11 +88,49 @@ class Keyed:
 
     def matte(self, source: Pixels, last: Matte, threads: int) -> Plane:
         """The matte that `last` selects after all of `cuts`, (height, width), 0..1."""
-        with ThreadPoolExecutor(max(threads, 1)) as pool:
-            picture = Picture.of(source, self, pool)
-            for cut in self.cuts:
+        with pool_of(threads) as pool:
+            return self._before(source, pool).mask(last, self.by, pool)
+
+    def look(self, source: Pixels, matte: Matte, inside: Cut | None, later: tuple[Cut, ...], threads: int) -> "Look":
+        """What `matte` is keyed on after all of `cuts`, what it takes, and what comes out behind it.
+
+        Args:
+            inside: its own cut; None where it changes nothing.
+            later: those of the mattes that follow.
+        """
+        with pool_of(threads) as pool:
+            picture = self._before(source, pool)
+            under = picture.pixels()
+            keyed = picture.keyed(matte, self.by, pool)
+            mask = picture.finished(keyed, matte, pool) if matte.denoise or matte.blur else keyed
+            if inside:
+                picture.blend(inside, mask, pool, picture.keep)
+            for cut in later:
                 picture.cut(cut, self.by, pool, picture.keep)
-            return picture.mask(last, self.by, pool)
+            return Look(under, keyed, mask, picture.pixels())
+
+    def _before(self, source: Pixels, pool: Executor) -> "Picture":
+        """The picture after all of `cuts`."""
+        picture = Picture.of(source, self, pool)
+        for cut in self.cuts:
+            picture.cut(cut, self.by, pool, picture.keep)
+        return picture
+
+
+@dataclass(frozen=True)
+class Look:
+    """One matte over a picture.
+
+    Attributes:
+        under: (height, width, 3) float32 work code that it is keyed on.
+        keyed, mask: (height, width), 0..1, before denoise and blur, and finished.
+        result: (height, width, 3) float32 work code behind all mattes.
+    """
+
+    under: Planes
+    keyed: Plane
+    mask: Plane
+    result: Planes
 
 
 @dataclass(frozen=True)
@@ -113,6 +152,10 @@ class Picture:
 
     def mask(self, matte: Matte, by: Weights, pool: Executor) -> Plane:
         """The finished matte, (height, width), 0..1."""
+        return self.finished(self.keyed(matte, by, pool), matte, pool)
+
+    def keyed(self, matte: Matte, by: Weights, pool: Executor) -> Plane:
+        """The matte before denoise and blur."""
         height, width = self.work.shape[1:]
         values = np.empty((height, width), np.float32)
 
@@ -122,13 +165,21 @@ class Picture:
             self._leave_out(values, rows)
 
         strips(keyed, height, pool)
+        return values
+
+    def finished(self, values: Plane, matte: Matte, pool: Executor) -> Plane:
+        """What was keyed, denoised and blurred."""
+        height = len(values)
         values = blur(denoise(values, radius(matte.denoise, height), pool), matte.blur * height, pool)
         self._leave_out(values, slice(None))
         return values
 
     def cut(self, cut: Cut, by: Weights, pool: Executor, *into: Write) -> None:
         """Corrects what a matte takes and hands it on, a strip at a time."""
-        mask = self.mask(cut.matte, by, pool)
+        self.blend(cut, self.mask(cut.matte, by, pool), pool, *into)
+
+    def blend(self, cut: Cut, mask: Plane, pool: Executor, *into: Write) -> None:
+        """The same with a finished matte."""
 
         def strip(rows: slice) -> None:
             taken = mask[rows] > 0
@@ -148,6 +199,13 @@ class Picture:
         """Changes work code, for the mattes that follow."""
         for plane, changed in zip(self.work, values, strict=True):
             plane[rows][taken] = changed
+
+    def pixels(self) -> Planes:
+        """Work code as it is now, (height, width, 3); NaN where a pixel is lost."""
+        pixels: Planes = np.ascontiguousarray(np.moveaxis(self.work, 0, -1))
+        if self.lost is not None:
+            pixels[self.lost] = np.nan
+        return pixels
 
     def _leave_out(self, values: Plane, rows: slice) -> None:
         if self.lost is not None:

@@ -1,6 +1,6 @@
 """Mattes compiled for one encoding and depth, for the engine and for showing one of them by itself."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,7 @@ from poise.chain.stage import Array, Stage
 from poise.colour.luma import weights
 from poise.correction.model import Correction, Encoding, Matte
 from poise.engine.fold import FINE_TOLERANCE, Interval, fold
-from poise.engine.keyed import Cut, Keyed
+from poise.engine.keyed import Cut, Keyed, Look
 from poise.engine.processor import Into
 from poise.frames.frame import Depth, Pixels
 
@@ -22,6 +22,8 @@ class Keyer:
 
     keyed: Keyed
     matte: Matte
+    inside: Cut | None
+    later: tuple[Cut, ...]
 
     def apply(self, pixels: Pixels, threads: int = 1) -> npt.NDArray[np.float32]:
         """The finished matte of a whole picture, (height, width), 0..1; 0 where a channel is NaN or infinite.
@@ -29,8 +31,19 @@ class Keyer:
         Args:
             pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
         """
+        return self.keyed.matte(self._colour(pixels), self.matte, threads)
+
+    def look(self, pixels: Pixels, threads: int = 1) -> Look:
+        """The matte, what it is keyed on, and the result: what `apply` and a work-code engine say, in one pass.
+
+        Args:
+            pixels: as for `apply`.
+        """
+        return self.keyed.look(self._colour(pixels), self.matte, self.inside, self.later, threads)
+
+    def _colour(self, pixels: Pixels) -> Pixels:
         colour = np.repeat(pixels[..., :1], 3, axis=-1) if pixels.shape[-1] < 3 else pixels
-        return self.keyed.matte(np.ascontiguousarray(colour, self.keyed.work.depth.dtype), self.matte, threads)
+        return np.ascontiguousarray(colour, self.keyed.work.depth.dtype)
 
 
 def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Depth, *, entries: int = 65536) -> Keyer:
@@ -50,8 +63,15 @@ def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Dept
         matte_of(correction, 0, CODED, frame.depth).apply(frame.pixels)
     """
     shown = correction.mattes[index]
-    before = matte.active(correction.mattes[:index])
-    return Keyer(compiled(correction, before, encoding, depth, depth, depth, entries), shown)
+    before, inside, later = (
+        matte.active(mattes)
+        for mattes in (correction.mattes[:index], (shown,), correction.mattes[index + 1 :])
+    )
+    keyed = compiled(correction, (*before, *inside, *later), encoding, depth, depth, depth, entries, work=True)
+    first, own = keyed.cuts[: len(before)], keyed.cuts[len(before) : len(before) + len(inside)]
+    return Keyer(
+        replace(keyed, cuts=first), shown, own[0] if own else None, keyed.cuts[len(first) + len(own) :]
+    )
 
 
 def compiled(

@@ -10,8 +10,9 @@ from poise_tui.draw.cells import Cells, Ink, brightness
 DOWN, ACROSS = 4, 2
 """Grid rows and columns that one cell shows."""
 
-_BITS = np.array([[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]], np.uint32)
-"""The Unicode Standard, Braille Patterns: dots 1 2 3 7 down the left, 4 5 6 8 down the right."""
+_ORDER = np.array([7, 6, 5, 3, 1, 4, 2, 0])
+"""Places of a cell, row by row, from the highest bit of its pattern to the lowest: the Unicode Standard, Braille
+Patterns, has dots 1 2 3 7 down the left, 4 5 6 8 down the right."""
 
 LEFT = "\u2801\u2802\u2804\u2840"
 """The patterns of one dot on the left, from top to bottom."""
@@ -29,9 +30,10 @@ def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
         True
     """
     rows, columns = counts.shape[0] // DOWN, counts.shape[1] // ACROSS
-    blocks = counts.reshape(rows, DOWN, columns, ACROSS).transpose(0, 2, 1, 3)
-    dots = ((blocks > 0) * _BITS).sum(axis=(2, 3)).astype(np.uint32)
+    blocks = (counts > 0).reshape(rows, DOWN, columns, ACROSS).transpose(0, 2, 1, 3)
+    dots = np.packbits(blocks.reshape(rows, columns, DOWN * ACROSS)[..., _ORDER], axis=-1)[..., 0].astype(np.uint32)
     lit = dots > 0
     glyphs = np.where(lit, dots + 0x2800, ord(" ")).astype("<u4").view("<U1")
     inks = np.where(lit, int(ink), int(Ink.NONE)).astype(np.uint8)
-    return Cells(glyphs, inks, brightness(blocks.sum(axis=(2, 3))))
+    stacked = counts.reshape(rows, DOWN, -1).sum(axis=1)
+    return Cells(glyphs, inks, brightness(stacked[:, 0::ACROSS] + stacked[:, 1::ACROSS]))

@@ -6,6 +6,7 @@ from functools import lru_cache
 from math import cos, isfinite, radians, sin
 
 import numpy as np
+import numpy.typing as npt
 
 from poise.correction import Matte
 from poise.scopes import SKIN_ANGLE, cell_of, targets
@@ -99,16 +100,11 @@ def draw_vectorscope(
     size = len(counts)
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
     cells = _cloud(counts, Ink.LUMA, unicode) if keyed is None else _parted(counts, keyed, unicode)
-    skin, middle, named = _places(size)
-    for row, column in skin:
-        cells.under(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
-    cells.under(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
-    for _, target, _ in named:
-        cells.under(target[0] // down, target[1] // across, "+", Ink.MARK)
+    lines, letters_ = _reticle(size, unicode)
+    _lay(cells, lines, (lines.inks != Ink.NONE) & (cells.inks < Ink.LUMA))
     if matte is not None:
         lay_sector(cells, matte.hue, matte.chroma, size, unicode)
-    for letter, _, beyond in named:
-        cells.put(beyond[0] // down, beyond[1] // across, letter, Ink.MARK)
+    _lay(cells, letters_, letters_.inks != Ink.NONE)
     if at is not None and all(map(isfinite, at)):
         row, column = cell_of(*at, size)
         cells.put(row // down, column // across, "x", Ink.MARK)
@@ -138,7 +134,26 @@ def _parted(counts: Counts, keyed: Counts, unicode: bool) -> Cells:
     return cells
 
 
+def _lay(cells: Cells, over: Cells, where: npt.NDArray[np.bool_]) -> None:
+    np.copyto(cells.glyphs, over.glyphs, where=where)
+    np.copyto(cells.inks, over.inks, where=where)
+
+
 @lru_cache(maxsize=32)
+def _reticle(size: int, unicode: bool) -> tuple[Cells, Cells]:
+    """Skin line, neutral and targets, which stand behind a trace; and the letters of the targets, before it."""
+    down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
+    lines, letters_ = (Cells.blank(size // down, size // across) for _ in range(2))
+    skin, middle, named = _places(size)
+    for row, column in skin:
+        lines.put(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
+    lines.put(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
+    for letter, target, beyond in named:
+        lines.put(target[0] // down, target[1] // across, "+", Ink.MARK)
+        letters_.put(beyond[0] // down, beyond[1] // across, letter, Ink.MARK)
+    return lines, letters_
+
+
 def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place, Place]]]:
     """Where the skin line, neutral, and the targets with their letters fall in a vectorscope of a size."""
     across, up = cos(radians(SKIN_ANGLE)), sin(radians(SKIN_ANGLE))

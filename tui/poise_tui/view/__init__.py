@@ -82,13 +82,16 @@ def view(
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    made = work(loaded, correction, encoding, rough)
+    found: Keyed | None = None
+    if focus.mode == "matte":
+        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough)
+    else:
+        made = work(loaded, correction, encoding, rough)
     # the same pixels either way, so that the picture stays as it is when the scopes are refined
     step = 1 if rough else loaded.step
     levels = made.levels(step)
     readings = _readings(made, levels if rough else None)
-    if focus.mode == "matte":
-        found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough)
+    if found is not None:
         return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, found)
     counted = instruments(
         made.pixels,

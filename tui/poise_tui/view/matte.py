@@ -2,20 +2,23 @@
 
 from dataclasses import dataclass
 from dataclasses import replace as renewed
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-from msgspec.structs import replace
 
 from poise.colour.luma import BT709, Weights, luma
 from poise.correction import Correction, Encoding
 from poise.scopes import Colours, Coverage, colours, coverage
-from poise.scopes.signal import split
+from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import vectorscope
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Shown
 from poise_tui.loading import Loaded
-from poise_tui.view.work import Levels, work
+from poise_tui.view.work import Levels, Work, primaries, work
+
+if TYPE_CHECKING:
+    from poise.engine import Look
 
 Mask = npt.NDArray[np.float32]
 
@@ -66,8 +69,8 @@ class Keyed:
 
 def keyed(
     loaded: Loaded, correction: Correction, encoding: Encoding, size: int, place: int | None, rough: bool
-) -> Keyed:
-    """Key a proxy, or its sample.
+) -> tuple[Work, Keyed]:
+    """Key a proxy, or its sample; the result behind all mattes, and the matte.
 
     Args:
         size: of the vectorscope.
@@ -76,30 +79,31 @@ def keyed(
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    mattes = correction.mattes if place is None else correction.mattes[:place]
-    made = work(loaded, replace(correction, mattes=mattes), encoding, rough)
-    signal = split(made.pixels, made.maximum, made.primaries)
-    cloud, found = vectorscope(signal, size), colours(signal)
-    if place is None:
-        return Keyed(made.levels(), None, found, cloud, None, None, signal.weights)
-    mask, key = _masks(loaded, correction, encoding, place, rough)
-    chosen = mask.ravel() >= WHOLE
+    look = None if place is None else _look(loaded, correction, encoding, place, rough)
+    if look is None or loaded.grey:  # where channels are one, the engine says what can't be done to them
+        made = work(loaded, correction, encoding, rough)
+    else:
+        made = Work(look.result, None, primaries(encoding))
+    signal = split(look.under, None, made.primaries) if look else split(made.pixels, made.maximum, made.primaries)
+    cloud, found = vectorscope(signal, size), colours(_thinned(signal) if rough else signal)
+    if look is None:
+        return made, Keyed(made.levels(), None, found, cloud, None, None, signal.weights)
+    chosen = look.mask.ravel() >= WHOLE
     inside = signal.levels[:, chosen if signal.kept is None else chosen[signal.kept]]
     taken = vectorscope(renewed(signal, levels=inside), size)
-    return Keyed(made.levels(), mask, found, cloud, taken, coverage(mask, key), signal.weights)
+    covered = coverage(look.mask, look.keyed)
+    under = look.under[..., :1] if loaded.grey else look.under
+    return made, Keyed(under, look.mask, found, cloud, taken, covered, signal.weights)
 
 
-def _masks(
-    loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool
-) -> tuple[Mask, Mask]:
-    """The finished matte, and its key before denoise and blur."""
-    from poise.engine import COARSE, matte_of
+def _thinned(signal: Signal) -> Signal:
+    """Every third pixel: enough for a distribution that stands behind the ranges while keys follow each other."""
+    return renewed(signal, levels=signal.levels[:, ::3])
+
+
+def _look(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> "Look":
+    from poise.engine import COARSE, matte_of  # not before the first paint
 
     pixels, depth = (loaded.sample, loaded.sample_depth) if rough else (loaded.small, loaded.depth)
     assert pixels is not None
-    matte = correction.mattes[place]
-    mask = matte_of(correction, place, encoding, depth, entries=COARSE).apply(pixels)
-    if not matte.denoise and not matte.blur:
-        return mask, mask
-    plain = (*correction.mattes[:place], replace(matte, denoise=0.0, blur=0.0))
-    return mask, matte_of(replace(correction, mattes=plain), place, encoding, depth, entries=COARSE).apply(pixels)
+    return matte_of(correction, place, encoding, depth, entries=COARSE).look(pixels)
