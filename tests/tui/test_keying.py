@@ -71,7 +71,7 @@ def some(session: Session, *called: str) -> None:
 def test_the_first_sample_makes_a_matte_of_the_colour_under_the_cursor(tmp_path: Path) -> None:
     session, picture = opened(tmp_path, ASTRONAUT)
     session.hold(place=SUIT)
-    assert keying.sample(session, picture, add=True) == "added to the ranges"
+    assert keying.sample(session, picture, add=True) == "keyed as matte 1"
     (matte,) = mattes(session)
     assert (matte.name, session.hand.matte, matte.inside) == ("matte 1", 0, Inside())
     # a side of 0.02 of 512 rows: five pixels either way

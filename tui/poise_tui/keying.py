@@ -44,13 +44,14 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     else:
         changed = session.correct(with_matte(correction, hand, matte))
     only = "; a greyscale picture is keyed by luma alone" if picture.grey else ""
+    if before is None:
+        return f"keyed as {session.slot.decision.correction.mattes[-1].name}{only}"
     if not changed:
         return ("the matte takes that colour already" if add else "the matte leaves that colour out already") + only
     return ("added to the ranges" if add else f"taken out by its {_narrowed(before, matte)}") + only
 
 
-def _narrowed(before: Matte | None, after: Matte) -> str:
-    assert before is not None
+def _narrowed(before: Matte, after: Matte) -> str:
     return next(name for name in ("hue", "chroma", "luma") if getattr(before, name) != getattr(after, name))
 
 

@@ -123,7 +123,7 @@ def _least(ends: Ends, grain: Grain) -> Ends:
     low, high = ends
     more = max(grain.width - (high - low), 0) / 2
     low, high = _down(low - more, grain.step), _up(high + more, grain.step)
-    return max(low - max(high - 1, 0), 0.0), min(high + max(-low, 0), 1.0)
+    return round(max(low - max(high - 1, 0), 0.0), 9), round(min(high + max(-low, 0), 1.0), 9)
 
 
 def _least_arc(ends: Ends) -> Ends:

@@ -3,7 +3,7 @@
 import pytest
 
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.strip import Control, draw_strip
+from poise_tui.draw.strip import Control, draw_strip, fitted
 
 CONTROLS = (
     Control("red", "+0.005", "offset", "q a z", neutral=False),
@@ -33,6 +33,14 @@ CONTROLS = (
 )  # fmt: skip
 def test_values_come_first_then_names_units_and_keys(columns: int, rows: int, lines: list[str]) -> None:
     assert draw_strip(CONTROLS, columns, rows).lines() == [line.ljust(columns) for line in lines]
+
+
+@pytest.mark.parametrize(
+    ("value", "width", "text"),
+    [("10.0", 3, "10"), ("100.0", 4, "100"), ("0.50", 3, ".50"), ("-0.50", 4, "-.50"), ("+10.25", 4, "+10"), ("0", 1, "0")],
+)
+def test_a_figure_in_less_room_is_rounded_never_another(value: str, width: int, text: str) -> None:
+    assert fitted(value, width) == text
 
 
 def test_channels_have_their_colours_and_what_was_moved_is_brighter() -> None:

@@ -44,8 +44,8 @@ def fitted(value: str, width: int) -> str:
     """A number in fewer cells, rounded rather than cut; a word is cut.
 
     Example:
-        >>> fitted("+0.015", 5), fitted("-140.0", 5), fitted("1.010", 3)
-        ('+.015', '-140', '1.0')
+        >>> fitted("+0.015", 5), fitted("-140.0", 5), fitted("1.010", 3), fitted("10.0", 3)
+        ('+.015', '-140', '1.0', '10')
     """
     try:
         number = float(value)
@@ -53,9 +53,11 @@ def fitted(value: str, width: int) -> str:
         return value[:width]
     sign = "+" if value.startswith("+") else ""
     for places in range(len(value.partition(".")[2]), -1, -1):
-        for text in (f"{number:{sign}.{places}f}", f"{number:{sign}.{places}f}".replace("0.", ".", 1)):
-            if len(text) <= width:
-                return text
+        text = f"{number:{sign}.{places}f}"
+        whole, point, part = text.partition(".")
+        for shown in (text, whole.removesuffix("0") + point + part if whole.lstrip("+-") == "0" else text):
+            if len(shown) <= width and shown not in ("", "+", "-"):
+                return shown
     return "#" * width
 
 
