@@ -10,11 +10,11 @@ from msgspec.structs import replace
 from poise.correction import CONTROLS, Correction, Interval, checked
 from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
-from poise_tui import keying, shaping
 from poise_tui.actions import Desk
 from poise_tui.desk.column import WHOLE, put
 from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.draw.palette import THEMES, Theme
+from poise_tui.edits import keying, shaping
 
 
 class Console(Desk, Protocol):

@@ -19,9 +19,9 @@ from poise.errors import FileError, PoiseError, SidecarError
 from poise.frames import Shot, probe
 from poise.sidecar import SidecarConflict, State, load_or_none, set_aside
 from poise_tui import desk
-from poise_tui.copied import Copied, copied, pasted
 from poise_tui.decision import UNDECIDED, Decision
 from poise_tui.desk import STEPS, Hand, Mode, banks
+from poise_tui.edits.copied import Copied, copied, pasted
 from poise_tui.saving import Job, Outcome, write
 from poise_tui.slot import Picture, Slot
 

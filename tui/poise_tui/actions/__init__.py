@@ -4,14 +4,14 @@ from collections.abc import Callable
 
 from poise.correction import Zone
 from poise.sidecar import State
-from poise_tui import keying, shaping
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.registry import Action, Desk, Group, Question, then
-from poise_tui.copied import told
 from poise_tui.desk import MODES, Bank, Column, Mode, banks
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
+from poise_tui.edits import keying, shaping
+from poise_tui.edits.copied import told
 
 __all__ = [
     "ACTIONS",

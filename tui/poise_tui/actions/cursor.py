@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from poise_tui import picking
 from poise_tui.actions.registry import Action, Desk, then
 from poise_tui.desk import Mode
+from poise_tui.edits import picking
 
 _HERE: tuple[Mode, ...] = ("pick", "matte")
 _PICK: tuple[Mode, ...] = ("pick",)

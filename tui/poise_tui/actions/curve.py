@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from poise_tui import shaping
 from poise_tui.actions.registry import Action, Desk, then
 from poise_tui.desk import CHANNELS, Channel
+from poise_tui.edits import shaping
 from poise_tui.session import Session
 
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Callable
 
-from poise_tui import keying
 from poise_tui.actions.registry import Action, Desk, then
 from poise_tui.desk import Shown
 from poise_tui.desk.matte import place_of
+from poise_tui.edits import keying
 from poise_tui.session import Session
 
 _SHOWN: dict[Shown, str] = {

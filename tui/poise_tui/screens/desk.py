@@ -9,7 +9,7 @@ from textual.screen import Screen
 
 from poise.errors import PoiseError
 from poise.sidecar import State
-from poise_tui import commandline, keying
+from poise_tui import commandline
 from poise_tui.actions import Question, action
 from poise_tui.crew import Crew
 from poise_tui.desk import Mode
@@ -18,6 +18,7 @@ from poise_tui.draw.arrange import INSTRUMENTS, Area, Instrument, arrange
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
+from poise_tui.edits import keying
 from poise_tui.helptext import lines
 from poise_tui.hints import hints
 from poise_tui.keymap import Keymap

@@ -10,7 +10,7 @@ from poise_tui.draw.mattes import draw_mattes
 from poise_tui.draw.patch import figures
 from poise_tui.draw.ranges import draw_ranges
 from poise_tui.draw.traces import draw_vectorscope
-from poise_tui.patch import patch
+from poise_tui.edits.patch import patch
 from poise_tui.screens.faces import Middle, Present
 from poise_tui.view import Keyed, View
 from poise_tui.view.work import primaries

@@ -2,7 +2,7 @@
 
 from poise_tui.desk import PATCHES
 from poise_tui.draw.patch import draw_patch
-from poise_tui.patch import patch
+from poise_tui.edits.patch import patch
 from poise_tui.screens import balance
 from poise_tui.screens.faces import Middle, Present
 from poise_tui.view import View

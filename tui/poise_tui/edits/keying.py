@@ -7,11 +7,11 @@ from msgspec.structs import replace
 from poise.correction import Correction, Encoding, Interval, Matte
 from poise.correction.controls import MOST_MATTES
 from poise.errors import PoiseError
-from poise_tui.copied import appended, fresh
 from poise_tui.desk import PATCHES
 from poise_tui.desk.matte import matte_of, place_of, with_matte
+from poise_tui.edits.copied import appended, fresh
+from poise_tui.edits.patch import Place, patch
 from poise_tui.loading import Loaded
-from poise_tui.patch import Place, patch
 from poise_tui.session import Session
 
 NAME = "matte 1"

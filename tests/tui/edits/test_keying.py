@@ -12,8 +12,8 @@ from poise.correction import NEUTRAL, Correction, Inside, Interval, Matte
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
 from poise.frames import Depth, Frame, read, scan
-from poise_tui import keying
-from poise_tui.keying import colours_at
+from poise_tui.edits import keying
+from poise_tui.edits.keying import colours_at
 from poise_tui.loading import Loaded, loaded
 from poise_tui.session import Session
 from poise_tui.slot import Picture

@@ -11,7 +11,7 @@ from poise.correction import NEUTRAL, Correction, Curves, checked
 from poise.correction.model import STRAIGHT
 from poise.errors import PoiseError
 from poise.frames import scan
-from poise_tui import shaping
+from poise_tui.edits import shaping
 from poise_tui.session import Session
 from poise_tui.slot import Picture
 

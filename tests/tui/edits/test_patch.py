@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from poise_tui.patch import patch
+from poise_tui.edits.patch import patch
 
 PICTURE = np.arange(54 * 96).reshape(54, 96)
 """Every pixel is its own number: row * 96 + column."""

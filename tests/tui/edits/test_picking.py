@@ -13,8 +13,8 @@ from poise.correction import NEUTRAL, Balance, Correction, Light
 from poise.engine.reference import reference
 from poise.errors import PoiseError
 from poise.frames import Depth, Frame, read, scan
-from poise_tui import picking
 from poise_tui.desk import PATCHES
+from poise_tui.edits import picking
 from poise_tui.loading import Loaded, loaded
 from poise_tui.session import Session
 from poise_tui.slot import Picture

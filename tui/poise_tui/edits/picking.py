@@ -3,8 +3,8 @@
 from typing import Literal
 
 from poise_tui.desk import PATCHES
+from poise_tui.edits.patch import patch
 from poise_tui.loading import Loaded
-from poise_tui.patch import patch
 from poise_tui.session import Session
 
 How = Literal["light", "zone"]

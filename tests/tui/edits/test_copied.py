@@ -9,8 +9,8 @@ from PIL import Image
 from poise.correction import NEUTRAL, Correction, Curves, Inside, Light, Matte
 from poise.errors import PoiseError
 from poise.frames import scan
-from poise_tui.copied import appended, copied, fresh, pasted, told
 from poise_tui.desk import Hand
+from poise_tui.edits.copied import appended, copied, fresh, pasted, told
 from poise_tui.session import Session
 
 SAIL, BUOY, LAMP = (

@@ -1,0 +1,1 @@
+"""Edits: what can be done to the mattes and curves of a shot, under the cursor, and with what was copied."""
