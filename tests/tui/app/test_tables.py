@@ -1,0 +1,146 @@
+"""The tables by keys: what the sidecar holds afterwards, and what stands on the screen of a small and a large terminal."""
+
+import asyncio
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from scipy.interpolate import PchipInterpolator
+from skimage import data
+from textual.pilot import Pilot
+
+from poise.colour.transfer import decode
+from poise.frames import scan
+from poise.sidecar import load
+from poise_tui.actions import ACTIONS
+from poise_tui.app import Poise
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.look import Look
+from poise_tui.helptext import lines
+from poise_tui.keymap import keymap
+from poise_tui.session import Session
+from poise_tui.widgets.cellview import CellView
+
+SIZES = [(120, 40), (80, 24)]
+
+
+@pytest.fixture
+def pier(tmp_path: Path) -> Path:
+    """NASA's portrait of Eileen Collins (skimage.data), and a grey card under a warm light: 40 % more red than blue."""
+    Image.fromarray(data.astronaut()).save(tmp_path / "suit_01.png")
+    card = np.broadcast_to(np.uint8([140, 120, 100]), (36, 64, 3))
+    Image.fromarray(np.ascontiguousarray(card)).save(tmp_path / "card_00.png")
+    return tmp_path
+
+
+def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40)) -> list[str]:
+    """Presses keys in the app, quits it, and says what its panes showed before."""
+    shown: list[str] = []
+
+    async def session() -> None:
+        app = Poise(Session(scan([folder]).shots), keymap(), Look(Capability(*size, "truecolor", True)))
+        async with app.run_test(size=size) as pilot:
+            await until(pilot, "blk wht" if size[0] >= 90 else "shots")
+            for key in keys:
+                await pilot.press(key)
+                await drawn(pilot)
+            shown.extend(text(pilot))
+            await pilot.press("Q")
+        assert app.fault is None
+
+    asyncio.run(session())
+    return shown
+
+
+def text(pilot: Pilot[int]) -> list[str]:
+    panes = [pane for pane in pilot.app.screen.query(CellView) if pane._shown and pane.place.area]
+    return [line.rstrip() for pane in panes for line in pane._shown.lines()]  # type: ignore[union-attr]
+
+
+async def until(pilot: Pilot[int], word: str) -> None:
+    for _ in range(400):
+        if any(word in line for line in text(pilot)):
+            return
+        await pilot.pause(0.02)
+    raise AssertionError(f"{word!r} never came: {text(pilot)}")
+
+
+async def drawn(pilot: Pilot[int]) -> None:
+    """The picture was read and measured."""
+    for _ in range(400):
+        if not any(word in line for line in text(pilot) for word in ("reading ...", "measuring ...")):
+            return
+        await pilot.pause(0.02)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_curve_by_keys(pier: Path, size: tuple[int, int]) -> None:
+    """From 0.5 ten steps of 0.01 to the left; up six steps of 0.005; then a point at 0.8, lowered by two of 0.01."""
+    keys = ["down", "L", *["left"] * 10, *["up"] * 6, "=", *["right"] * 20, "enter", "down", "down", "{"]
+    shown = sit(pier, keys, size)
+    points = load(pier / "suit_01.png.poise.json").correction.curves.master
+    before = PchipInterpolator([0, 0.4, 1], [0, 0.43, 1])
+    assert points == (
+        (0.0, 0.0), (0.4, pytest.approx(0.43)), (0.8, pytest.approx(float(before(0.8)) - 0.02, abs=1e-9)), (1.0, 1.0)
+    )  # fmt: skip
+    assert "curve of master, 4 points" in shown
+    assert any(line.startswith("0.400") and "0.430" in line for line in shown)
+    assert any("@" in line for line in shown)
+    assert sum(line.count("o") for line in shown if "|" not in line and "point" not in line) >= 3
+
+
+def test_a_curve_does_not_fold_back_and_says_why(pier: Path) -> None:
+    shown = sit(pier, ["down", "L", "left", "up", "right", "right", *["="] * 3, *["down"] * 40])
+    assert any("a curve can't fall: the previous point stands at 0.495" in line for line in shown), shown
+    points = load(pier / "suit_01.png.poise.json").correction.curves.master
+    assert all(y1 >= y0 for (_, y0), (_, y1) in pairwise(points))
+
+
+def test_one_key_straightens_a_curve(pier: Path) -> None:
+    sit(pier, ["down", "L", "1", "up", "up", "4", "up", "R"])
+    curves = load(pier / "suit_01.png.poise.json").correction.curves
+    assert (curves.master, len(curves.red)) == (((0.0, 0.0), (1.0, 1.0)), 3)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_grey_is_picked_in_light(pier: Path, size: tuple[int, int]) -> None:
+    shown = sit(pier, ["N", "enter"], size)
+    light = load(pier / "card_00.png.poise.json").correction.light
+    assert light.warmth < -20
+    assert any("mired" in line and "CC" in line for line in shown)
+    # the figures of the patch, in per cent of signal, are those of one grey
+    figures = [float(line.split()[1]) for line in shown if line.startswith(("red ", "green ", "blue ")) and "%" in line]
+    assert len(figures) == 3
+    assert max(figures) - min(figures) < 0.5
+    assert decode("sRGB", np.array(figures) / 100).std() < 0.003
+
+
+def test_a_grey_is_picked_by_balance_in_its_zone(pier: Path) -> None:
+    sit(pier, ["N", "B"])
+    correction = load(pier / "card_00.png.poise.json").correction
+    assert (correction.light.warmth, len(set(correction.balance.power))) == (0, 3)  # between 1/3 and 2/3: midtones
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_matte_on_the_screen(pier: Path, size: tuple[int, int]) -> None:
+    shown = sit(pier, ["down", "K", "enter", "O", "I", "6", "8"], size)
+    matte = load(pier / "suit_01.png.poise.json").correction.mattes[0]
+    assert (matte.on, matte.invert) == (False, True)
+    assert "mattes 1/1" in shown
+    assert any(line.startswith("matte alone, inverted") for line in shown)
+    for name in ("hue", "chroma", "luma"):  # its axis with both ends of the range
+        assert any(line.startswith(f"{name} ") and "[" in line and "]" in line for line in shown), name
+    assert any(line.startswith("covers") for line in shown)
+
+
+def test_help_names_every_action_and_every_key_of_it() -> None:
+    keys = keymap()
+    said = ["".join(part for part, _ in line) for line in lines(keys)]
+    for one in ACTIONS:
+        shown = keys.shown(one.name)
+        if one.group == "desk":
+            assert any(shown in line.split() for line in said), one.name
+        else:
+            assert any(line.removesuffix(one.does).strip() == shown for line in said if line.endswith(one.does)), one.name
