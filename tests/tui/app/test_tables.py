@@ -1,4 +1,4 @@
-"""The tables by keys: what the sidecar holds afterwards, and what stands on the screen of a small and a large terminal."""
+"""The tables by keys: what the sidecar holds afterwards, and what stands on a small and on a large screen."""
 
 import asyncio
 from itertools import pairwise
@@ -143,4 +143,5 @@ def test_help_names_every_action_and_every_key_of_it() -> None:
         if one.group == "desk":
             assert any(shown in line.split() for line in said), one.name
         else:
-            assert any(line.removesuffix(one.does).strip() == shown for line in said if line.endswith(one.does)), one.name
+            named = [line.removesuffix(one.does).strip() for line in said if line.endswith(one.does)]
+            assert shown in named, one.name
