@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from poise_tui.actions.registry import Action, Desk, then
+from poise_tui.actions.registry import Action, Desk, said, then
 from poise_tui.desk import CHANNELS, Channel
 from poise_tui.edits import shaping
 from poise_tui.session import Session
@@ -14,10 +14,6 @@ def _to(channel: Channel) -> Callable[[Desk], None]:
 
 def _moves(how: Callable[[Session, int], object], by: int) -> Callable[[Desk], None]:
     return lambda desk: then(desk, lambda: how(desk.session, by))
-
-
-def _did(change: Callable[[Session], str]) -> Callable[[Desk], None]:
-    return lambda desk: desk.say(change(desk.session))
 
 
 def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
@@ -32,6 +28,6 @@ CURVE: tuple[Action, ...] = (
     _action("previous", "cursor to the previous point", _moves(shaping.jump, -1)),
     _action("up", "raise the point at the cursor; one is made where there is none", _moves(shaping.bend, +1)),
     _action("down", "lower it", _moves(shaping.bend, -1)),
-    _action("add", "a point at the cursor, on the curve", _did(shaping.add)),
-    _action("remove", "take the point at the cursor out", _did(shaping.remove)),
+    _action("add", "a point at the cursor, on the curve", said(shaping.add)),
+    _action("remove", "take the point at the cursor out", said(shaping.remove)),
 )

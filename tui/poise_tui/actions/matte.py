@@ -2,11 +2,10 @@
 
 from collections.abc import Callable
 
-from poise_tui.actions.registry import Action, Desk, then
+from poise_tui.actions.registry import Action, Desk, said, then
 from poise_tui.desk import Shown
 from poise_tui.desk.matte import place_of
 from poise_tui.edits import keying
-from poise_tui.session import Session
 
 _SHOWN: dict[Shown, str] = {
     "result": "the picture shows the result",
@@ -38,10 +37,6 @@ def _sampled(desk: Desk, add: bool) -> None:
     desk.say(keying.sample(desk.session, desk.picture, add))
 
 
-def _did(change: Callable[[Session], str]) -> Callable[[Desk], None]:
-    return lambda desk: desk.say(change(desk.session))
-
-
 def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
     return Action(f"matte.{name}", "mattes", does, run, ("matte",))
 
@@ -49,15 +44,15 @@ def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
 MATTE: tuple[Action, ...] = (
     _action("add", "add the colour at the cursor; the first makes the matte", lambda desk: _sampled(desk, True)),
     _action("remove", "take the colour at the cursor out", lambda desk: _sampled(desk, False)),
-    _action("new", "a new matte", _did(keying.new)),
+    _action("new", "a new matte", said(keying.new)),
     _action("next", "next matte", lambda desk: _choose(desk, +1)),
     _action("previous", "previous matte", lambda desk: _choose(desk, -1)),
-    _action("on", "switch it on or off", _did(keying.switch)),
-    _action("invert", "turn it inside out", _did(keying.invert)),
+    _action("on", "switch it on or off", said(keying.switch)),
+    _action("invert", "turn it inside out", said(keying.invert)),
     _action("name", "name it", lambda desk: desk.ask("name")),
-    _action("earlier", "earlier in order", _did(lambda session: keying.move(session, -1))),
-    _action("later", "later in order", _did(lambda session: keying.move(session, +1))),
-    _action("delete", "delete it; undo brings it back", _did(keying.delete)),
+    _action("earlier", "earlier in order", said(lambda session: keying.move(session, -1))),
+    _action("later", "later in order", said(lambda session: keying.move(session, +1))),
+    _action("delete", "delete it; undo brings it back", said(keying.delete)),
     *(_action(f"show-{shown}", does, _show(shown)) for shown, does in _SHOWN.items()),
     _action("show-inverted", "show the matte the other way round, or not", _invert_view),
 )

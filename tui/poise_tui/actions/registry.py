@@ -107,6 +107,11 @@ class Action:
     modes: tuple[Mode, ...] = MODES
 
 
+def said(change: Callable[[Session], str]) -> Callable[[Desk], None]:
+    """Does something to the session, and says what was done."""
+    return lambda desk: desk.say(change(desk.session))
+
+
 def then(desk: Desk, change: Callable[[], object]) -> None:
     """Does something to the session, and draws what follows."""
     change()
