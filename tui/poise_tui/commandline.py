@@ -82,7 +82,7 @@ def _set(desk: Console, rest: str) -> None:
     session = desk.session
     at_matte = session.hand.mode == "matte"
     controls = (*MATTE_CONTROLS, SLOPE, OFFSET, POWER) if at_matte else CONTROLS
-    control = next((c for c in controls if name.strip() in (c.name, c.path)), None)
+    control = next((c for c in controls if name.strip() in (c.name, c.path, c.path.removeprefix("inside."))), None)
     if control is None:
         raise PoiseError(f"set what? one of {', '.join(c.name for c in controls)}, and a value")
     try:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from poise.commands.auto import summary
 from poise.correction import NEUTRAL, Correction
 from poise.errors import PoiseError
+from poise.sidecar import SidecarConflict
 from poise_tui.background import Latest, Saver
 from poise_tui.decision import Decision
 from poise_tui.focus import focus_of, without
@@ -29,6 +30,8 @@ WATCH = 1.0
 """Seconds between looks at whether somebody else changed the files in hand."""
 AHEAD = 2
 """Neighbours that are read before they are asked for, in the direction of travel; one in the other."""
+
+CONFLICT = "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
 
 Later = Callable[..., None]
 Say = Callable[[str, bool], None]
@@ -210,7 +213,7 @@ class Crew:
         outcomes = self._settle()
         for outcome in outcomes:
             if outcome.fault and outcome.index not in self._faulty:
-                self._say(str(outcome.fault), True)
+                self._say(CONFLICT if isinstance(outcome.fault, SidecarConflict) else str(outcome.fault), True)
         self._faulty = {index for index in self._session.unsaved if self._session.slots[index].fault}
         if any(outcome.index == self._session.index for outcome in outcomes):
             self._sidecar_stamp = Stamp.of(self._session.slot.shot.sidecar_path)

@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Curves
-from poise_tui.desk import Hand
+from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of, place_of, with_matte
 from poise_tui.view import Focus
 
@@ -13,11 +13,11 @@ def focus_of(correction: Correction, hand: Hand) -> Focus:
 
     Example:
         >>> focus_of(NEUTRAL, Hand()), focus_of(NEUTRAL, Hand(mode="matte")).matte
-        (Focus(mode='balance', matte=None, shown='result', inverted=False, channel='master'), None)
+        (Focus(mode='balance', matte=None, shown='result', inverted=False, channel='master', inside=False), None)
     """
     if hand.mode == "matte":
         place = place_of(correction, hand) if matte_of(correction, hand) else None
-        return Focus("matte", place, hand.shown, hand.inverted)
+        return Focus("matte", place, hand.shown, hand.inverted, inside=banks(hand.mode)[hand.bank].name == "inside")
     return Focus("curve", channel=hand.channel) if hand.mode == "curve" else Focus()
 
 

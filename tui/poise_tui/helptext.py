@@ -1,5 +1,6 @@
 """The text of the help: every key and command, made from the registry."""
 
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, Mode, column, column_at
@@ -13,6 +14,15 @@ TABLES: tuple[Mode, ...] = ("matte", "curve")
 """Those with a desk of their own."""
 KEYS = 12
 """Cells that keys take before what they do."""
+
+
+SECTIONS: Mapping[Mode, str] = {"pick": "cursor", "matte": "mattes", "curve": "curves"}
+
+
+def section(text: Sequence[Line], mode: Mode) -> int:
+    """The line at which what a table is about begins; 0 for balancing."""
+    titles = [line[0][0] if line else "" for line in text]
+    return titles.index(SECTIONS[mode]) if mode in SECTIONS else 0
 
 
 def lines(keys: Keymap) -> list[Line]:
@@ -33,7 +43,7 @@ def lines(keys: Keymap) -> list[Line]:
             text += [[(f"{three:<{KEYS}}", Ink.KEY), (does, Ink.TEXT)]] if does else []
     for group, actions in groupby((one for one in ACTIONS if one.group != "desk"), key=lambda one: one.group):
         text += [[], [(group, Ink.TITLE)]]
-        text += [[(f"{keys.shown(one.name):<{KEYS}}", Ink.KEY), (one.does, Ink.TEXT)] for one in actions]
+        text += [[(f"{keys.shown(one.name):<{KEYS - 1}} ", Ink.KEY), (one.does, Ink.TEXT)] for one in actions]
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])

@@ -90,7 +90,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "matte.previous": ("{",),
     "matte.on": ("O",),
     "matte.invert": ("I",),
-    "matte.name": ("N",),
+    "matte.name": ("'",),
     "matte.earlier": ("U",),
     "matte.later": ("B",),
     "matte.delete": ("D",),

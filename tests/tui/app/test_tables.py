@@ -135,6 +135,37 @@ def test_a_matte_on_the_screen(pier: Path, size: tuple[int, int]) -> None:
     assert any(line.startswith("covers") for line in shown)
 
 
+def test_keys_typed_ahead_of_a_picture_wait_for_it(pier: Path) -> None:
+    """All in one go, without a wait for what is drawn: the next shot, its first colour keyed, and turned."""
+
+    async def session() -> None:
+        app = Poise(Session(scan([pier]).shots), keymap(), Look(Capability(120, 40, "truecolor", True)))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await pilot.press("down", "K", "enter", "tab", "tab", "t", "t", "u")
+            await until(pilot, "covers")
+            await pilot.press("Q")
+
+    asyncio.run(session())
+    (matte,) = load(pier / "suit_01.png.poise.json").correction.mattes
+    assert (matte.inside.turn, matte.inside.exposure) == (10, pytest.approx(1 / 12))
+
+
+def test_the_vectorscope_shows_what_comes_out_while_the_correction_inside_is_in_hand(pier: Path) -> None:
+    keyed = sit(pier, ["down", "K", "enter"])
+    inside = sit(pier, ["down", "K", "tab", "tab", *["="] * 3, *["t"] * 3])
+    assert "vectorscope, keyed" in keyed
+    assert "vectorscope, result" in inside
+    was, now = ([line for line in shown if line.startswith("red ") and "%" in line] for shown in (keyed, inside))
+    assert was != now
+
+
+def test_a_shot_that_cannot_be_read_has_no_figures_of_another(pier: Path) -> None:
+    (pier / "wreck_02.png").write_bytes(b"no picture")
+    shown = sit(pier, ["down", "K", "enter", "]"])
+    assert not any(line.startswith(("red ", "covers")) and "%" in line for line in shown)
+    assert any("no PNG" in line or "not" in line or "can't" in line for line in shown)
+
+
 def test_help_names_every_action_and_every_key_of_it() -> None:
     keys = keymap()
     said = ["".join(part for part, _ in line) for line in lines(keys)]

@@ -114,8 +114,9 @@ def test_taking_out_narrows_the_one_range_that_is_named(tmp_path: Path) -> None:
     said = keying.sample(session, picture, add=False)
     (matte,) = mattes(session)
     changed = [part for part in ("hue", "chroma", "luma") if getattr(matte, part) != getattr(wide, part)]
-    assert said == f"taken out by its {changed[0]}"
     assert len(changed) == 1
+    now = getattr(matte, changed[0])
+    assert said == f"taken out: {changed[0]} {now.low:.4g} to {now.high:.4g}"
     at = dict(zip(("hue", "chroma", "luma"), (np.median(v) for v in polar(square(ASTRONAUT, LEG, 5))), strict=True))
     range_ = getattr(matte, changed[0])
     assert not range_.low <= at[changed[0]] <= range_.high
@@ -148,7 +149,7 @@ def test_taking_out_of_a_grey_picture_narrows_luma(tmp_path: Path) -> None:
     session, picture = opened(tmp_path, ramp)
     session.correct(Correction(mattes=(Matte("fog", luma=Interval(0.2, 0.9, 0.05)),)))
     session.hold(place=(0.8, 0.5))
-    assert keying.sample(session, picture, add=False).startswith("taken out by its luma; ")
+    assert keying.sample(session, picture, add=False).startswith("taken out: luma 0.2 to 0.75; ")
     (matte,) = mattes(session)
     assert (matte.hue, matte.chroma) == (HueInterval(), Interval())
     # the sample's middle is the code 204 of 255, 0.8: outside now with all of the softness

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from poise.correction import Zone
+from poise.correction import Correction, Zone
 from poise.sidecar import State
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
@@ -112,7 +112,13 @@ def _toggle_before(desk: Desk) -> None:
 
 
 def _undo(desk: Desk, forward: bool) -> None:
+    before = desk.session.slot.decision
     moved = desk.session.redo() if forward else desk.session.undo()
+    after = desk.session.slot.decision
+    if moved and desk.session.hand.mode != "balance":
+        named = [part for part in Correction.__struct_fields__
+                 if getattr(before.correction, part) != getattr(after.correction, part)]
+        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(named) or 'state or note'}")
     if not moved:
         session, last = desk.session, desk.session.last
         elsewhere = last is not None and last != session.index

@@ -30,7 +30,7 @@ def copied(correction: Correction, hand: Hand) -> Copied:
 def told(what: Copied) -> str:
     """What was copied, in words."""
     if isinstance(what, Matte):
-        return f"the matte {what.name}"
+        return f"the matte {what.name!r}"
     return "the curves" if isinstance(what, Curves) else "the correction"
 
 

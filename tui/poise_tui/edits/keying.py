@@ -44,15 +44,23 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     else:
         changed = session.correct(with_matte(correction, hand, matte))
     only = "; a greyscale picture is keyed by luma alone" if picture.grey else ""
+    round_ = (matte.hue.low, matte.hue.high) == (0, 360) and not picture.grey
+    only += "; near neutral, so hue goes all round" if round_ and add else ""
     if before is None:
         return f"keyed as {session.slot.decision.correction.mattes[-1].name}{only}"
     if not changed:
         return ("the matte takes that colour already" if add else "the matte leaves that colour out already") + only
-    return ("added to the ranges" if add else f"taken out by its {_narrowed(before, matte)}") + only
+    return f"{'added' if add else 'taken out'}: {_moved(before, matte)}{only}"
 
 
-def _narrowed(before: Matte, after: Matte) -> str:
-    return next(name for name in ("hue", "chroma", "luma") if getattr(before, name) != getattr(after, name))
+def _moved(before: Matte, after: Matte) -> str:
+    """Which ranges have other ends now, in figures."""
+    parts = []
+    for name in ("hue", "chroma", "luma"):
+        was, now = getattr(before, name), getattr(after, name)
+        if was != now:
+            parts.append(f"{name} {now.low:.4g} to {now.high:.4g}")
+    return ", ".join(parts)
 
 
 def colours_at(

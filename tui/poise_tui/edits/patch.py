@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 import numpy.typing as npt
 
 Pixels = npt.NDArray[Any]
@@ -28,3 +29,10 @@ def patch(pixels: Pixels, place: Place, share: float) -> Pixels:
     half = int(share * height / 2)
     column, row = (min(max(int(at * size), 0), size - 1) for at, size in zip(place, (width, height), strict=True))
     return pixels[max(row - half, 0) : row + half + 1, max(column - half, 0) : column + half + 1]
+
+
+def mean_of(pixels: Pixels, place: Place, share: float) -> Pixels:
+    """The mean colour of a patch, (channels,), without the pixels that are not numbers; NaN where none is left."""
+    square = patch(pixels, place, share).reshape(-1, pixels.shape[2])
+    kept = square[np.isfinite(square).all(axis=1)]
+    return np.asarray(kept.mean(axis=0)) if len(kept) else np.full(pixels.shape[2], np.nan, np.float32)

@@ -109,4 +109,5 @@ def reset(session: Session) -> str:
     """The curve in hand straight again."""
     correction, hand = session.slot.decision.correction, session.hand
     moved = session.correct(with_points(correction, hand, STRAIGHT))
+    session.hold(at=min(max(hand.at, 0.0), 1.0))
     return f"the curve of {hand.channel} is straight; undo takes it back" if moved else "straight already"

@@ -11,7 +11,7 @@ from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
 from poise_tui.actions import Question, action
-from poise_tui.crew import Crew
+from poise_tui.crew import CONFLICT, Crew
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.arrange import INSTRUMENTS, Area, Instrument, arrange
@@ -19,7 +19,7 @@ from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
 from poise_tui.edits import keying
-from poise_tui.helptext import lines
+from poise_tui.helptext import lines, section
 from poise_tui.hints import hints
 from poise_tui.keymap import Keymap
 from poise_tui.keys import key_of
@@ -40,7 +40,13 @@ WARM = 1.5
 """Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
 REMEMBERED = 500
 """Messages that can be read again."""
+AT_ONCE = ("quit", "help", "command", "find", "hold")
+"""Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
 TABLES: Mapping[Mode, Show] = {"balance": balance.show, "pick": pick.show, "matte": matte.show, "curve": curve.show}
+
+
+class StillReading(PoiseError):
+    """The picture in hand is not there yet."""
 
 
 class DeskScreen(Screen[None], inherit_bindings=False):
@@ -62,6 +68,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self._line = Line()
         self._drawing = False
         self._leaving = False
+        self._early: list[events.Key] = []
         self._faces = Faces(TABLES)
         self._arrangement = Arrangement(self.areas)
         self._crew = Crew(session, self._from_thread, self.changed, self.say)
@@ -94,6 +101,10 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         if self.app.screen is not self:  # typed behind the key that opened another screen
             self.app.screen.post_message(events.Key(event.key, event.character))
             return
+        self._press(event)
+
+    def _press(self, event: events.Key) -> None:
+        """A key for this screen; what needs a picture that is still being read waits for it, and so do keys behind."""
         if self._asking:
             self._typed(event)
             return
@@ -101,13 +112,28 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
         name = self._keys.actions[self.session.hand.mode].get(key)
+        if name is not None and name.startswith("shot."):
+            self._early = []
+        elif self._early and name not in AT_ONCE:
+            self._early.append(event)
+            return
         if name is None:
             self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
             return
         try:
             action(name).run(self)
+        except StillReading as fault:
+            self._early = [event]
+            self.say(str(fault))
         except PoiseError as fault:
             self.say(str(fault), warning=True)
+
+    def _catch_up(self) -> None:
+        """Keys that waited for the picture."""
+        if self._early and not self._asking and self._crew.picture() is not None:
+            early, self._early = self._early, []
+            for event in early:
+                self._press(event)
 
     def on_paste(self, event: events.Paste) -> None:
         event.stop()
@@ -196,7 +222,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
     def picture(self) -> Loaded:
         loaded = self._crew.picture()
         if loaded is None:
-            raise PoiseError("the picture is still being read; press again")
+            raise StillReading("waiting for the picture ...")
         if loaded.small is None:
             raise PoiseError(loaded.fault or "the picture can't be read")
         return loaded
@@ -251,7 +277,8 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         return max(areas["shots"].height - 2, 1) if "shots" in areas else 1
 
     def help(self) -> None:
-        self.app.push_screen(TextScreen("help", lines(self._keys), self._look))
+        text = lines(self._keys)
+        self.app.push_screen(TextScreen("help", text, self._look, section(text, self.session.hand.mode)))
 
     def redraw(self) -> None:
         self.refresh()
@@ -309,6 +336,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             self.set_timer(wait, self._draw_when_free)
             return
         self._drawing = False
+        self._catch_up()
         areas = self.areas(*self.size)
         self._crew.want(grids(areas, self._look))
         before = self._faces.sent
@@ -341,7 +369,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         """What stays to be said about the shot in hand until it is settled."""
         slot = self.session.slot
         if slot.conflict:
-            return "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
+            return CONFLICT
         if slot.fault:
             do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
             return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"

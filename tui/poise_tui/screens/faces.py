@@ -5,8 +5,11 @@ from dataclasses import dataclass
 
 from poise_tui.crew import Crew
 from poise_tui.desk import Mode
+from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
+from poise_tui.draw.cells import Cells
 from poise_tui.draw.look import Look
+from poise_tui.draw.mattes import draw_mattes
 from poise_tui.draw.plot import plot_bins
 from poise_tui.draw.traces import parade_grid, vectorscope_grid, waveform_grid
 from poise_tui.focus import focus_of
@@ -120,6 +123,9 @@ class Faces:
         if told is None and viewer.view is not None and viewer.fits(focus_of(correction, hand)):
             self._tables[hand.mode](self._middle, state, viewer.view)
             return
+        self._middle.patch.cells(Cells.blank(0, 0), look)  # the figures there were another picture's
+        place = place_of(correction, hand)
+        self._middle.mattes.cells(draw_mattes(correction.mattes, place, (), *self._middle.mattes.room), look)
         text, warning = told or ("measuring ...", False)
         for pane in (*self._middle.scopes.values(), self._middle.picture):
             if pane.id in state.areas:

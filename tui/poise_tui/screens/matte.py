@@ -10,7 +10,8 @@ from poise_tui.draw.mattes import draw_mattes
 from poise_tui.draw.patch import figures
 from poise_tui.draw.ranges import draw_ranges
 from poise_tui.draw.traces import draw_vectorscope
-from poise_tui.edits.patch import patch
+from poise_tui.edits.patch import mean_of
+from poise_tui.focus import focus_of
 from poise_tui.screens.faces import Middle, Present
 from poise_tui.view import Keyed, View
 from poise_tui.view.work import primaries
@@ -25,17 +26,22 @@ def show(middle: Middle, state: Present, view: View) -> None:
     hand, unicode = session.hand, look.able.unicode
     correction = session.slot.decision.correction
     matte = matte_of(correction, hand)
-    square = patch(keyed.under, hand.place, PATCHES[hand.patch]).reshape(-1, keyed.under.shape[2]).mean(axis=0)
+    inside = focus_of(correction, hand).inside and matte is not None
+    square = mean_of(keyed.seen, hand.place, PATCHES[hand.patch])
+    under = mean_of(keyed.under, hand.place, PATCHES[hand.patch])
     by = weights(primaries(session.slot.encoding))
-    luma, cb, cr = (float(value) for value in to_ycbcr(np.broadcast_to(square, 3), by))
+    _, cb, cr = (float(part) for part in to_ycbcr(np.broadcast_to(square, 3), by))
     if "picture" in state.areas:
-        title = TITLES[hand.shown] + (", inverted" if hand.inverted and hand.shown != "result" else "")
+        shown = "result" if keyed.mask is None else hand.shown
+        title = TITLES[shown] + (", inverted" if hand.inverted and shown != "result" else "")
         middle.picture.picture(view.levels, state.key("picture"), look, hand.place, title)
     if "vectorscope" in state.areas:
-        drawn = draw_vectorscope(keyed.cloud, unicode, keyed.taken, matte, (cb, cr))
-        middle.scopes["vectorscope"].trace(drawn, "", look)
+        drawn = draw_vectorscope(keyed.cloud, unicode, keyed.taken, None if inside else matte, (cb, cr))
+        title = "vectorscope, result" if inside else "vectorscope, keyed"
+        middle.scopes["vectorscope"].trace(drawn, "", look, title=title)
     if "ranges" in state.areas:
         columns, rows = middle.scopes["ranges"].room
+        luma, cb, cr = (float(part) for part in to_ycbcr(np.broadcast_to(under, 3), by))
         at = (float(hue(cb, cr)), float(chroma(cb, cr)), luma)
         cells = draw_ranges(keyed.colours, matte or Matte("new"), at, columns, max(rows - 1, 0), unicode)
         middle.scopes["ranges"].trace(cells, "", look)
@@ -55,6 +61,6 @@ def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
     rough = "" if exact and exact.coverage else " ~"
     return (
         (f"covers{rough}", f"{found.share:.1f} %", False),
-        ("spreads far" if found.far else "over edge", f"{found.spread:.1f} %", found.far),
+        ("spreads far" if found.far else "spread", f"{found.spread:.1f} %", found.far),
         ("lost", f"{found.lost:.1f} %", False),
     )

@@ -23,10 +23,11 @@ class TextScreen(Screen[None], inherit_bindings=False):
 
     AUTO_FOCUS = ""
 
-    def __init__(self, title: str, lines: Sequence[Line], look: Look) -> None:
+    def __init__(self, title: str, lines: Sequence[Line], look: Look, first: int = 0) -> None:
+        """Args: first: the line to begin with."""
         super().__init__()
         self._title, self._lines, self._look = title, lines, look
-        self._first = 0
+        self._first = first
 
     def compose(self) -> ComposeResult:
         yield Pane("text")

@@ -34,6 +34,7 @@ class Focus:
 
     Attributes:
         matte: its place; None while it is still to be made.
+        inside: whether the correction inside the matte is in hand, so that what comes out is counted.
     """
 
     mode: Mode = "balance"
@@ -41,6 +42,7 @@ class Focus:
     shown: Shown = "result"
     inverted: bool = False
     channel: Channel = "master"
+    inside: bool = False
 
 
 WHOLE = Focus()
@@ -84,7 +86,7 @@ def view(
     """
     found: Keyed | None = None
     if focus.mode == "matte":
-        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough)
+        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough, focus.inside)
     else:
         made = work(loaded, correction, encoding, rough)
     # the same pixels either way, so that the picture stays as it is when the scopes are refined

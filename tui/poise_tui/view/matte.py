@@ -34,11 +34,13 @@ class Keyed:
         under: (height, width, 1 or 3) work code that the matte is keyed on, with the mattes before it.
         mask: (height, width), 0..1; None while there is no matte.
         colours: of all of the picture, behind the ranges.
-        cloud, taken: of all of the picture, and of what is keyed, as the vectorscope shows it.
+        seen: what the cursor reads: the same, or what comes out behind all mattes.
+        cloud, taken: of all of that picture, and of what is keyed in it, as the vectorscope shows it.
         by: what luma is weighed by.
     """
 
     under: Levels
+    seen: Levels
     mask: Mask | None
     colours: Colours
     cloud: Counts
@@ -68,13 +70,20 @@ class Keyed:
 
 
 def keyed(
-    loaded: Loaded, correction: Correction, encoding: Encoding, size: int, place: int | None, rough: bool
+    loaded: Loaded,
+    correction: Correction,
+    encoding: Encoding,
+    size: int,
+    place: int | None,
+    rough: bool,
+    inside: bool = False,
 ) -> tuple[Work, Keyed]:
     """Key a proxy, or its sample; the result behind all mattes, and the matte.
 
     Args:
         size: of the vectorscope.
         place: of the matte among those of the correction; None for one still to be made behind them.
+        inside: count what comes out, not what the matte is keyed on.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -85,15 +94,17 @@ def keyed(
     else:
         made = Work(look.result, None, primaries(encoding))
     signal = split(look.under, None, made.primaries) if look else split(made.pixels, made.maximum, made.primaries)
-    cloud, found = vectorscope(signal, size), colours(_thinned(signal) if rough else signal)
+    found = colours(_thinned(signal) if rough else signal)
     if look is None:
-        return made, Keyed(made.levels(), None, found, cloud, None, None, signal.weights)
-    chosen = look.mask.ravel() >= WHOLE
-    inside = signal.levels[:, chosen if signal.kept is None else chosen[signal.kept]]
-    taken = vectorscope(renewed(signal, levels=inside), size)
-    covered = coverage(look.mask, look.keyed)
+        levels = made.levels()
+        return made, Keyed(levels, levels, None, found, vectorscope(signal, size), None, None, signal.weights)
     under = look.under[..., :1] if loaded.grey else look.under
-    return made, Keyed(under, look.mask, found, cloud, taken, covered, signal.weights)
+    seen = made.levels() if inside else under
+    shown = split(seen, None, made.primaries) if inside else signal
+    chosen = look.mask.ravel() >= WHOLE
+    own = renewed(shown, levels=shown.levels[:, chosen if shown.kept is None else chosen[shown.kept]])
+    cloud, taken = vectorscope(shown, size), vectorscope(own, size)
+    return made, Keyed(under, seen, look.mask, found, cloud, taken, coverage(look.mask, look.keyed), signal.weights)
 
 
 def _thinned(signal: Signal) -> Signal:
