@@ -1,0 +1,179 @@
+"""`poise match`: balance and saturation that bring shots to a reference frame, measured on each shot's first frame."""
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.output import Report, data, shown
+from poise.commands.shots import Found, encoding_of, found
+from poise.correction import NEUTRAL, Encoding
+from poise.errors import FileError, PoiseError, UsageError
+from poise.frames.scan import scan
+
+if TYPE_CHECKING:
+    from poise.solve import Distribution, Matched
+
+BY_HAND = "on top of the correction that was made by hand"
+
+
+def _strength(context: click.Context, option: click.Parameter, value: float) -> float:
+    if not 0 <= value <= 1:  # a FloatRange lets NaN through
+        raise click.BadParameter(f"{value:g} is not in the range 0 to 1")
+    return value
+
+
+@click.command("match")
+@PATHS
+@click.option("--to", metavar="FRAME", required=True, type=click.Path(path_type=Path), help="The reference: a picture.")
+@click.option(
+    "--strength", metavar="S", default=1.0, callback=_strength, help="How much of the way, 0 to 1; 1 if not given."
+)
+@click.option("--again", is_flag=True, help="Also match shots that are held or skipped.")
+@SIDECARS
+@AS_JSON
+def command(
+    paths: tuple[Path, ...], to: Path, strength: float, again: bool, sidecars: Path | None, as_json: bool
+) -> None:
+    """Bring the levels of shots to those of a reference frame.
+
+    FRAME is taken under its own correction; FRAME itself among PATH is passed over. Slope, offset, power and saturation
+    change, so that red, green and blue are distributed as in FRAME; light, levels, tone, curves and mattes stay. A
+    correction that was made by hand is where it starts from, and the line says so. Where the two show different things,
+    only black, white and neutral are matched, and a shot that nothing brings nearer is left alone.
+
+    Printed is the mean parade difference from FRAME, in per cent of full signal, before and after.
+
+    Example: poise match day --to day/quay_02.tif
+    """
+    report = Report()
+    shots = found(paths, report, sidecars=sidecars)
+    owner = _owner(to, shots, sidecars)
+    reference, encoding = _reference(to, owner)
+    entries: list[dict[str, Any]] = []
+    for one in shots:
+        if one is owner:
+            report.passed_over(one.path, "the reference is of this shot")
+            continue
+        if one.sidecar is not None and one.sidecar.state in ("held", "skipped") and not again:
+            report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
+            continue
+        try:
+            result, changed = matched(one, reference, encoding, strength)
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+        except PoiseError as fault:
+            report.fault(one.path, str(fault))
+        else:
+            entries.append(_entry(one, result, changed))
+            if not as_json:
+                click.echo(_line(one, result))
+    report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
+    if as_json:
+        data(entries)
+    report.end()
+
+
+def matched(one: Found, reference: "Distribution", encoding: Encoding, strength: float) -> "tuple[Matched, bool]":
+    """Matches one shot, and writes its sidecar if its correction changed; returns what was found and whether it did.
+
+    Args:
+        encoding: of the reference.
+
+    Raises:
+        PoiseError: the picture can't be read, its work code is not the reference's, or the sidecar can't be written.
+    """
+    from poise.commands.decisions import decide
+    from poise.frames import read
+    from poise.solve import match
+
+    frame = read(one.shot.first)
+    own = encoding_of(one.sidecar, frame)
+    if _code(own) != _code(encoding):
+        raise PoiseError(f"it is delivered in {_code(own)}, the reference in {_code(encoding)}; give both the same")
+    present = one.sidecar.correction if one.sidecar else NEUTRAL
+    result = match(frame.colour, present, own, frame.depth, reference, strength)
+    changed = result.correction != present
+    if changed:
+        # what a person made stays theirs, so that no later starting point replaces it unasked
+        decide(one, result.correction, hand=_by_hand(one))
+    return result, changed
+
+
+def _code(encoding: Encoding) -> str:
+    return f"{encoding.work}, {encoding.delivery_primaries or encoding.primaries}"
+
+
+def _by_hand(one: Found) -> bool:
+    return one.sidecar is not None and one.sidecar.hand and one.sidecar.correction != NEUTRAL
+
+
+def _owner(frame: Path, shots: Sequence[Found], sidecars: Path | None) -> Found | None:
+    """The shot that a frame is of: among those at hand, else in its folder; None where there is no such file."""
+    from poise.sidecar import load_or_none
+
+    real = frame.resolve()
+
+    def holds(files: Sequence[Path]) -> bool:
+        return any(file.name == frame.name and file.resolve() == real for file in files)
+
+    for one in shots:
+        if holds(one.shot.files):
+            return one
+    if not frame.is_file():
+        return None
+    alike = [path for path in frame.parent.iterdir() if path.suffix == frame.suffix and path.is_file()]
+    for shot in scan(alike, sidecars=sidecars).shots:
+        if holds(shot.files):
+            try:
+                return Found(shot, load_or_none(shot))
+            except FileError as fault:
+                raise UsageError(str(fault)) from None
+    return None
+
+
+def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encoding]":
+    """The distribution of a frame under its shot's correction, and its encoding.
+
+    Raises:
+        UsageError: it can't be read, or not be corrected so.
+    """
+    from poise.engine import compile_engine
+    from poise.frames import read
+    from poise.solve import distribution
+
+    try:
+        picture = read(frame)
+        sidecar = owner.sidecar if owner else None
+        encoding = encoding_of(sidecar, picture)
+        correction = sidecar.correction if sidecar else NEUTRAL
+        work = compile_engine(correction, encoding, picture.depth, output="work").apply(picture.colour)
+    except FileError as fault:
+        raise UsageError(str(fault)) from None
+    except PoiseError as fault:
+        raise UsageError(str(FileError(frame, str(fault)))) from None
+    return distribution(work if work.dtype.kind == "f" else work / picture.depth.maximum), encoding
+
+
+def _entry(one: Found, result: "Matched", changed: bool) -> dict[str, Any]:
+    def number(value: float) -> float | None:
+        return round(value, 4) if math.isfinite(value) else None
+
+    return {
+        "file": str(one.path),
+        "before": number(result.before),
+        "after": number(result.after),
+        "changed": changed,
+        "by_hand": _by_hand(one),
+        "note": result.note,
+    }
+
+
+def _line(one: Found, result: "Matched") -> str:
+    if not math.isfinite(result.before):
+        return f"{shown(one.path)}: {result.note}"
+    hand = f", {BY_HAND}" if _by_hand(one) and result.after != result.before else ""
+    return f"{shown(one.path)}: {result.before:.2f} -> {result.after:.2f} %, {result.note}{hand}"
