@@ -19,8 +19,8 @@ POISE = [sys.executable, "-c", "from poise.commands import main; main()"]
 WORK = (*["down"] * 7, "A", "enter", "A", "3", "e", "e")
 """To the market, a starting point, accepted; the next shot, a starting point, its highlights a little more blue."""
 
-MATTE = (*["down"] * 2, "K", "=", "=", "right", "right", "down", "enter", "left", "enter", "7", "tab", "w", "tab")
-"""The ferry's hull keyed by two samples, its edge blurred, shown with all else grey; the correction inside in hand."""
+MATTE = (*["down"] * 2, "K", "=", "=", "right", "right", "down", "enter", "left", "enter", "7", "tab", "w")
+"""The ferry's hull keyed by two samples, its edge blurred, shown with all else grey."""
 CURVE = (*["down"] * 2, "A", "L", "1", "left", "down", "down", "4", *["left"] * 5, "=", "=", *["right"] * 6, "up", "up")
 """The red of the ferry lowered a little in the middle, and the master raised in the upper half."""
 PICK = (*["down"] * 4, "N", "=", "=", *["right"] * 3, *["up"] * 2)

@@ -16,7 +16,13 @@ from poise.frames.frame import Depth
 from poise.solve import Distribution, Matched, distribution, match
 from poise.solve.distribution import apart, levels
 
-PHOTOGRAPHS = {"astronaut": data.astronaut(), "coffee": data.coffee(), "cat": data.chelsea(), "rocket": data.rocket()}
+PHOTOGRAPHS = {
+    name: np.ascontiguousarray(picture()[::3, ::3])
+    for name, picture in {
+        "astronaut": data.astronaut, "coffee": data.coffee, "cat": data.chelsea, "rocket": data.rocket
+    }.items()
+}  # fmt: skip
+"""Every third pixel of a row and of a column: real photographs, in a ninth of the time."""
 KNOWN = Balance((0.95, 0.9, 0.8), (0.04, 0.02, 0.07), (0.9, 1.0, 1.2))
 
 
