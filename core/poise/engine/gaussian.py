@@ -1,7 +1,8 @@
 """The Gaussian blur of a matte in float32, on OpenCV, at a cost that hardly grows with sigma.
 
 A wide blur runs on a picture of half the size. The binomials that lead there and back are a variance of one pixel
-each, and variances add; of a blur as wide as `WIDE`, what they lack of a Gaussian, and what aliases, is below 6e-5.
+each, and variances add; of a blur as wide as `WIDE`, what they lack of a Gaussian, and what aliases, is below 7e-5.
+It ends up to a fifth farther out than `chain.matte.reach` says, where values are below 2e-5.
 """
 
 import math
