@@ -69,6 +69,12 @@ class Loaded:
     def grey(self) -> bool:
         return self.small is not None and self.small.shape[2] == 1
 
+    def seen(self, rough: bool) -> tuple[Pixels, Depth]:
+        """The sample or the whole proxy, and its depth; of a picture that was read."""
+        pixels, depth = (self.sample, self.sample_depth) if rough else (self.small, self.depth)
+        assert pixels is not None
+        return pixels, depth
+
     @property
     def bytes(self) -> int:
         held = (self.small, self.sample)

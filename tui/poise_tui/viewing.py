@@ -14,7 +14,6 @@ from poise.correction import Correction, Curves, Encoding, Light
 from poise.errors import PoiseError
 from poise.scopes import Coverage, Readings
 from poise_tui.background import Latest
-from poise_tui.desk import Mode
 from poise_tui.loading import Loaded, Loader
 from poise_tui.view import WHOLE, Focus, Grids, View, view
 
@@ -85,7 +84,6 @@ class Viewer:
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
         self._answered: Wanted | None = None
-        self._mode: Mode = "balance"
         self._views = Latest("view", report)
         self._readings = Latest("readings", report)
 
@@ -135,12 +133,11 @@ class Viewer:
         if not current and (self._answered == self.asked or not fits):
             return False  # it came too late, or fits no pane
         self.view, self.fault, self._answered = made.result, None, made.wanted
-        self._mode = made.wanted.focus.mode
         return True
 
     def fits(self, focus: Focus) -> bool:
         """Whether the view is one of what is looked at; another's stands for a moment after a change of tables."""
-        return self.view is not None and self._mode == focus.mode
+        return self.view is not None and self._answered is not None and self._answered.focus.mode == focus.mode
 
     def forget(self) -> None:
         """Nothing is on the desk."""

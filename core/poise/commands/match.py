@@ -104,7 +104,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
 
 
 def _code(encoding: Encoding) -> str:
-    return f"{encoding.work}, {encoding.delivery_primaries or encoding.primaries}"
+    return f"{encoding.work}, {encoding.work_primaries}"
 
 
 def _by_hand(one: Found) -> bool:

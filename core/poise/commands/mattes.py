@@ -2,8 +2,6 @@
 
 from typing import TYPE_CHECKING
 
-from msgspec.structs import replace
-
 from poise.correction import Correction, Encoding
 
 if TYPE_CHECKING:
@@ -29,11 +27,5 @@ def covered(
     from poise.engine import matte_of
     from poise.scopes import coverage
 
-    finished = matte_of(correction, index, encoding, depth).apply(pixels, threads)
-    matte = correction.mattes[index]
-    bare = replace(matte, denoise=0.0, blur=0.0)
-    if bare == matte:
-        return coverage(finished, finished)
-    mattes = (*correction.mattes[:index], bare)
-    keyed = matte_of(replace(correction, mattes=mattes), index, encoding, depth).apply(pixels, threads)
+    keyed, finished = matte_of(correction, index, encoding, depth).masks(pixels, threads)
     return coverage(finished, keyed)

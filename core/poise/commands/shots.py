@@ -77,4 +77,4 @@ def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRA
 
     work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
     maximum = None if work.dtype.kind == "f" else frame.depth.maximum
-    return measure(work, maximum, encoding.delivery_primaries or encoding.primaries)
+    return measure(work, maximum, encoding.work_primaries)

@@ -171,6 +171,11 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
         return "sRGB" if self.delivery == "linear" else self.delivery
 
     @property
+    def work_primaries(self) -> str:
+        """The primaries of work code, which luma is weighed by."""
+        return self.delivery_primaries or self.primaries
+
+    @property
     def converts(self) -> bool:
         """Whether source and delivery differ, so that even a neutral correction changes values."""
         return self.source != self.delivery or self.delivery_primaries not in (None, self.primaries)

@@ -15,6 +15,7 @@ import numpy.typing as npt
 from cv2.typing import MatLike
 
 from poise.chain.matte import reach
+from poise.engine.pool import strips
 
 Plane = npt.NDArray[np.float32]
 
@@ -53,7 +54,7 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
         seen = values[top - above : top + ROWS + radius]
         return np.minimum(cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:], 1)
 
-    return _strips(rows, values.shape, pool)
+    return _made(rows, values.shape, pool)
 
 
 def _halved(values: Plane, pool: Executor) -> Plane:
@@ -64,7 +65,7 @@ def _halved(values: Plane, pool: Executor) -> Plane:
         seen = values[np.clip(np.arange(2 * top - 4, 2 * (top + ROWS)), 0, height - 1)]
         return cv2.pyrDown(cv2.copyMakeBorder(seen, 0, 0, 2, 3, cv2.BORDER_REPLICATE))[1:]
 
-    return _strips(rows, (height // 2 + 3, width // 2 + 3), pool)
+    return _made(rows, (height // 2 + 3, width // 2 + 3), pool)
 
 
 def _doubled(half: Plane, shape: tuple[int, ...], pool: Executor) -> Plane:
@@ -73,17 +74,16 @@ def _doubled(half: Plane, shape: tuple[int, ...], pool: Executor) -> Plane:
     def rows(top: int) -> MatLike:
         return cv2.pyrUp(half[top // 2 : (top + ROWS) // 2 + 2])[2:, 2:]
 
-    return _strips(rows, shape, pool)
+    return _made(rows, shape, pool)
 
 
-def _strips(rows: Callable[[int], MatLike], shape: tuple[int, ...], pool: Executor) -> Plane:
+def _made(rows: Callable[[int], MatLike], shape: tuple[int, ...], pool: Executor) -> Plane:
     """An array of a shape, from strips of `ROWS` rows that may be longer and wider than what is left."""
     result = np.empty(shape, np.float32)
 
-    def strip(top: int) -> None:
-        out = result[top : top + ROWS]
-        out[:] = rows(top)[: out.shape[0], : out.shape[1]]
+    def strip(part: slice) -> None:
+        out = result[part]
+        out[:] = rows(part.start)[: out.shape[0], : out.shape[1]]
 
-    for _ in pool.map(strip, range(0, shape[0], ROWS)):
-        pass
+    strips(strip, shape[0], ROWS, pool)
     return result

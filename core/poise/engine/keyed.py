@@ -18,7 +18,7 @@ from poise.correction.model import Matte
 from poise.engine.gaussian import blur
 from poise.engine.keying import key
 from poise.engine.median import denoise
-from poise.engine.pool import pool_of
+from poise.engine.pool import pool_of, strips
 from poise.engine.processor import Into, Planes
 from poise.frames.frame import Depth, Pixels
 
@@ -86,10 +86,12 @@ class Keyed:
                 picture.cut(cut, self.by, pool, picture.keep, write)
             picture.cut(last, self.by, pool, write)
 
-    def matte(self, source: Pixels, last: Matte, threads: int) -> Plane:
-        """The matte that `last` selects after all of `cuts`, (height, width), 0..1."""
+    def masks(self, source: Pixels, last: Matte, threads: int) -> tuple[Plane, Plane]:
+        """The matte that `last` selects after all of `cuts`, (height, width), 0..1: as keyed, and finished."""
         with pool_of(threads) as pool:
-            return self._before(source, pool).mask(last, self.by, pool)
+            picture = self._before(source, pool)
+            keyed = picture.keyed(last, self.by, pool)
+            return keyed, picture.finished(keyed, last, pool)
 
     def look(self, source: Pixels, matte: Matte, inside: Cut | None, later: tuple[Cut, ...], threads: int) -> "Look":
         """What `matte` is keyed on after all of `cuts`, what it takes, and what comes out behind it.
@@ -102,7 +104,7 @@ class Keyed:
             picture = self._before(source, pool)
             under = picture.pixels()
             keyed = picture.keyed(matte, self.by, pool)
-            mask = picture.finished(keyed, matte, pool) if matte.denoise or matte.blur else keyed
+            mask = picture.finished(keyed, matte, pool)
             if inside:
                 picture.blend(inside, mask, pool, picture.keep)
             for cut in later:
@@ -146,7 +148,7 @@ class Picture:
     @classmethod
     def of(cls, source: Pixels, keyed: Keyed, pool: Executor) -> "Picture":
         work = np.empty((3, *source.shape[:2]), np.float32)
-        strips(lambda rows: keyed.work.read(source[rows], work[:, rows]), len(source), pool)
+        strips(lambda rows: keyed.work.read(source[rows], work[:, rows]), len(source), ROWS, pool)
         lost = np.asarray(~np.isfinite(source[..., :3]).all(axis=-1)) if keyed.work.depth.is_float else None
         return cls(work, lost if lost is not None and lost.any() else None)
 
@@ -164,7 +166,7 @@ class Picture:
             values[rows] = 1 - found if matte.invert else found
             self._leave_out(values, rows)
 
-        strips(keyed, height, pool)
+        strips(keyed, height, ROWS, pool)
         return values
 
     def finished(self, values: Plane, matte: Matte, pool: Executor) -> Plane:
@@ -193,7 +195,7 @@ class Picture:
             for write in into:
                 write(rows, taken, values)
 
-        strips(strip, len(mask), pool)
+        strips(strip, len(mask), ROWS, pool)
 
     def keep(self, rows: slice, taken: Mask, values: Planes) -> None:
         """Changes work code, for the mattes that follow."""
@@ -210,12 +212,6 @@ class Picture:
     def _leave_out(self, values: Plane, rows: slice) -> None:
         if self.lost is not None:
             values[rows][self.lost[rows]] = 0
-
-
-def strips(work: Callable[[slice], None], height: int, pool: Executor) -> None:
-    """Does the work for every strip of rows."""
-    for _ in pool.map(work, (slice(top, top + ROWS) for top in range(0, height, ROWS))):
-        pass
 
 
 def _codes(values: Planes, depth: Depth) -> Pixels:

@@ -15,6 +15,8 @@ from poise.engine.keyed import Cut, Keyed, Look
 from poise.engine.processor import Into
 from poise.frames.frame import Depth, Pixels
 
+Plane = npt.NDArray[np.float32]
+
 
 @dataclass(frozen=True)
 class Keyer:
@@ -25,13 +27,21 @@ class Keyer:
     inside: Cut | None
     later: tuple[Cut, ...]
 
-    def apply(self, pixels: Pixels, threads: int = 1) -> npt.NDArray[np.float32]:
+    def apply(self, pixels: Pixels, threads: int = 1) -> Plane:
         """The finished matte of a whole picture, (height, width), 0..1; 0 where a channel is NaN or infinite.
 
         Args:
             pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
         """
-        return self.keyed.matte(self._colour(pixels), self.matte, threads)
+        return self.masks(pixels, threads)[1]
+
+    def masks(self, pixels: Pixels, threads: int = 1) -> tuple[Plane, Plane]:
+        """The matte before denoise and blur, and finished.
+
+        Args:
+            pixels: as for `apply`.
+        """
+        return self.keyed.masks(self._colour(pixels), self.matte, threads)
 
     def look(self, pixels: Pixels, threads: int = 1) -> Look:
         """The matte, what it is keyed on, and the result: what `apply` and a work-code engine say, in one pass.
@@ -92,7 +102,7 @@ def compiled(
         work: that picture is in work code.
     """
     clamp = not delivered.is_float
-    by = weights(encoding.delivery_primaries or encoding.primaries)
+    by = weights(encoding.work_primaries)
     entry = ends.entry(encoding, depth)
     held: Interval = None
     if clamp and not depth.is_float:

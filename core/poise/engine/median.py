@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.chain.matte import places
+from poise.engine.pool import strips
 
 Plane = npt.NDArray[np.float32]
 
@@ -40,9 +41,9 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
     result = np.empty_like(values)
     offsets = radius + places(radius)
 
-    def strip(top: int) -> None:
-        part = seen[top : top + ROWS + 2 * radius]
-        out = result[top : top + ROWS]
+    def strip(strip_rows: slice) -> None:
+        part = seen[strip_rows.start : strip_rows.stop + 2 * radius]
+        out = result[strip_rows]
         majority = len(offsets) ** 2 // 2
         out[:] = _count(part >= 1, offsets, out.shape) > majority
         open_ = (out == 0) & (_count(part <= 0, offsets, out.shape) <= majority)
@@ -55,21 +56,19 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
             found.partition(majority, axis=1)
             out[rows[start : start + step], columns[start : start + step]] = found[:, majority]
 
-    for _ in pool.map(strip, range(0, values.shape[0], ROWS)):
-        pass
+    strips(strip, values.shape[0], ROWS, pool)
     return result
 
 
 def _small(values: Plane, radius: int, pool: Executor) -> Plane:
     result = np.empty_like(values)
 
-    def strip(top: int) -> None:
-        above = min(radius, top)
-        seen = cv2.medianBlur(values[top - above : top + ROWS + radius], 2 * radius + 1)
-        result[top : top + ROWS] = seen[above : above + ROWS]
+    def strip(rows: slice) -> None:
+        above = min(radius, rows.start)
+        seen = cv2.medianBlur(values[rows.start - above : rows.stop + radius], 2 * radius + 1)
+        result[rows] = seen[above : above + ROWS]
 
-    for _ in pool.map(strip, range(0, values.shape[0], ROWS)):
-        pass
+    strips(strip, values.shape[0], ROWS, pool)
     return result
 
 

@@ -12,6 +12,12 @@ class Alone(Executor):
         return map(fn, *iterables)
 
 
+def strips(work: Callable[[slice], object], height: int, rows: int, pool: Executor) -> None:
+    """Does the work for every strip of so many rows; the last may go beyond the height, as slices may."""
+    for _ in pool.map(work, (slice(top, top + rows) for top in range(0, height, rows))):
+        pass
+
+
 def pool_of(threads: int) -> Executor:
     """An executor of so many threads, to be left when the work is done.
 

@@ -29,7 +29,7 @@ def reference(
         return rgb
     clamp = not out.is_float
     rgb = _through([*ends.entry(encoding, depth), *order.steps(correction, encoding, clamp)], rgb)
-    by = weights(encoding.delivery_primaries or encoding.primaries)
+    by = weights(encoding.work_primaries)
     for one in matte.active(correction.mattes):
         lost = np.asarray(~np.isfinite(pixels).all(axis=-1))
         inside = _through(matte.inside_stages(one.inside, encoding.work, by, clamp), rgb)

@@ -42,7 +42,7 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     neutral = Neutral(note="greyscale: no balance") if grey else solve_neutral(linear, encoding)
     level = Correction(light=Light(warmth=neutral.warmth, magenta=neutral.magenta), balance=Balance(neutral.slope))
     work = run(order.steps(level, encoding, clamp=False), full)
-    stretch = solve_levels(work, encoding.delivery_primaries or encoding.primaries)
+    stretch = solve_levels(work, encoding.work_primaries)
     saturation = 1.0 if grey else solve_saturation(stretch.gain)
     correction = replace(level, levels=stretch.levels, saturation=saturation)
     notes = [neutral.note, stretch.note]

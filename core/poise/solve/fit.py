@@ -98,7 +98,7 @@ def subject(pixels: Pixels, correction: Correction, encoding: Encoding, depth: D
     small = sampled(pixels)
     full = full_range(np.repeat(small, 3, axis=-1) if pixels.shape[-1] == 1 else small, encoding, depth)
     lit = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
-    by = weights(encoding.delivery_primaries or encoding.primaries)
+    by = weights(encoding.work_primaries)
     return Subject(lit[np.isfinite(lit).all(axis=1)], correction, encoding, not depth.is_float, by, alike)
 
 

@@ -69,7 +69,7 @@ def level_zone(
         ((1.0, 1.0, 1.0), [0.502, 0.502, 0.502])
     """
     now = seen(full, correction, encoding, clamp)
-    target = float(luma(now[0], now[1], now[2], weights(encoding.delivery_primaries or encoding.primaries)))
+    target = float(luma(now[0], now[1], now[2], weights(encoding.work_primaries)))
     if target <= 0 or (clamp and target >= 1):
         raise PoiseError(
             f"the correction leaves the patch all {'black' if target <= 0 else 'white'}: pick another place"

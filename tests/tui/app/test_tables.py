@@ -150,6 +150,24 @@ def test_keys_typed_ahead_of_a_picture_wait_for_it(pier: Path) -> None:
     assert (matte.inside.turn, matte.inside.exposure) == (10, pytest.approx(1 / 12))
 
 
+def test_keys_that_wait_do_not_follow_to_another_shot(pier: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async def session() -> None:
+        app = Poise(Session(scan([pier]).shots), keymap(), Look(Capability(120, 40, "truecolor", True)))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await drawn(pilot)
+            with monkeypatch.context() as slow:
+                slow.setattr(app.screen._crew, "picture", lambda: None)  # type: ignore[attr-defined]
+                await pilot.press("K", "enter", "tab")
+                await until(pilot, "waiting for the picture")
+                await pilot.press(":", *"go 2", "enter")
+            await until(pilot, "shots 2/2")
+            await drawn(pilot)
+            await pilot.press("Q")
+
+    asyncio.run(session())
+    assert not list(pier.glob("*.poise.json"))
+
+
 def test_the_vectorscope_shows_what_comes_out_while_the_correction_inside_is_in_hand(pier: Path) -> None:
     keyed = sit(pier, ["down", "K", "enter"])
     inside = sit(pier, ["down", "K", "tab", "tab", *["="] * 3, *["t"] * 3])

@@ -30,21 +30,26 @@ def with_matte(correction: Correction, hand: Hand, matte: Matte) -> Correction:
     return replace(correction, mattes=(*correction.mattes[:place], matte, *correction.mattes[place + 1 :]))
 
 
-def _present(correction: Correction, hand: Hand) -> Matte:
+def present(correction: Correction, hand: Hand) -> Matte:
+    """The matte in hand.
+
+    Raises:
+        PoiseError: it is still to be made.
+    """
     found = matte_of(correction, hand)
     if found is None:
-        raise PoiseError("no colour is keyed yet: point at one with the arrows, enter takes it")
+        raise PoiseError("no colour is keyed yet, so no matte yet: point at one with the arrows, enter keys it")
     return found
 
 
-MATTE = Lens(_present, with_matte)
+MATTE = Lens(present, with_matte)
 
 
 def _inside(correction: Correction, hand: Hand, changed: Inside) -> Correction:
-    return with_matte(correction, hand, replace(_present(correction, hand), inside=changed))
+    return with_matte(correction, hand, replace(present(correction, hand), inside=changed))
 
 
-INSIDE = Lens(lambda correction, hand: _present(correction, hand).inside, _inside)
+INSIDE = Lens(lambda correction, hand: present(correction, hand).inside, _inside)
 
 
 def _hue(name: str, control: Control) -> Column:
@@ -52,12 +57,12 @@ def _hue(name: str, control: Control) -> Column:
     low = control is c.HUE_LOW
 
     def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
-        matte = _present(correction, hand)
+        matte = present(correction, hand)
         by = control.step * steps * (-1 if low else 1)
         return with_matte(correction, hand, replace(matte, hue=widened(matte.hue, by, low)))
 
     def home(correction: Correction, hand: Hand) -> Correction:
-        matte = _present(correction, hand)
+        matte = present(correction, hand)
         return with_matte(correction, hand, replace(matte, hue=replace(matte.hue, low=0.0, high=ROUND)))
 
     return Column(name, True, nudged, home, plain(name, control, part=MATTE).read)
@@ -84,13 +89,13 @@ def _end(name: str, control: Control, coloured: bool = False) -> Column:
     part, _, end = control.path.partition(".")
 
     def set_(correction: Correction, hand: Hand, value: float) -> Correction:
-        matte = _present(correction, hand)
+        matte = present(correction, hand)
         interval: Interval = getattr(matte, part)
         held = min(value, interval.high) if end == "low" else max(value, interval.low)
         return with_matte(correction, hand, replace(matte, **{part: replace(interval, **{end: control.clamp(held)})}))
 
     def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
-        value = float(got(_present(correction, hand), control.path))
+        value = float(got(present(correction, hand), control.path))
         return set_(correction, hand, stepped(control, value, steps))
 
     def home(correction: Correction, hand: Hand) -> Correction:

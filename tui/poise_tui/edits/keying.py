@@ -8,7 +8,7 @@ from poise.correction import Correction, Encoding, Interval, Matte
 from poise.correction.controls import MOST_MATTES
 from poise.errors import PoiseError
 from poise_tui.desk import PATCHES
-from poise_tui.desk.matte import matte_of, place_of, with_matte
+from poise_tui.desk.matte import matte_of, place_of, present, with_matte
 from poise_tui.edits.copied import appended, fresh
 from poise_tui.edits.patch import Place, patch
 from poise_tui.loading import Loaded
@@ -31,13 +31,13 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     before = matte_of(correction, hand)
     earlier = replace(correction, mattes=correction.mattes[: place_of(correction, hand)])
     colours = colours_at(picture, earlier, slot.encoding, hand.place, PATCHES[hand.patch])
-    present = before or Matte(NAME)
+    start = before or Matte(NAME)
     if picture.grey:  # only luma has a width to give, and only luma is taken
-        narrow = not add and present.luma != replace(present.luma, low=0.0, high=1.0)
-        matte = sampled(replace(present, chroma=Interval(0, 0)) if narrow else present, colours, add)
+        narrow = not add and start.luma != replace(start.luma, low=0.0, high=1.0)
+        matte = sampled(replace(start, chroma=Interval(0, 0)) if narrow else start, colours, add)
         matte = replace(matte, hue=Matte(NAME).hue, chroma=Matte(NAME).chroma)
     else:
-        matte = sampled(present, colours, add)
+        matte = sampled(start, colours, add)
     if before is None:
         changed = session.correct(appended(correction, matte))
         session.hold(matte=len(correction.mattes))
@@ -79,7 +79,7 @@ def colours_at(
         work = engine.apply(np.ascontiguousarray(patch(picture.small, place, share)))
     full = 1 if work.dtype.kind == "f" else picture.depth.maximum
     rgb = np.broadcast_to(work.astype(np.float64) / full, (*work.shape[:2], 3))
-    by = weights(encoding.delivery_primaries or encoding.primaries)
+    by = weights(encoding.work_primaries)
     return np.asarray(to_ycbcr(rgb.reshape(-1, 3), by), np.float64)
 
 
@@ -156,10 +156,7 @@ def reset(session: Session) -> str:
 
 
 def _present(session: Session) -> Matte:
-    matte = matte_of(session.slot.decision.correction, session.hand)
-    if matte is None:
-        raise PoiseError("there is no matte yet: point at a colour with the arrows, enter keys it")
-    return matte
+    return present(session.slot.decision.correction, session.hand)
 
 
 def _put(session: Session, matte: Matte) -> bool:

@@ -10,10 +10,10 @@ from textual.screen import Screen
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
-from poise_tui.actions import Question, action
+from poise_tui.actions import ACTIONS, Question, action
 from poise_tui.crew import CONFLICT, Crew
 from poise_tui.desk import Mode
-from poise_tui.desk.matte import matte_of
+from poise_tui.desk.matte import present
 from poise_tui.draw.arrange import INSTRUMENTS, Area, Instrument, arrange
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
@@ -40,7 +40,10 @@ WARM = 1.5
 """Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
 REMEMBERED = 500
 """Messages that can be read again."""
-AT_ONCE = ("quit", "help", "command", "find", "hold")
+AT_ONCE = (
+    *("quit", "help", "command", "find", "find.again", "hold"),
+    *(one.name for one in ACTIONS if one.name.startswith("shot.")),
+)
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
 TABLES: Mapping[Mode, Show] = {"balance": balance.show, "pick": pick.show, "matte": matte.show, "curve": curve.show}
 
@@ -112,9 +115,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
         name = self._keys.actions[self.session.hand.mode].get(key)
-        if name is not None and name.startswith("shot."):
-            self._early = []
-        elif self._early and name not in AT_ONCE:
+        if self._early and name not in AT_ONCE:
             self._early.append(event)
             return
         if name is None:
@@ -199,6 +200,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         before = self.session.index
         self.session.go(index)
         if self.session.index != before:
+            self._early = []  # they were meant for the shot that is left
             self._crew.arrive(before)
         elif index != before:
             self.say("that is the first shot" if index < before else "that is the last shot")
@@ -247,12 +249,11 @@ class DeskScreen(Screen[None], inherit_bindings=False):
 
     def ask(self, question: Question) -> None:
         decision = self.session.slot.decision
-        keyed = matte_of(decision.correction, self.session.hand)
-        if question == "name" and keyed is None:
-            raise PoiseError("there is no matte to name yet")
-        there = {"note": decision.note, "name": keyed.name if keyed else ""}
+        there = {"note": decision.note}.get(question, "")
+        if question == "name":
+            there = present(decision.correction, self.session.hand).name
         self._asking = True
-        self.query_one(Prompt).open(question, there.get(question, ""))
+        self.query_one(Prompt).open(question, there)
         self._rearrange()
 
     def instrument(self, view: Instrument | None) -> None:

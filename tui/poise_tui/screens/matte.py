@@ -14,7 +14,6 @@ from poise_tui.edits.patch import mean_of
 from poise_tui.focus import focus_of
 from poise_tui.screens.faces import Middle, Present
 from poise_tui.view import Keyed, View
-from poise_tui.view.work import primaries
 
 TITLES = {"result": "picture", "matte": "matte alone", "keyed": "keyed colour"}
 
@@ -29,7 +28,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
     inside = focus_of(correction, hand).inside and matte is not None
     square = mean_of(keyed.seen, hand.place, PATCHES[hand.patch])
     under = mean_of(keyed.under, hand.place, PATCHES[hand.patch])
-    by = weights(primaries(session.slot.encoding))
+    by = weights(session.slot.encoding.work_primaries)
     _, cb, cr = (float(part) for part in to_ycbcr(np.broadcast_to(square, 3), by))
     if "picture" in state.areas:
         shown = "result" if keyed.mask is None else hand.shown

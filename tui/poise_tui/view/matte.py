@@ -15,7 +15,7 @@ from poise.scopes.vectorscope import vectorscope
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Shown
 from poise_tui.loading import Loaded
-from poise_tui.view.work import Levels, Work, primaries, work
+from poise_tui.view.work import Levels, Work, work
 
 if TYPE_CHECKING:
     from poise.engine import Look
@@ -92,7 +92,7 @@ def keyed(
     if look is None or loaded.grey:  # where channels are one, the engine says what can't be done to them
         made = work(loaded, correction, encoding, rough)
     else:
-        made = Work(look.result, None, primaries(encoding))
+        made = Work(look.result, None, encoding.work_primaries)
     signal = split(look.under, None, made.primaries) if look else split(made.pixels, made.maximum, made.primaries)
     found = colours(_thinned(signal) if rough else signal)
     if look is None:
@@ -115,6 +115,5 @@ def _thinned(signal: Signal) -> Signal:
 def _look(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> "Look":
     from poise.engine import COARSE, matte_of  # not before the first paint
 
-    pixels, depth = (loaded.sample, loaded.sample_depth) if rough else (loaded.small, loaded.depth)
-    assert pixels is not None
+    pixels, depth = loaded.seen(rough)
     return matte_of(correction, place, encoding, depth, entries=COARSE).look(pixels)

@@ -30,11 +30,6 @@ class Work:
         return np.asarray(self.pixels[::step, ::step], np.float32) / np.float32(self.maximum or 1)
 
 
-def primaries(encoding: Encoding) -> str:
-    """The primaries of work code, which luma is weighed by."""
-    return encoding.delivery_primaries or encoding.primaries
-
-
 def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool) -> Work:
     """The proxy corrected, or its sample.
 
@@ -43,7 +38,6 @@ def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool
     """
     from poise.engine import COARSE, compile_engine  # not before the first paint
 
-    pixels, depth = (loaded.sample, loaded.sample_depth) if rough else (loaded.small, loaded.depth)
-    assert pixels is not None
+    pixels, depth = loaded.seen(rough)
     made = compile_engine(correction, encoding, depth, output="work", entries=COARSE).apply(pixels)
-    return Work(made, None if made.dtype.kind == "f" else depth.maximum, primaries(encoding))
+    return Work(made, None if made.dtype.kind == "f" else depth.maximum, encoding.work_primaries)
