@@ -76,6 +76,9 @@ def test_to_shots_and_frames(desk: Desk) -> None:
     assert desk.session.slot.file.name == "pier.0104.png"
     typed(desk, "frame 101")
     assert desk.session.slot.frame == 0
+    for word, file in (("last", "pier.0104.png"), ("first", "pier.0101.png"), ("judged", "pier.0101.png")):
+        typed(desk, f"frame {word}")
+        assert desk.session.slot.file.name == file
     typed(desk, "go quay")
     assert ("find", "quay") in desk.asked
 

@@ -72,9 +72,14 @@ def _frame(desk: Console, rest: str) -> None:
     numbers = desk.session.slot.shot.numbers
     if not numbers:
         raise PoiseError("this shot is a still")
-    if not rest.isdecimal() or int(rest) not in numbers:
-        raise PoiseError(f"there are frames {numbers[0]} to {numbers[-1]}")
-    desk.frame(numbers.index(int(rest)) - desk.session.slot.frame)
+    slot = desk.session.slot
+    named = {"first": 0, "last": len(numbers) - 1, "judged": slot.judged}
+    place = named.get(rest)
+    if place is None and rest.isdecimal() and int(rest) in numbers:
+        place = numbers.index(int(rest))
+    if place is None:
+        raise PoiseError(f"there are frames {numbers[0]} to {numbers[-1]}, and first, last and judged")
+    desk.frame(place - slot.frame)
 
 
 def _set(desk: Console, rest: str) -> None:
@@ -223,7 +228,7 @@ def _theme(desk: Console, rest: str) -> None:
 
 COMMANDS: tuple[Command, ...] = (
     Command("go NUMBER or NAME", "to a shot", _go),
-    Command("frame NUMBER", "to a frame of a sequence", _frame),
+    Command("frame NUMBER", "to a frame of a sequence; also first, last, judged", _frame),
     Command("set CONTROL VALUE", "a control to an exact value; of the matte in hand where its table is open", _set),
     Command("point INPUT OUTPUT", "a point of the curve in hand, where its table is open", _point),
     Command("name TEXT", "the name of the matte in hand, where its table is open", _name),

@@ -103,7 +103,7 @@ class Crew:
         for step in (*range(1, AHEAD + 1), -1):
             index = session.index + step * self._travel
             if 0 <= index < len(session.slots):
-                order.append(session.slots[index].file)
+                order.append(session.load(index).file)
         if slot.shot.numbers:
             order += [slot.shot.files[i] for i in (slot.frame + 1, slot.frame - 1) if 0 <= i < len(slot.shot.files)]
         self._loader.want(order)

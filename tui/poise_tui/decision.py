@@ -13,6 +13,7 @@ class Decision(Struct, frozen=True):
     Attributes:
         encoding: None for the default of the file.
         hand: whether a person made the correction; false when it was found automatically.
+        judged: the number of the frame of a sequence that it is judged on; None for the first.
     """
 
     correction: Correction = NEUTRAL
@@ -20,13 +21,14 @@ class Decision(Struct, frozen=True):
     state: State = "new"
     note: str = ""
     hand: bool = True
+    judged: int | None = None
 
     @classmethod
     def of(cls, sidecar: Sidecar | None) -> "Decision":
         """The decision in a sidecar; the neutral one where there is none."""
         if sidecar is None:
             return UNDECIDED
-        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.hand)
+        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.hand, sidecar.judged)
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -42,6 +44,7 @@ class Decision(Struct, frozen=True):
             state=self.state,
             note=self.note,
             hand=self.hand,
+            judged=self.judged,
         )
 
 

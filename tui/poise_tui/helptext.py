@@ -47,5 +47,5 @@ def lines(keys: Keymap) -> list[Line]:
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
-    marks = "= balanced   h held   - skipped   + marked   * not saved yet   ! something is wrong"
+    marks = "= balanced   h held   - skipped   + marked   @ judged on frame   * not saved yet   ! something is wrong"
     return [*text, [], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]

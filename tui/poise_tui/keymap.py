@@ -57,6 +57,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "shot.last": ("end",),
     "frame.next": ("right", ")"),
     "frame.previous": ("left", "("),
+    "frame.judged": ("P",),
     "find": ("F",),
     "find.again": ("J",),
     "mark": ("X",),

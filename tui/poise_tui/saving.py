@@ -56,7 +56,7 @@ def _info(job: Job) -> ShotInfo:
     size = job.size
     if size is None:
         try:
-            header = probe(job.shot.first)
+            header = probe(job.shot.files[job.shot.nearest(job.decision.judged)])
             size = header.width, header.height
         except FileError:
             size = 0, 0

@@ -65,6 +65,7 @@ class Session:
         if not slot.loaded:
             slot.loaded = True
             self.reread(index)
+            slot.frame = slot.judged
         return slot
 
     def reread(self, index: int) -> bool:
@@ -75,15 +76,10 @@ class Session:
         except SidecarError as fault:
             slot.fault = fault
             return False
-        slot.fault, slot.conflict = None, False
-        if found == slot.sidecar:
-            return False
-        first = slot.sidecar is None and not slot.history.depth and not slot.unsaved
-        slot.sidecar, slot.saved = found, Decision.of(found)
-        slot.history = History(slot.saved) if first else slot.history.do(slot.saved)
-        slot.changed = None
-        self._waiting.discard(index)
-        return True
+        taken = slot.take(found)
+        if taken:
+            self._waiting.discard(index)
+        return taken
 
     def go(self, index: int) -> None:
         """To another shot; beyond either end stays at the end."""

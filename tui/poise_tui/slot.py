@@ -30,6 +30,7 @@ class Slot:
         conflict: whether somebody else's version stands in the sidecar.
         kept: the decision that was put beside it, so that it is put there once.
         changed: when the first change that is not saved yet was made.
+        frame: the place among the files of the one that is on screen.
     """
 
     shot: Shot
@@ -65,3 +66,25 @@ class Slot:
     @property
     def file(self) -> Path:
         return self.shot.files[self.frame]
+
+    @property
+    def title(self) -> str:
+        """Its name, and behind it the number of the frame that was pinned to judge it on."""
+        pinned = self.decision.judged
+        return self.shot.name if pinned is None else f"{self.shot.name} @{pinned}"
+
+    @property
+    def judged(self) -> int:
+        """The place among the files of the one that the correction is judged on."""
+        return self.shot.nearest(self.decision.judged)
+
+    def take(self, found: Sidecar | None) -> bool:
+        """Takes over a sidecar that was read, as a step that undo goes back over; whether it says anything new."""
+        self.fault, self.conflict = None, False
+        if found == self.sidecar:
+            return False
+        first = self.sidecar is None and not self.history.depth and not self.unsaved
+        self.sidecar, self.saved = found, Decision.of(found)
+        self.history = History(self.saved) if first else self.history.do(self.saved)
+        self.changed = None
+        return True

@@ -1,4 +1,4 @@
-"""`poise auto`: a starting point for each shot, measured on its first frame."""
+"""`poise auto`: a starting point for each shot, measured on the frame that it is judged on."""
 
 from pathlib import Path
 
@@ -67,7 +67,7 @@ def starting_point(one: Found) -> tuple[Correction, tuple[str, ...]]:
     from poise.frames import read
     from poise.solve import auto
 
-    frame = read(one.shot.first)
+    frame = read(one.file)
     solution = auto(frame.colour, encoding_of(one.sidecar, frame), frame.depth)
     decide(one, solution.correction, hand=False)
     before = one.sidecar.correction if one.sidecar else NEUTRAL

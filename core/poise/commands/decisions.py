@@ -35,7 +35,7 @@ def decide(one: Found, correction: Correction, *, hand: bool, state: State | Non
     if sidecar is None:
         from poise.frames import probe
 
-        header = probe(one.shot.first)
+        header = probe(one.file)
         about = ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range)
         sidecar = Sidecar(shot=about)
     changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)

@@ -47,8 +47,8 @@ def command(folder: Path) -> None:
     for one in shots:
         greys = truth.get(one.shot.name, truth.get(one.shot.first.name, {})).get("greys", [])
         try:
-            before = _line(one, one.shot.first, greys)
-            after = _line(one, folder / OUTPUTS / one.shot.relative(one.shot.first), greys)
+            before = _line(one, one.file, greys)
+            after = _line(one, folder / OUTPUTS / one.shot.relative(one.file), greys)
         except PoiseError as fault:
             report.fault(one.path, str(fault))
             continue

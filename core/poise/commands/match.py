@@ -1,4 +1,4 @@
-"""`poise match`: balance and saturation that bring shots to a reference frame, measured on each shot's first frame."""
+"""`poise match`: balance and saturation that bring shots to a reference, measured on the frame each is judged on."""
 
 import math
 from collections.abc import Sequence
@@ -90,7 +90,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
     from poise.frames import read
     from poise.solve import match
 
-    frame = read(one.shot.first)
+    frame = read(one.file)
     own = encoding_of(one.sidecar, frame)
     if _code(own) != _code(encoding):
         raise PoiseError(f"it is delivered in {_code(own)}, the reference in {_code(encoding)}; give both the same")

@@ -1,4 +1,4 @@
-"""`poise measure`: readings of shots at full resolution; of a sequence, its first frame."""
+"""`poise measure`: readings of shots at full resolution; of a sequence, the frame that it is judged on."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -30,7 +30,8 @@ def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_
     """Print readings of shots, at full resolution.
 
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
-    black, median and white. Of a sequence, the first frame is measured.
+    black, median and white. Of a sequence, the frame is measured that it is judged on:
+    the first, unless the app has pinned another.
 
     With --corrected, a line for each matte follows: how much of the picture it covers, and how much of it denoise and
     blur spread over the edge of what was keyed. --json also tells where curves are bent, and how far they move a value
@@ -65,14 +66,14 @@ def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_
 
 
 def measured(one: Found, corrected: bool) -> "tuple[Frame, Correction, Readings]":
-    """The first frame of a shot, the correction it is seen under, and its readings.
+    """The frame that a shot is judged on, the correction it is seen under, and its readings.
 
     Raises:
         PoiseError: it can't be read, or can't be corrected so.
     """
     from poise.frames import read
 
-    frame = read(one.shot.first)
+    frame = read(one.file)
     correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
     return frame, correction, readings(frame, encoding_of(one.sidecar, frame), correction)
 
@@ -90,6 +91,7 @@ def _entry(one: Found, frame: "Frame", result: "Readings") -> dict[str, Any]:
     return {
         "file": str(one.path),
         "frames": len(one.shot.files),
+        **({"frame": one.frame} if one.shot.numbers else {}),
         "width": frame.width,
         "height": frame.height,
         "depth": frame.depth.value,

@@ -29,6 +29,21 @@ class Found:
         """The still, or the pattern of a sequence, with its folder."""
         return self.shot.first.parent / self.shot.name
 
+    @property
+    def judged(self) -> int:
+        """The place among its frames of the one that decisions are judged on."""
+        return self.shot.nearest(self.sidecar.judged if self.sidecar else None)
+
+    @property
+    def file(self) -> Path:
+        """The still, or the frame of a sequence that decisions are judged on: what is measured, solved and shown."""
+        return self.shot.files[self.judged]
+
+    @property
+    def frame(self) -> int | None:
+        """The number of that frame; None for a still."""
+        return self.shot.numbers[self.judged] if self.shot.numbers else None
+
 
 def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars: Path | None = None) -> list[Found]:
     """The shots in paths with their sidecars; every problem is told, and the shot of a bad sidecar is left out.
@@ -53,9 +68,15 @@ def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars:
             frames = f"frame {first} is" if first == last else f"frames {first} to {last} are"
             report.note(shot.first.parent / shot.name, f"{frames} missing; the others are taken")
         try:
-            shots.append(Found(shot, load_or_none(shot)))
+            one = Found(shot, load_or_none(shot))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
+            continue
+        shots.append(one)
+        wanted = one.sidecar.judged if one.sidecar else None
+        if wanted is not None and wanted != one.frame:
+            instead = f"there is no frame {wanted} to judge it on; {one.frame} is the nearest, and taken"
+            report.note(one.path, instead if shot.numbers else f"frame {wanted} is named in its sidecar; it is a still")
     return shots
 
 

@@ -59,6 +59,17 @@ class Shot:
         """The runs of frame numbers that are missing inside the range, each (first, last)."""
         return tuple((low + 1, high - 1) for low, high in pairwise(self.numbers) if high - low > 1)
 
+    def nearest(self, number: int | None) -> int:
+        """The place among `files` of a frame number, or of the nearest to it; the first for None and for a still.
+
+        Example:
+            >>> Shot("quay.####.tif", Path("day"), (Path("a"), Path("b")), True, (1001, 1004)).nearest(1003)
+            1
+        """
+        if number is None or not self.numbers:
+            return 0
+        return min(range(len(self.numbers)), key=lambda place: abs(self.numbers[place] - number))
+
     def relative(self, file: Path) -> Path:
         """The path of a file or folder of this shot under `root`: where an output stands below its folder."""
         return file.relative_to(self.root)

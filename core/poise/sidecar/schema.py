@@ -34,6 +34,7 @@ class Sidecar(Struct, frozen=True):
     Attributes:
         encoding: null for the default of the file's format.
         hand: whether a person or a script made the correction; false when it was found automatically.
+        judged: the number of the frame of a sequence that the correction is judged on; null for its first.
     """
 
     poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
@@ -44,6 +45,7 @@ class Sidecar(Struct, frozen=True):
     state: State = "new"
     note: Annotated[str, Meta(max_length=4096)] = ""
     hand: bool = True
+    judged: Annotated[int, Meta(ge=0)] | None = None
     written: Written = Written()
 
 

@@ -33,6 +33,8 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
             '{"poise": 1, "correction": {"light": {"exposure": 1e99}}}',
             "correction.light.exposure: Expected `float` <= 8",
         ),
+        ('{"poise": 1, "judged": -1}', "judged: Expected `int` >= 0"),
+        ('{"poise": 1, "judged": 10.5}', "judged: Expected `int | null`"),
         ('{"poise": 1, "correction": {"balance": {"slope": [1, 1]}}}', "correction.balance.slope"),
         ('{"poise": 1, "correction": {"balance": {"power": [1, 1, -2]}}}', "correction.balance.power[2]"),
         (

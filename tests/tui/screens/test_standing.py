@@ -86,7 +86,7 @@ def test_undo_marks_frames_and_the_picture(session: Session) -> None:
     session.go(1)
     session.frame(+1)
     found = told(session, Loaded(Path("pier.0102.png"), None, fault="it broke"))
-    assert (found.frame, found.about) == ("frame 102 of 101-102", "pier.0102.png")
+    assert (found.frame, found.about) == ("frame 102 of 101-102 @101", "pier.0102.png")
     small = np.zeros((4, 8, 3), np.float16)
     found = told(session, Loaded(Path("pier.0102.png"), None, small, Depth.HALF, 1920, 1080))
     assert found.about == "pier.0102.png 1920 x 1080 16 bit float"

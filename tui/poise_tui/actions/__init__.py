@@ -7,10 +7,10 @@ from poise.sidecar import State
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.matte import MATTE
-from poise_tui.actions.registry import Action, Desk, Group, Question, then
+from poise_tui.actions.registry import Action, Desk, Group, Question, said, then
 from poise_tui.desk import MODES, Bank, Column, Mode, banks
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
-from poise_tui.edits import keying, shaping
+from poise_tui.edits import judging, keying, shaping
 from poise_tui.edits.copied import told
 
 __all__ = [
@@ -199,6 +199,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("shot.last", "shots", "last shot", lambda desk: desk.go(len(desk.session.slots) - 1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
+    Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judging.pin)),
     Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
     Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
     Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from poise.commands.arguments import SIDECARS
+from poise.commands.shots import Found
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames import Shot, scan
 from poise_tui.draw.capability import Capability, capability
@@ -23,7 +24,7 @@ class _NothingToShow(FileError, UsageError):
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
 @SIDECARS
-@click.option("--frame", type=int, metavar="N", help="The frame number of a sequence; the first if not given.")
+@click.option("--frame", type=int, metavar="N", help="Of a sequence; if not given, the one that it is judged on.")
 @click.option(
     "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; those of the terminal if not given."
 )
@@ -75,8 +76,10 @@ def _sheet(shot: Shot, frame: int | None, corrected: bool, able: Capability, row
 
 
 def _file(shot: Shot, frame: int | None) -> Path:
+    from poise.sidecar import load_or_none
+
     if frame is None:
-        return shot.first
+        return Found(shot, load_or_none(shot)).file
     if frame not in shot.numbers:
         held = "it is a still" if not shot.numbers else f"it has {shot.numbers[0]} to {shot.numbers[-1]}"
         raise UsageError(f"{shot.name}: no frame {frame}; {held}")

@@ -4,6 +4,7 @@ from poise_tui.crew import Crew
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.status import Status
+from poise_tui.edits import judging
 from poise_tui.session import Session
 
 
@@ -17,7 +18,6 @@ def status(session: Session, crew: Crew) -> Status:
         save, safe = f"NOT SAVED: {left}" + ("" if faults[0].conflict else ", trying again"), False
     else:
         save, safe = ("saving" if waiting else "saved" if slot.sidecar else "unchanged"), True
-    numbers = slot.shot.numbers
     return Status(
         desk=_desk(hand),
         acts_on=_acts_on(session),
@@ -29,7 +29,7 @@ def status(session: Session, crew: Crew) -> Status:
         save=save,
         safe=safe,
         before=_before(session),
-        frame=f"frame {numbers[slot.frame]} of {numbers[0]}-{numbers[-1]}" if numbers else "",
+        frame=judging.told(slot),
         state=slot.decision.state,
         marked=len(session.marked),
         about=_about(session, crew),

@@ -28,7 +28,7 @@ class ShotList(Pane):
             slot = session.load(index)
             fault = index in broken or slot.fault is not None
             return Row(
-                slot.shot.name, slot.decision.state, levels.get(index), index in session.marked, slot.unsaved, fault
+                slot.title, slot.decision.state, levels.get(index), index in session.marked, slot.unsaved, fault
             )
 
         count, first = len(session.slots), self._first
