@@ -221,7 +221,7 @@ def test_a_marked_shot_that_is_full_does_not_keep_a_matte_from_the_others(keyed:
     session.marked = {1, 2}
     typed(keyed, "paste-marked")
     assert keyed.said == [
-        "pasted onto 1 of 2 marked shots; not onto pier.####.png: a shot has at most 8 mattes: delete one first"
+        "pasted onto 1 of 2 marked shots; not pier.####.png: a shot has at most 8 mattes: delete one first"
     ]
     assert [len(slot.decision.correction.mattes) for slot in session.slots] == [2, 8, 1]
     session.copied = None

@@ -15,7 +15,8 @@ from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise_tui.decision import Decision
 from poise_tui.saving import write
-from poise_tui.session import AGAIN, SOON, Session
+from poise_tui.session import Session
+from poise_tui.store import AGAIN, SOON
 
 
 class Clock:
@@ -172,7 +173,7 @@ def test_another_writers_work_is_not_overwritten(session: Session, clock: Clock)
 def test_keeping_mine_sets_theirs_aside_whole(session: Session, clock: Clock) -> None:
     conflicted(session, clock)
     theirs, mine = content(path_of(session)), session.slot.decision
-    aside = session.keep_mine()
+    aside = session.keep_mine(session.index)
     assert aside is not None
     assert content(aside) == theirs
     assert Decision.of(load(path_of(session))) == mine
@@ -186,7 +187,7 @@ def test_keeping_mine_sets_theirs_aside_whole(session: Session, clock: Clock) ->
 def test_taking_theirs_is_a_step_that_undo_goes_back_over(session: Session, clock: Clock) -> None:
     conflicted(session, clock)
     mine = session.slot.decision
-    assert session.take_theirs()
+    assert session.take_theirs(session.index)
     assert session.slot.decision.note == "theirs"
     assert (session.slot.conflict, session.slot.fault, session.unsaved) == (False, None, [])
     (kept,) = path_of(session).parent.glob("*.conflict-*")
@@ -203,7 +204,7 @@ def test_keeping_mine_where_theirs_is_gone(session: Session, clock: Clock) -> No
     path_of(session).unlink()
     session.nudge(6, +1)
     assert len(session.save_all()) == 1  # gone is a change by someone else, too
-    assert session.keep_mine() is None
+    assert session.keep_mine(session.index) is None
     assert load(path_of(session)).correction == session.slot.decision.correction
 
 
@@ -219,12 +220,12 @@ def test_a_sidecar_made_invalid_by_hand_is_told_and_left_until_it_is_mended(sess
     again.nudge(8, +1)
     assert [fault.reason for fault in again.save_all()] == ["correction.light.exposure: Expected `float` <= 8.0"]
     assert path_of(again).read_bytes() == bad
-    assert again.take_theirs() is False
+    assert again.take_theirs(again.index) is False
     path_of(again).write_text(good)
     clock.now += AGAIN
     again.finish(write(again.job(0)))
     assert again.slot.conflict
-    assert again.take_theirs()
+    assert again.take_theirs(again.index)
     assert again.slot.decision.correction.light == Light(exposure=round(1 / 12, 12))
     again.undo()
     assert again.slot.decision.correction.saturation == 1.02
@@ -235,7 +236,7 @@ def test_keeping_mine_sets_an_invalid_sidecar_aside_byte_by_byte(session: Sessio
     session.reread(0)
     session.nudge(8, +1)
     session.save_all()
-    aside = session.keep_mine()
+    aside = session.keep_mine(session.index)
     assert aside is not None
     assert aside.read_bytes() == b'{"poise": 1, "note": "half a'
     assert load(path_of(session)).correction.saturation == 1.02
@@ -311,7 +312,7 @@ def test_a_full_disk_in_the_middle_of_keeping_mine_loses_neither(
     mine = session.slot.decision
     with monkeypatch.context() as disk:
         full(disk, "replace")
-        aside = session.keep_mine()
+        aside = session.keep_mine(session.index)
     assert aside is not None
     assert content(aside)["note"] == "theirs"
     assert session.slot.fault is not None

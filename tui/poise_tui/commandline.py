@@ -14,7 +14,7 @@ from poise_tui.actions import Desk
 from poise_tui.desk.column import WHOLE, put
 from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.draw.palette import THEMES, Theme
-from poise_tui.edits import keying, shaping
+from poise_tui.edits import keying, shaping, together
 
 
 class Console(Desk, Protocol):
@@ -165,15 +165,9 @@ def _paste_marked(desk: Console, rest: str) -> None:
     session = desk.session
     if not session.marked:
         raise PoiseError("no shot is marked")
-    if session.copied is None:
-        raise PoiseError("nothing was copied yet")
-    changed, refused = 0, ""
-    for index in sorted(session.marked):
-        try:
-            changed += session.paste(index=index)
-        except PoiseError as fault:  # a shot that is full must not keep the others from it
-            refused = refused or f"; not onto {session.slots[index].shot.name}: {fault}"
-    desk.say(f"pasted onto {changed} of {len(session.marked)} marked shots{refused}", warning=bool(refused))
+    result = together.paste(session, session.marked)
+    text = together.told(session, result, "pasted onto", "the same already", "marked shots")
+    desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
 
 
 def _note(desk: Console, rest: str) -> None:
@@ -190,7 +184,7 @@ def _state(desk: Console, rest: str) -> None:
 def _mine(desk: Console, rest: str) -> None:
     if not desk.session.slot.fault:
         raise PoiseError("nothing is in the way of this shot's sidecar")
-    aside = desk.session.keep_mine()
+    aside = desk.session.keep_mine(desk.session.index)
     fault = desk.session.slot.fault
     if fault:
         raise PoiseError(f"{fault.reason}; what was there is in {aside.name}" if aside else fault.reason)
@@ -198,7 +192,7 @@ def _mine(desk: Console, rest: str) -> None:
 
 
 def _theirs(desk: Console, rest: str) -> None:
-    taken = desk.session.take_theirs()
+    taken = desk.session.take_theirs(desk.session.index)
     fault = desk.session.slot.fault
     if fault:
         raise PoiseError(str(fault))

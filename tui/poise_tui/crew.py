@@ -214,7 +214,9 @@ class Crew:
         for outcome in outcomes:
             if outcome.fault and outcome.index not in self._faulty:
                 self._say(CONFLICT if isinstance(outcome.fault, SidecarConflict) else str(outcome.fault), True)
-        self._faulty = {index for index in self._session.unsaved if self._session.slots[index].fault}
+        told = self._faulty | {outcome.index for outcome in outcomes}
+        slots = self._session.slots
+        self._faulty = {index for index in told if slots[index].unsaved and slots[index].fault}
         if any(outcome.index == self._session.index for outcome in outcomes):
             self._sidecar_stamp = Stamp.of(self._session.slot.shot.sidecar_path)
         if any(outcome.fault for outcome in outcomes) or self.resting:
@@ -246,6 +248,8 @@ class Crew:
         if now - self._watched >= WATCH:
             self._watched = now
             self._watch()
+        if self._session.together:
+            self._probe(now + 0.005)
         if now - self._touched >= EXACT:
             self._read_ahead(now + 0.005)
 
@@ -255,6 +259,14 @@ class Crew:
         while self._scanned < len(slots) and time.monotonic() < until:
             self._session.load(self._scanned)
             self._scanned += 1
+
+    def _probe(self, until: float) -> None:
+        """Asks the headers of marked shots, a few at a time, so that nudges know which of them are greyscale."""
+        slots = self._session.slots
+        for index in (i for i in self._session.marked if not (slots[i].picture or slots[i].probed)):
+            self._session.probed(index)
+            if time.monotonic() >= until:
+                break
 
     def _watch(self) -> None:
         """Whether somebody else changed the picture or the sidecar in hand."""

@@ -48,10 +48,12 @@ def hints(session: Session, keys: Keymap) -> Hints:
 
 def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
-    first = session.slot.history.depth == 0
-    nudge = ((up, "more red"), (home, "none"), (down, "less")) if first else ((f"{up} {home} {down} ..", "nudge"),)
+    fresh = session.slot.history.depth == 0
+    nudge = ((up, "more red"), (home, "none"), (down, "less")) if fresh else ((f"{up} {home} {down} ..", "nudge"),)
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
-    return (*nudge, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto")), ((zones, "zone"),)
+    group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
+    first = (*nudge, *group, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"))
+    return first, ((zones, "zone"),)
 
 
 def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

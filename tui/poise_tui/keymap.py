@@ -61,6 +61,8 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "find": ("F",),
     "find.again": ("J",),
     "mark": ("X",),
+    "mark.all": ("*",),
+    "group": ("G",),
     "before": ("space",),
     "view.waveform": ("5",),
     "view.parade": ("6",),
@@ -115,7 +117,6 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "reference": ("T",),
     "reel": ("E",),
     "wipe": ("W",),
-    "group": ("G",),
 }
 
 

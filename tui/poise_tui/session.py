@@ -1,38 +1,33 @@
-"""A session: shots, what was decided about each, undo, and what has to be saved; plain Python, no terminal in it.
-
-All of it happens on one thread. Saving is split in three so that a slow disk never holds up a key: `due` says which
-shots wait, `job` hands out what one of them has to write, `finish` takes in how it went. `save_all` does the same in
-one go, for a program that ends.
-"""
+"""A session: the shot in hand among the others, and what is decided about it; plain Python, no terminal in it."""
 
 import contextlib
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace as renewed
-from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Encoding, History
-from poise.errors import FileError, PoiseError, SidecarError
+from poise.errors import FileError, PoiseError
 from poise.frames import Shot, probe
-from poise.sidecar import SidecarConflict, State, load_or_none, set_aside
+from poise.sidecar import State
 from poise_tui import desk
-from poise_tui.decision import UNDECIDED, Decision
+from poise_tui.decision import Decision
 from poise_tui.desk import STEPS, Hand, Mode, banks
 from poise_tui.edits.copied import Copied, copied, pasted
-from poise_tui.saving import Job, Outcome, write
 from poise_tui.slot import Picture, Slot
-
-SOON = 0.2
-"""Seconds from a change to its save; nudges that follow within are saved with it."""
-AGAIN = 2.0
-"""Seconds after which a save that failed is tried again."""
+from poise_tui.step import Step
+from poise_tui.store import Store
 
 
-class Session:
+class Session(Store):
     """The shots of one sitting.
+
+    Attributes:
+        together: whether nudges go to the marked shots as well as to the one in hand.
+        steps: those that went to several shots at once, the latest last.
+        last: the shot that was decided about last.
 
     Example:
         session = Session(scan([Path("day")]).shots)
@@ -41,15 +36,15 @@ class Session:
     """
 
     def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
-        self.slots = [Slot(shot) for shot in shots]
+        super().__init__(shots, clock)
         self.hand = Hand()
         self.index = 0
         self.before = False
         self.marked: set[int] = set()
         self.copied: Copied | None = None
+        self.together = False
+        self.steps: list[Step] = []
         self.last: int | None = None
-        self._clock = clock
-        self._waiting: set[int] = set()
         self.load(0)
 
     # Shots
@@ -58,28 +53,6 @@ class Session:
     def slot(self) -> Slot:
         """The shot in hand."""
         return self.slots[self.index]
-
-    def load(self, index: int) -> Slot:
-        """A shot with its sidecar read, the first time it is asked for."""
-        slot = self.slots[index]
-        if not slot.loaded:
-            slot.loaded = True
-            self.reread(index)
-            slot.frame = slot.judged
-        return slot
-
-    def reread(self, index: int) -> bool:
-        """Takes over what is in the sidecar now, as a step that undo goes back over; whether anything changed."""
-        slot = self.slots[index]
-        try:
-            found = load_or_none(slot.shot)
-        except SidecarError as fault:
-            slot.fault = fault
-            return False
-        taken = slot.take(found)
-        if taken:
-            self._waiting.discard(index)
-        return taken
 
     def go(self, index: int) -> None:
         """To another shot; beyond either end stays at the end."""
@@ -116,19 +89,33 @@ class Session:
         """Marks the shot in hand, or takes its mark off."""
         self.marked ^= {self.index}
 
+    def mark_all(self) -> bool:
+        """Marks every shot, or takes all marks off where every one has it; whether they are marked now."""
+        every = set(range(len(self.slots)))
+        self.marked = set() if self.marked >= every else every
+        return bool(self.marked)
+
     def seen(self, index: int, picture: Picture | None) -> None:
         """What was found out about a shot's picture; None when it can't be read."""
         self.slots[index].picture = picture
         if index == self.index:
             self._suit()
 
-    def encoding(self, index: int) -> Encoding:
-        """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
-        slot = self.load(index)
-        if slot.picture is None and slot.decision.encoding is None:
+    def probed(self, index: int) -> Picture | None:
+        """What the header of a picture tells that was not seen yet, asked once; None where it can't be read."""
+        slot = self.slots[index]
+        if slot.picture is None and not slot.probed:
+            slot.probed = True
             with contextlib.suppress(FileError):
                 header = probe(slot.file)
                 self.seen(index, Picture(header.width, header.height, header.linear, header.channels < 3))
+        return slot.picture
+
+    def encoding(self, index: int) -> Encoding:
+        """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
+        slot = self.load(index)
+        if slot.decision.encoding is None:
+            self.probed(index)
         return slot.encoding
 
     # The hand
@@ -169,6 +156,36 @@ class Session:
             return False
         return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
 
+    def column(self, place: int) -> desk.Column | None:
+        """The column at a place; None for one of the encoding.
+
+        Raises:
+            PoiseError: it is empty.
+        """
+        column = desk.column(self.hand, place)
+        if column is None and desk.encoding_column(self.hand, place) is None:
+            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
+            raise PoiseError(f"no control in this column{turning}")
+        return column
+
+    def suited(self, column: desk.Column, index: int) -> None:
+        """Raises PoiseError where a shot's picture can't take a column."""
+        picture = self.slots[index].picture
+        if column.coloured and picture and picture.grey:
+            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
+
+    def turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
+        """The encoding in hand with the part at a place turned on.
+
+        Raises:
+            PoiseError: there are no names yet.
+        """
+        what = desk.encoding_column(self.hand, place)
+        assert what is not None
+        if not names and what != "range":
+            raise PoiseError("the names of transfer functions are still being read; press again")
+        return desk.turned(self.slot.encoding, what, direction, names)
+
     def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:
         """Moves the column at a place by one step of the hand; whether anything moved.
 
@@ -178,18 +195,20 @@ class Session:
         Raises:
             PoiseError: the column is empty, or the picture can't take it.
         """
-        slot, column = self.slot, self._column(place)
+        slot, column = self.slot, self.column(place)
         if column is None:
-            return self.encode(self._turned(place, direction, names))
+            return self.encode(self.turned(place, direction, names))
+        self.suited(column, self.index)
         return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
 
     def home(self, place: int) -> bool:
         """Puts the column at a place back to neutral."""
-        slot, column = self.slot, self._column(place)
+        slot, column = self.slot, self.column(place)
         if column is None:
             what = desk.encoding_column(self.hand, place)
             assert what is not None
             return self.encode(desk.put_home(slot.encoding, what, slot.default))
+        self.suited(column, self.index)
         return self._moved(column, column.home(slot.decision.correction, self.hand))
 
     def encode(self, encoding: Encoding, index: int | None = None) -> bool:
@@ -232,115 +251,23 @@ class Session:
         slot = self.load(self.index if index is None else index)
         return self.correct(pasted(slot.decision.correction, self.copied, parts), index=index)
 
-    def undo(self) -> bool:
-        """One decision back, for the shot in hand."""
-        moved = bool(self.slot.history.depth)
-        self._set(self.index, self.slot.history.undo())
-        return moved
+    def undo(self, index: int | None = None) -> bool:
+        """One decision back."""
+        index = self.index if index is None else index
+        history = self.slots[index].history
+        self._set(index, history.undo())
+        return bool(history.depth)
 
-    def redo(self) -> bool:
+    def redo(self, index: int | None = None) -> bool:
         """One decision forward again."""
-        moved = bool(self.slot.history.ahead)
-        self._set(self.index, self.slot.history.redo())
-        return moved
-
-    # Saving
-
-    @property
-    def unsaved(self) -> list[int]:
-        """Shots with a decision that is not on disk."""
-        return sorted(self._waiting)
-
-    def due(self) -> list[int]:
-        """Shots whose save should start now."""
-        now = self._clock()
-        return [i for i in self._waiting if self._ready(self.slots[i], now)]
-
-    def job(self, index: int) -> Job:
-        """What a shot has to write; it counts as being saved until `finish`."""
-        slot = self.slots[index]
-        slot.saving = True
-        size = (slot.picture.width, slot.picture.height) if slot.picture else None
-        return Job(index, slot.shot, slot.decision, slot.sidecar, size)
-
-    def finish(self, outcome: Outcome) -> None:
-        """Takes in how a save went."""
-        slot = self.slots[outcome.index]
-        slot.saving = False
-        if outcome.path != slot.shot.sidecar_path:
-            return  # it went to the folder where sidecars stood before
-        if outcome.fault is None:
-            slot.sidecar, slot.saved, slot.fault, slot.conflict = outcome.saved, outcome.decision, None, False
-            slot.changed = self._clock() if slot.unsaved else None
-            if not slot.unsaved:
-                self._waiting.discard(outcome.index)
-        else:
-            slot.fault, slot.changed = outcome.fault, self._clock()
-            slot.conflict = isinstance(outcome.fault, SidecarConflict)
-            slot.kept = outcome.decision if slot.conflict else None
-
-    def save_all(self) -> list[SidecarError]:
-        """Saves whatever is not on disk yet, and says what could not be."""
-        for index in self.unsaved:
-            slot = self.slots[index]
-            if not (slot.conflict and slot.kept == slot.decision):
-                self.finish(write(self.job(index)))
-        return [fault for i in self.unsaved if (fault := self.slots[i].fault) is not None]
-
-    def keep_mine(self, index: int | None = None) -> Path | None:
-        """Ends a conflict: the other version is set aside, and this session's is saved in its place.
-
-        Returns:
-            Where the other version is now; None if it was gone.
-
-        Raises:
-            SidecarError: the file can't be moved.
-        """
         index = self.index if index is None else index
-        slot, path = self.slots[index], self.slots[index].shot.sidecar_path
-        copy = slot.fault.kept if isinstance(slot.fault, SidecarConflict) else None
-        aside = set_aside(path) if path.exists() else None
-        slot.sidecar, slot.saved, slot.fault, slot.conflict = None, UNDECIDED, None, False
-        slot.changed = 0.0
-        self._waiting.add(index)
-        self.finish(write(self.job(index)))
-        if copy and not slot.fault:
-            copy.unlink(missing_ok=True)
-        return aside
-
-    def take_theirs(self, index: int | None = None) -> bool:
-        """Ends a conflict: the version on disk is taken over; undo still goes back to this session's."""
-        index = self.index if index is None else index
-        return self.reread(index)
-
-    def move_sidecars(self, folder: Path) -> None:
-        """Keeps sidecars in another folder from now on; every decision is saved there.
-
-        A shot without one takes over what the folder holds; where it holds another, the two are in conflict.
-        """
-        for index in range(len(self.slots)):
-            slot = self.load(index)
-            before, slot.shot = slot.shot, renewed(slot.shot, sidecars=folder)
-            if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():
-                continue
-            if slot.unsaved or slot.saving or slot.sidecar is not None:
-                slot.sidecar, slot.saved, slot.fault, slot.conflict = None, UNDECIDED, None, False
-                slot.changed = 0.0
-                self._waiting.add(index)
-            else:
-                self.reread(index)
+        history = self.slots[index].history
+        self._set(index, history.redo())
+        return bool(history.ahead)
 
     def _set(self, index: int, history: History[Decision]) -> None:
-        slot = self.slots[index]
-        slot.history = history
+        super()._set(index, history)
         self.before = False
-        if slot.unsaved and not slot.saving and slot.changed is None:
-            slot.changed = self._clock()
-        if slot.unsaved or slot.saving:
-            self._waiting.add(index)
-        elif not slot.fault:
-            slot.changed = None
-            self._waiting.discard(index)
 
     def _suit(self) -> None:
         """Takes the master's curve in hand where the picture has one channel."""
@@ -352,24 +279,3 @@ class Session:
         changed = self.correct(correction)
         self.hand = column.follow(before, correction, self.hand)
         return changed
-
-    def _ready(self, slot: Slot, now: float) -> bool:
-        if slot.saving or slot.conflict or slot.changed is None:
-            return False
-        return now - slot.changed >= (AGAIN if slot.fault else SOON)
-
-    def _column(self, place: int) -> desk.Column | None:
-        column = desk.column(self.hand, place)
-        if column is None and desk.encoding_column(self.hand, place) is None:
-            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
-            raise PoiseError(f"no control in this column{turning}")
-        if column is not None and column.coloured and self.slot.picture and self.slot.picture.grey:
-            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
-        return column
-
-    def _turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
-        what = desk.encoding_column(self.hand, place)
-        assert what is not None
-        if not names and what != "range":
-            raise PoiseError("the names of transfer functions are still being read; press again")
-        return desk.turned(self.slot.encoding, what, direction, names)

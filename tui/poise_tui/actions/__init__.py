@@ -2,16 +2,17 @@
 
 from collections.abc import Callable
 
-from poise.correction import Correction, Zone
+from poise.correction import Zone
 from poise.sidecar import State
+from poise_tui.actions.columns import COLUMNS, MOVES, column, column_at, columns
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
+from poise_tui.actions.deciding import DECIDE
 from poise_tui.actions.matte import MATTE
-from poise_tui.actions.registry import Action, Desk, Group, Question, said, then
-from poise_tui.desk import MODES, Bank, Column, Mode, banks
+from poise_tui.actions.registry import Action, Desk, Group, Question, then
+from poise_tui.actions.shots import SHOTS
+from poise_tui.desk import MODES, Mode, banks
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
-from poise_tui.edits import judging, keying, shaping
-from poise_tui.edits.copied import told
 
 __all__ = [
     "ACTIONS",
@@ -27,53 +28,6 @@ __all__ = [
     "column",
     "column_at",
 ]
-
-COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
-"""Columns are called by what they are on the first bank of the balance desk."""
-_SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
-_FIRST = {"bend": "toe in the shadows, else shoulder"}
-
-
-MOVES = ("raise", "neutral", "lower")
-"""What the three keys of a column do, from top to bottom."""
-
-
-def column(name: str) -> str:
-    """What a column is while a shot is balanced: on the first bank, and on the second."""
-    place = COLUMNS.index(name)
-    return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
-
-
-def column_at(name: str, mode: Mode) -> str:
-    """What a column is in each bank of another table; empty where it is nothing.
-
-    Example:
-        >>> column_at("red", "matte"), column_at("level", "curve")
-        ('hue low, denoise, red', '')
-    """
-    found = [_named(bank, COLUMNS.index(name)) for bank in banks(mode)]
-    return ", ".join(one or "-" for one in found) if any(found) else ""
-
-
-def _named(bank: Bank, place: int) -> str:
-    found = bank.columns[place] if place < len(bank.columns) else None
-    return found.name if isinstance(found, Column) else found or ""
-
-
-def _columns() -> list[Action]:
-    actions = []
-    for place, name in enumerate(COLUMNS):
-        for move, run in zip(MOVES, (_nudge(place, +1), _home(place), _nudge(place, -1)), strict=True):
-            actions.append(Action(f"{name}.{move}", "desk", f"{move} {column(name)}", run))
-    return actions
-
-
-def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
-    return lambda desk: desk.nudge(place, direction)
-
-
-def _home(place: int) -> Callable[[Desk], None]:
-    return lambda desk: desk.home(place)
 
 
 def _zones() -> list[Action]:
@@ -101,29 +55,12 @@ def _later() -> list[Action]:
         "reference": "taking a shot as reference",
         "reel": "the reel view",
         "wipe": "the wipe against the reference",
-        "group": "nudging the marked shots together",
     }
     return [Action(name, "not in this version yet", what, tell(what)) for name, what in coming.items()]
 
 
 def _toggle_before(desk: Desk) -> None:
     desk.session.before = not desk.session.before
-    desk.changed()
-
-
-def _undo(desk: Desk, forward: bool) -> None:
-    before = desk.session.slot.decision
-    moved = desk.session.redo() if forward else desk.session.undo()
-    after = desk.session.slot.decision
-    if moved and desk.session.hand.mode != "balance":
-        named = [part for part in Correction.__struct_fields__
-                 if getattr(before.correction, part) != getattr(after.correction, part)]
-        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(named) or 'state or note'}")
-    if not moved:
-        session, last = desk.session, desk.session.last
-        elsewhere = last is not None and last != session.index
-        where = f"; {session.slots[last].shot.name} was changed last" if elsewhere and last is not None else ""
-        desk.say("nothing to do again" if forward else f"nothing to undo on this shot{where}")
     desk.changed()
 
 
@@ -142,26 +79,6 @@ def _turn(desk: Desk) -> None:
     desk.changed()
 
 
-def _reset(desk: Desk) -> None:
-    session = desk.session
-    if session.hand.mode == "matte":
-        desk.say(keying.reset(session))
-    elif session.hand.mode == "curve":
-        desk.say(shaping.reset(session))
-    else:
-        desk.say("back to neutral; undo takes it back" if session.reset() else "neutral already")
-
-
-def _copy(desk: Desk) -> None:
-    desk.say(f"copied {told(desk.session.copy())} of {desk.session.slot.shot.name}")
-
-
-def _paste(desk: Desk) -> None:
-    desk.session.paste()
-    if desk.session.copied is not None:
-        desk.say(f"pasted {told(desk.session.copied)}")
-
-
 def _onward(state: State) -> Callable[[Desk], None]:
     return lambda desk: desk.onward(state)
 
@@ -170,14 +87,10 @@ def _work(mode: Mode) -> Callable[[Desk], None]:
     return lambda desk: desk.work(mode)
 
 
-def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
-    return lambda desk: desk.go(desk.session.index + by(desk))
-
-
 _BALANCE: tuple[Mode, ...] = ("balance",)
 
 ACTIONS: tuple[Action, ...] = (
-    *_columns(),
+    *columns(),
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
@@ -186,23 +99,8 @@ ACTIONS: tuple[Action, ...] = (
     Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
     Action("skip", "decide", "skip the shot, and on", _onward("skipped")),
     Action("auto", "decide", "a starting point, measured", lambda desk: desk.auto()),
-    Action("copy", "decide", "copy the correction; the matte or the curves at their tables", _copy),
-    Action("paste", "decide", "paste what was copied", _paste),
-    Action("reset", "decide", "the correction back to neutral; the matte or the curve in hand at their tables", _reset),
-    Action("undo", "decide", "undo, shot by shot, without limit", lambda desk: _undo(desk, forward=False)),
-    Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
-    Action("shot.next", "shots", "next shot", _move(lambda desk: 1)),
-    Action("shot.previous", "shots", "previous shot", _move(lambda desk: -1)),
-    Action("shot.page-down", "shots", "a page of shots down", _move(lambda desk: desk.page())),
-    Action("shot.page-up", "shots", "a page of shots up", _move(lambda desk: -desk.page())),
-    Action("shot.first", "shots", "first shot", lambda desk: desk.go(0)),
-    Action("shot.last", "shots", "last shot", lambda desk: desk.go(len(desk.session.slots) - 1)),
-    Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
-    Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
-    Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judging.pin)),
-    Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
-    Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
-    Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),
+    *DECIDE,
+    *SHOTS,
     Action("before", "see", "before and after; of this matte or of the curves at their tables", _toggle_before),
     *_views(),
     Action("redraw", "see", "draw everything anew", lambda desk: desk.redraw()),

@@ -42,11 +42,10 @@ class Desk(Protocol):
         """
         ...
 
-    def nudge(self, place: int, direction: int) -> None:
-        """One key press on a column."""
-
-    def home(self, place: int) -> None:
-        """A column back to neutral."""
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The transfer functions that an encoding column goes through; empty while they are read."""
+        ...
 
     def go(self, index: int) -> None:
         """Another shot."""

@@ -21,6 +21,7 @@ class Status:
         save: "saved", "saving" or why not.
         safe: whether everything is on disk, or on its way.
         before: what is left out of the picture for comparison; empty where nothing is.
+        group: how many shots nudges go to; 0 where they go to the one in hand alone.
         about: name, size and depth of the picture in hand.
     """
 
@@ -37,6 +38,7 @@ class Status:
     frame: str = ""
     state: str = "new"
     marked: int = 0
+    group: int = 0
     about: str = ""
 
 
@@ -46,6 +48,7 @@ def draw_status(status: Status, columns: int) -> Cells:
     cells = Cells.blank(1, columns)
     same = status.source == status.delivery
     parts = [
+        (9, f"GROUP {status.group}" if status.group else "", Ink.WARNING),
         (9, status.before, Ink.WARNING),
         (8, status.save, Ink.FAINT) if status.safe else (10, status.save, Ink.WARNING),
         (7, status.desk, Ink.TITLE),
@@ -55,7 +58,7 @@ def draw_status(status: Status, columns: int) -> Cells:
         (4, status.frame, Ink.TEXT),
         (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
         (2, status.state if status.state != "new" else "", Ink.TEXT),
-        (2, f"{status.marked} marked" if status.marked else "", Ink.MARK),
+        (2, f"{status.marked} marked" if status.marked and not status.group else "", Ink.MARK),
         (1, status.about, Ink.FAINT),
     ]
     shown = [part for part in parts if part[1]]

@@ -184,17 +184,9 @@ class DeskScreen(Screen[None], inherit_bindings=False):
     def session(self) -> Session:
         return self._session
 
-    def nudge(self, place: int, direction: int) -> None:
-        if self.session.nudge(place, direction, self._crew.names):
-            self.changed()
-        else:
-            self.say("no further: that is the limit")
-
-    def home(self, place: int) -> None:
-        if self.session.home(place):
-            self.changed()
-        else:
-            self.say("neutral already")
+    @property
+    def names(self) -> tuple[str, ...]:
+        return self._crew.names
 
     def go(self, index: int) -> None:
         before = self.session.index

@@ -4,7 +4,7 @@ from poise_tui.crew import Crew
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.status import Status
-from poise_tui.edits import judging
+from poise_tui.edits import judging, together
 from poise_tui.session import Session
 
 
@@ -32,6 +32,7 @@ def status(session: Session, crew: Crew) -> Status:
         frame=judging.told(slot),
         state=slot.decision.state,
         marked=len(session.marked),
+        group=len(together.members(session)) if together.on(session) else 0,
         about=_about(session, crew),
     )
 

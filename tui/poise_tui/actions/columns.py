@@ -1,0 +1,84 @@
+"""Actions of the desk's columns: three keys that raise, put back and lower."""
+
+from collections.abc import Callable
+
+from poise_tui.actions.registry import Action, Desk
+from poise_tui.desk import Bank, Column, Mode, banks
+from poise_tui.edits import together
+from poise_tui.edits.together import Result
+
+COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
+"""Columns are called by what they are on the first bank of the balance desk."""
+_SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
+_FIRST = {"bend": "toe in the shadows, else shoulder"}
+
+
+MOVES = ("raise", "neutral", "lower")
+"""What the three keys of a column do, from top to bottom."""
+
+
+def column(name: str) -> str:
+    """What a column is while a shot is balanced: on the first bank, and on the second."""
+    place = COLUMNS.index(name)
+    return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
+
+
+def column_at(name: str, mode: Mode) -> str:
+    """What a column is in each bank of another table; empty where it is nothing.
+
+    Example:
+        >>> column_at("red", "matte"), column_at("level", "curve")
+        ('hue low, denoise, red', '')
+    """
+    found = [_named(bank, COLUMNS.index(name)) for bank in banks(mode)]
+    return ", ".join(one or "-" for one in found) if any(found) else ""
+
+
+def _named(bank: Bank, place: int) -> str:
+    found = bank.columns[place] if place < len(bank.columns) else None
+    return found.name if isinstance(found, Column) else found or ""
+
+
+def columns() -> list[Action]:
+    """Three actions a column."""
+    actions = []
+    for place, name in enumerate(COLUMNS):
+        for move, run in zip(MOVES, (_nudge(place, +1), _home(place), _nudge(place, -1)), strict=True):
+            actions.append(Action(f"{name}.{move}", "desk", f"{move} {column(name)}", run))
+    return actions
+
+
+def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
+    def run(desk: Desk) -> None:
+        session, limit = desk.session, "at the limit"
+        if together.on(session):
+            tell(desk, together.nudge(session, place, direction, desk.names), "moved", limit)
+        elif session.nudge(place, direction, desk.names):
+            desk.changed()
+        else:
+            desk.say("no further: that is the limit")
+
+    return run
+
+
+def _home(place: int) -> Callable[[Desk], None]:
+    def run(desk: Desk) -> None:
+        if together.on(desk.session):
+            tell(desk, together.home(desk.session, place), "put back", "neutral already")
+        elif desk.session.home(place):
+            desk.changed()
+        else:
+            desk.say("neutral already")
+
+    return run
+
+
+def tell(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
+    """Says how a change of several shots went; nothing where all went well, unless there is more to say."""
+    text = together.told(desk.session, result, did, not_moved)
+    if not text and more:
+        text = f"{did} {result.moved} {'shots' if result.moved > 1 else 'shot'}; {more}"
+    if text:
+        desk.say(text, warning=bool(result.refused))
+    else:
+        desk.changed()

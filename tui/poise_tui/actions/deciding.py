@@ -1,0 +1,63 @@
+"""Actions that decide about the shot in hand, and about the marked ones where they go together."""
+
+from poise.correction import Correction
+from poise_tui.actions.columns import tell
+from poise_tui.actions.registry import Action, Desk
+from poise_tui.edits import keying, shaping, together
+from poise_tui.edits.copied import told
+
+
+def _undo(desk: Desk, forward: bool) -> None:
+    session = desk.session
+    before = session.slot.decision
+    moved, shared = (together.redo if forward else together.undo)(session)
+    after = session.slot.decision
+    if shared:
+        desk.say(shared)
+    elif moved and session.hand.mode != "balance":
+        named = [part for part in Correction.__struct_fields__
+                 if getattr(before.correction, part) != getattr(after.correction, part)]
+        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(named) or 'state or note'}")
+    if not moved:
+        last = session.last
+        elsewhere = last is not None and last != session.index
+        where = f"; {session.slots[last].shot.name} was changed last" if elsewhere and last is not None else ""
+        desk.say("nothing to do again" if forward else f"nothing to undo on this shot{where}")
+    desk.changed()
+
+
+def _reset(desk: Desk) -> None:
+    session = desk.session
+    if session.hand.mode == "matte":
+        desk.say(keying.reset(session))
+    elif session.hand.mode == "curve":
+        desk.say(shaping.reset(session))
+    elif together.on(session):
+        tell(desk, together.reset(session), "made neutral", "neutral already", "undo takes it back")
+    else:
+        desk.say("back to neutral; undo takes it back" if session.reset() else "neutral already")
+
+
+def _copy(desk: Desk) -> None:
+    desk.say(f"copied {told(desk.session.copy())} of {desk.session.slot.shot.name}")
+
+
+def _paste(desk: Desk) -> None:
+    session = desk.session
+    if together.on(session):
+        tell(desk, together.paste(session), "pasted onto", "the same already", "undo takes it back")
+        return
+    session.paste()
+    if session.copied is not None:
+        desk.say(f"pasted {told(session.copied)}")
+
+
+_UNDO = "undo, shot by shot, without limit; what went to a group, on all of it"
+
+DECIDE: tuple[Action, ...] = (
+    Action("copy", "decide", "copy the correction; the matte or the curves at their tables", _copy),
+    Action("paste", "decide", "paste what was copied", _paste),
+    Action("reset", "decide", "the correction back to neutral; the matte or the curve in hand at their tables", _reset),
+    Action("undo", "decide", _UNDO, lambda desk: _undo(desk, forward=False)),
+    Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
+)
