@@ -9,6 +9,7 @@ from msgspec.structs import asdict
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.mattes import covered
 from poise.commands.output import Report, data, shown
+from poise.commands.overframes import FRAMES, entry, line, over
 from poise.commands.shots import Found, encoding_of, found, readings
 from poise.commands.table import level, table
 from poise.correction import NEUTRAL, Correction, Matte
@@ -24,9 +25,12 @@ HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bott
 @click.command("measure")
 @PATHS
 @click.option("--corrected", is_flag=True, help="Measure what apply would write.")
+@FRAMES
 @SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_json: bool) -> None:
+def command(
+    paths: tuple[Path, ...], corrected: bool, frames: int | None, sidecars: Path | None, as_json: bool
+) -> None:
     """Print readings of shots, at full resolution.
 
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
@@ -37,7 +41,12 @@ def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_
     blur spread over the edge of what was keyed. --json also tells where curves are bent, and how far they move a value
     at most.
 
+    With --frames, all frames of a sequence are measured, or every Nth, and a line tells how far their levels drift, and
+    how much they flicker. That is no test for viewers who are sensitive to flashing light.
+
     Example: poise measure day --corrected
+
+    Example: poise measure day --frames 8
     """
     report = Report()
     entries: list[dict[str, Any]] = []
@@ -56,7 +65,13 @@ def command(paths: tuple[Path, ...], corrected: bool, sidecars: Path | None, as_
                 if matte.on and coverage.far:
                     report.note(one.path, f"the matte {matte.name!r} spreads far over its edge; lower its blur")
             entries.append(_entry(one, frame, result) | _decided(correction, mattes))
-            rows.append(_row(one, frame, result))
+            if frames and one.shot.numbers:
+                readings = over(one, frames, corrected, report)
+                entries[-1] |= entry(readings, frames)
+                rows += [_row(each.file, each.depth, each.readings) for each in readings]
+                lines.append(line(one, readings, frames))
+            else:
+                rows.append(_row(one.path, frame.depth.value, result))
             lines += [_line(one, *matte) for matte in mattes]
     if as_json:
         data(entries)
@@ -99,11 +114,11 @@ def _entry(one: Found, frame: "Frame", result: "Readings") -> dict[str, Any]:
     }
 
 
-def _row(one: Found, frame: "Frame", result: "Readings") -> list[str]:
+def _row(path: Path, depth: str, result: "Readings") -> list[str]:
     luma, spread = result.luma, result.spread
     levels = (luma.black, luma.median, luma.white, luma.crushed, luma.clipped, spread.bottom, spread.middle, spread.top)
     cast = f"{result.cast.hue} {level(result.cast.amount)}"
-    return [shown(one.path), frame.depth.value, *map(level, levels), cast, level(result.saturation)]
+    return [shown(path), depth, *map(level, levels), cast, level(result.saturation)]
 
 
 def _decided(correction: Correction, mattes: "list[tuple[Matte, Coverage]]") -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
+from poise.scopes.drift import Course, Drift, drift
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
@@ -21,7 +22,9 @@ __all__ = [
     "Cast",
     "Channel",
     "Colours",
+    "Course",
     "Coverage",
+    "Drift",
     "Instruments",
     "Readings",
     "Signal",
@@ -30,6 +33,7 @@ __all__ = [
     "cell_of",
     "colours",
     "coverage",
+    "drift",
     "histogram",
     "hue_name",
     "instruments",
