@@ -19,6 +19,7 @@ from poise_tui.loading import Loaded, Loader, Stamp
 from poise_tui.saving import Outcome
 from poise_tui.session import Session
 from poise_tui.slot import Picture
+from poise_tui.survey import Survey
 from poise_tui.view import Grids
 from poise_tui.viewing import Made, Viewer, Wanted
 
@@ -49,6 +50,7 @@ class Crew:
         levels: black and white of luma by shot, where they are known.
         broken: shots whose picture can't be read.
         names: the transfer functions; empty until they were read.
+        survey: how every shot stands, as far as it was read in spare time.
     """
 
     def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
@@ -67,6 +69,7 @@ class Crew:
         self._faulty: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
+        self.survey = Survey(session, self._loader, later, self._take_standing)
         self._solver = Latest("auto", lambda found: later(self._take_solution, found))
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self._saver = self._new_saver()
@@ -76,6 +79,7 @@ class Crew:
     def touch(self) -> None:
         """A key was pressed: whatever waits for rest waits on."""
         self._touched = time.monotonic()
+        self.survey.pause()
 
     @property
     def resting(self) -> bool:
@@ -116,6 +120,8 @@ class Crew:
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""
+        if self._session.hand.mode == "reel":
+            self.survey.renew(self._session.index)
         slot, loaded = self._session.slot, self.picture()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
@@ -154,7 +160,7 @@ class Crew:
 
     def end(self) -> None:
         """Stops every thread."""
-        for worker in (self._loader, self.viewer, self._solver, self._warmer):
+        for worker in (self._loader, self.viewer, self.survey, self._solver, self._warmer):
             worker.end()
 
     # What comes back
@@ -168,6 +174,7 @@ class Crew:
             self._changed()
 
     def _seen(self, index: int, loaded: Loaded) -> None:
+        self.survey.take(index, loaded)
         if loaded.small is None:
             self.broken.add(index)
             self._session.seen(index, None)
@@ -189,6 +196,19 @@ class Crew:
                 self._hinted.add(index)
                 self._say("as flat as log code; if it is that, name its curve by :source, then :delivery sRGB", False)
         self._changed()
+
+    def _take_standing(self, index: int) -> None:
+        """A shot was read or measured in spare time."""
+        known = self.survey.known(index)
+        if known is not None and known.sketch.pixels is None:
+            self.broken.add(index)
+        elif known is not None:
+            self.broken.discard(index)
+            if known.standing:
+                luma = known.standing.after.luma
+                self.levels.setdefault(index, (luma.black, luma.white))
+        if self._session.hand.mode == "reel" or self.resting:
+            self._changed()
 
     def _take_solution(self, found: tuple[int, Decision, Correction, tuple[str, ...]] | Exception) -> None:
         if isinstance(found, Exception):
@@ -252,6 +272,8 @@ class Crew:
             self._probe(now + 0.005)
         if now - self._touched >= EXACT:
             self._read_ahead(now + 0.005)
+        settled = self._refined and self._measured and not self.viewer.busy
+        self.survey.tick(settled and now - self._touched >= EXACT, self._session.hand.mode == "reel")
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""

@@ -2,6 +2,7 @@
 
 Of two threads one takes nothing but the shot in hand, so that a neighbour that decodes slowly never delays it. What is
 no longer wanted when its turn comes is passed over, which is what happens to most when a key is held down on the list.
+The other thread also reads what somebody has use for in spare time: only while nothing wanted is left to read.
 """
 
 import threading
@@ -107,7 +108,10 @@ class Loader:
         self._kept: OrderedDict[Path, Loaded] = OrderedDict()
         self._whole: tuple[Path, Stamp | None, Frame] | None = None
         self._wanted: list[Path] = []
+        self._spare: list[Path] = []
+        self._take: Callable[[Loaded], None] = report
         self._busy: set[Path] = set()
+        self._spared: set[Path] = set()
         self._work = threading.Condition()
         self._ended = False
         for urgent in (True, False):
@@ -126,6 +130,22 @@ class Loader:
         with self._work:
             self._wanted = list(files)
             self._work.notify_all()
+
+    def spare(self, files: Sequence[Path], take: Callable[[Loaded], None]) -> None:
+        """Asks for pictures to be read one by one while nothing else is; what was asked for so before is given up.
+
+        Args:
+            take: called with each in a thread of the loader, which doesn't keep them.
+        """
+        with self._work:
+            self._spare, self._take = list(files), take
+            self._work.notify_all()
+
+    @property
+    def idle(self) -> bool:
+        """Whether nothing is being read, nor left to be read in spare time."""
+        with self._work:
+            return not (self._busy or self._spare)
 
     def whole(self, file: Path) -> Frame:
         """A frame at full resolution, kept from the last reading of it if that is still true; for background threads.
@@ -158,10 +178,15 @@ class Loader:
             loaded = self._read(file)
             with self._work:
                 self._busy.discard(file)
-                self._kept[file] = loaded
-                self._kept.move_to_end(file)
-                self._trim()
-            self._report(loaded)
+                kept = file in self._wanted or file not in self._spared
+                self._spared.discard(file)
+                if kept:
+                    self._kept[file] = loaded
+                    self._kept.move_to_end(file)
+                    self._trim()
+                take = self._report if kept else self._take
+                self._work.notify_all()  # spare time may have begun
+            take(loaded)
 
     def _next(self, urgent: bool) -> Path | None:
         """What to read next; the urgent thread takes nothing but what is wanted most."""
@@ -170,11 +195,20 @@ class Loader:
                 if self._ended:
                     return None
                 for file in self._wanted[:1] if urgent else self._wanted:
-                    kept = self._kept.get(file)
-                    if file not in self._busy and (kept is None or kept.stamp != Stamp.of(file)):
+                    if file not in self._busy and self._lacks(file):
                         self._busy.add(file)
                         return file
+                if self._spare and not urgent and not self._busy:
+                    file = self._spare.pop(0)
+                    self._busy.add(file)
+                    self._spared.add(file)
+                    return file
                 self._work.wait()
+
+    def _lacks(self, file: Path) -> bool:
+        """Whether a picture is not there as the file is now."""
+        kept = self._kept.get(file)
+        return kept is None or kept.stamp != Stamp.of(file)
 
     def _read(self, file: Path) -> Loaded:
         stamp = Stamp.of(file)

@@ -139,6 +139,11 @@ class Viewer:
         """Whether the view is one of what is looked at; another's stands for a moment after a change of tables."""
         return self.view is not None and self._answered is not None and self._answered.focus.mode == focus.mode
 
+    @property
+    def busy(self) -> bool:
+        """Whether anything is being made in a thread."""
+        return self._views.busy or self._readings.busy
+
     def forget(self) -> None:
         """Nothing is on the desk."""
         self.view = self.fault = self.exact = self.asked = self._answered = None

@@ -9,6 +9,7 @@ from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
 from poise.scopes.readings import Channel, Readings, Spread, measure
+from poise.scopes.reel import Reel, Standing, compared, reel
 from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import SKIN_ANGLE, Target, cell_of, targets, vectorscope
 from poise.scopes.waveform import waveform
@@ -27,11 +28,14 @@ __all__ = [
     "Drift",
     "Instruments",
     "Readings",
+    "Reel",
     "Signal",
     "Spread",
+    "Standing",
     "Target",
     "cell_of",
     "colours",
+    "compared",
     "coverage",
     "drift",
     "histogram",
@@ -40,6 +44,7 @@ __all__ = [
     "level_of",
     "measure",
     "parade",
+    "reel",
     "row_of",
     "rows_of",
     "split",

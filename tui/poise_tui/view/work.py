@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.correction import Correction, Encoding
-from poise.frames.frame import Pixels
+from poise.frames.frame import Depth, Pixels
 from poise_tui.loading import Loaded
 
 Levels = npt.NDArray[np.float32]
@@ -36,8 +36,19 @@ def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
+    return corrected(*loaded.seen(rough), correction, encoding)
+
+
+def corrected(pixels: Pixels, depth: Depth, correction: Correction, encoding: Encoding) -> Work:
+    """Pixels that stand for a picture, corrected.
+
+    Args:
+        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`.
+
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
     from poise.engine import COARSE, compile_engine  # not before the first paint
 
-    pixels, depth = loaded.seen(rough)
     made = compile_engine(correction, encoding, depth, output="work", entries=COARSE).apply(pixels)
     return Work(made, None if made.dtype.kind == "f" else depth.maximum, encoding.work_primaries)

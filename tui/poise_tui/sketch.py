@@ -1,0 +1,112 @@
+"""A sketch: some thousand pixels of a picture, which tell where its levels stand; and what is known by it."""
+
+from dataclasses import dataclass, field, replace
+from math import isqrt
+from pathlib import Path
+
+import numpy as np
+
+from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
+from poise.errors import PoiseError
+from poise.frames import Depth
+from poise.frames.frame import Pixels
+from poise.scopes import Readings, Standing, measure
+from poise.scopes.reel import FIGURES, Figures, figures
+from poise_tui.decision import Decision
+from poise_tui.loading import Loaded, Stamp
+from poise_tui.view.work import corrected
+
+BYTES = 24_000
+"""Of one sketch: 4,000 pixels of 16 bits in three channels."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sketch:
+    """What is kept of a picture to measure it under any correction, or why it could not be read.
+
+    Attributes:
+        stamp: of the file when it was read.
+        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`; None if it could not be read.
+        width, height: of the picture.
+        linear: whether its values are linear light by the file's convention.
+    """
+
+    file: Path
+    stamp: Stamp | None
+    pixels: Pixels | None
+    depth: Depth
+    width: int
+    height: int
+    linear: bool
+    fault: str | None = None
+
+    def standing(self, correction: Correction, encoding: Encoding) -> Standing:
+        """Its readings before and after a correction.
+
+        Raises:
+            PoiseError: the correction or the encoding can't be applied to this picture.
+        """
+        before = self._readings(NEUTRAL, encoding)
+        return Standing(before, before if correction == NEUTRAL else self._readings(correction, encoding))
+
+    def _readings(self, correction: Correction, encoding: Encoding) -> Readings:
+        assert self.pixels is not None
+        made = corrected(self.pixels, self.depth, correction, encoding)
+        return measure(made.levels(), None, made.primaries)
+
+
+def sketch(loaded: Loaded, most: int = BYTES) -> Sketch:
+    """The sketch of a picture that was read.
+
+    Args:
+        most: bytes of its pixels.
+    """
+    pixels, depth = loaded.small, loaded.depth
+    if pixels is not None:
+        height, width, channels = pixels.shape
+        fit = max(most // (channels * pixels.itemsize), 1)
+        step = isqrt(max(height * width - 1, 0) // fit) + 1
+        while -(-height // step) * -(-width // step) > fit:
+            step += 1
+        pixels = np.ascontiguousarray(pixels[::step, ::step])
+        if depth is Depth.U16:
+            pixels, depth = pixels >> 4, Depth.U12  # quicker to correct, and fine enough
+    return Sketch(loaded.file, loaded.stamp, pixels, depth, loaded.width, loaded.height, loaded.linear, loaded.fault)
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What is known of one shot.
+
+    Attributes:
+        decision: that the standing is of; None while it is still to be measured.
+        rows: (2, FIGURES) the figures before and after; NaN without a standing.
+        fault: why it can't be read, or can't be corrected so.
+    """
+
+    sketch: Sketch
+    decision: Decision | None = None
+    standing: Standing | None = None
+    rows: Figures = field(default_factory=lambda: np.full((2, len(FIGURES)), np.nan))
+    fault: str | None = None
+
+    def encoding(self, decision: Decision) -> Encoding:
+        """The encoding under a decision."""
+        return decision.encoding or default_encoding(self.sketch.linear)
+
+    def lit(self, decision: Decision) -> bool:
+        """Whether a decision is measured in light, which takes a second the first time: it brings colour-science."""
+        return decision.correction.light != Light() or self.encoding(decision).converts
+
+    def under(self, decision: Decision) -> "Known":
+        """What is known under another decision."""
+        last = self.decision
+        if last and (last.correction, last.encoding) == (decision.correction, decision.encoding):
+            return replace(self, decision=decision)
+        try:
+            standing = self.sketch.standing(decision.correction, self.encoding(decision))
+        except Exception as fault:  # told in its column
+            told = str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"
+            return Known(self.sketch, decision, fault=told)
+        rows = np.stack([figures(standing.before), figures(standing.after)])
+        return Known(self.sketch, decision, standing, rows)
