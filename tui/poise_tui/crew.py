@@ -120,8 +120,6 @@ class Crew:
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""
-        if self._session.hand.mode == "reel":
-            self.survey.renew(self._session.index)
         slot, loaded = self._session.slot, self.picture()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
@@ -207,7 +205,7 @@ class Crew:
             if known.standing:
                 luma = known.standing.after.luma
                 self.levels.setdefault(index, (luma.black, luma.white))
-        if self._session.hand.mode == "reel" or self.resting:
+        if self.resting:
             self._changed()
 
     def _take_solution(self, found: tuple[int, Decision, Correction, tuple[str, ...]] | Exception) -> None:
@@ -273,7 +271,7 @@ class Crew:
         if now - self._touched >= EXACT:
             self._read_ahead(now + 0.005)
         settled = self._refined and self._measured and not self.viewer.busy
-        self.survey.tick(settled and now - self._touched >= EXACT, self._session.hand.mode == "reel")
+        self.survey.tick(settled and now - self._touched >= EXACT, near=False)
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""

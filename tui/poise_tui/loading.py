@@ -91,6 +91,9 @@ def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Load
     return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, step, sample, depth)
 
 
+Take = Callable[[Loaded], None]
+
+
 class Loader:
     """Reads files in its own threads and reports each by a call from one of them.
 
@@ -109,9 +112,8 @@ class Loader:
         self._whole: tuple[Path, Stamp | None, Frame] | None = None
         self._wanted: list[Path] = []
         self._spare: list[Path] = []
-        self._take: Callable[[Loaded], None] = report
+        self._take: Take = report
         self._busy: set[Path] = set()
-        self._spared: set[Path] = set()
         self._work = threading.Condition()
         self._ended = False
         for urgent in (True, False):
@@ -131,7 +133,7 @@ class Loader:
             self._wanted = list(files)
             self._work.notify_all()
 
-    def spare(self, files: Sequence[Path], take: Callable[[Loaded], None]) -> None:
+    def spare(self, files: Sequence[Path], take: Take) -> None:
         """Asks for pictures to be read one by one while nothing else is; what was asked for so before is given up.
 
         Args:
@@ -174,22 +176,25 @@ class Loader:
             self._work.notify_all()
 
     def _run(self, urgent: bool) -> None:
-        while (file := self._next(urgent)) is not None:
-            loaded = self._read(file)
+        while (found := self._next(urgent)) is not None:
+            file, take = found
+            loaded = self.get(file) if take and not self._lacks(file) else None
+            loaded = loaded or self._read(file)
             with self._work:
                 self._busy.discard(file)
-                kept = file in self._wanted or file not in self._spared
-                self._spared.discard(file)
-                if kept:
+                wanted = take is None or file in self._wanted
+                if wanted:
                     self._kept[file] = loaded
                     self._kept.move_to_end(file)
                     self._trim()
-                take = self._report if kept else self._take
                 self._work.notify_all()  # spare time may have begun
-            take(loaded)
+            if wanted:
+                self._report(loaded)
+            if take is not None:
+                take(loaded)
 
-    def _next(self, urgent: bool) -> Path | None:
-        """What to read next; the urgent thread takes nothing but what is wanted most."""
+    def _next(self, urgent: bool) -> tuple[Path, Take | None] | None:
+        """What to read next, and who takes what is read in spare time; the urgent thread reads what is wanted most."""
         with self._work:
             while True:
                 if self._ended:
@@ -197,12 +202,11 @@ class Loader:
                 for file in self._wanted[:1] if urgent else self._wanted:
                     if file not in self._busy and self._lacks(file):
                         self._busy.add(file)
-                        return file
+                        return file, None
                 if self._spare and not urgent and not self._busy:
                     file = self._spare.pop(0)
                     self._busy.add(file)
-                    self._spared.add(file)
-                    return file
+                    return file, self._take
                 self._work.wait()
 
     def _lacks(self, file: Path) -> bool:

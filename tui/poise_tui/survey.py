@@ -53,6 +53,7 @@ class Survey:
         self._places: dict[Path, int] = {}
         self._rows = np.zeros((2, 0, len(FIGURES)))
         self._reels: dict[bool, tuple[object, Reel]] = {}
+        self._asked: set[Path] = set()
         self._lacking = True
         self._lit = False
         self._next = 0
@@ -114,7 +115,9 @@ class Survey:
 
     def pause(self) -> None:
         """A key was pressed: nothing more is begun."""
-        self._loader.spare((), self._sketched)
+        if self._asked:
+            self._asked = set()
+            self._loader.spare((), self._sketched)
 
     def tick(self, free: bool, near: bool) -> None:
         """Starts what is due.
@@ -129,12 +132,14 @@ class Survey:
             if stale:
                 self._worker.do(self._job(stale))
                 return
-        if not free or not self._loader.idle:
+        if not free or self._asked or not self._loader.idle:
             return
         if self._lacking:
             wanted = self._unread()
             self._lacking = bool(wanted)
-            self._loader.spare([self._session.slots[index].file for index in wanted], self._sketched)
+            files = [self._session.slots[index].file for index in wanted]
+            self._asked = {*files}
+            self._loader.spare(files, self._sketched)
         elif not self._worker.busy:
             self._look()
 
@@ -174,7 +179,7 @@ class Survey:
         for index in self._around():
             if self.known(index) is not None:
                 continue
-            loaded = self._loader.get(self._session.slots[index].file)
+            loaded = self._loader.get(self._session.load(index).file)  # its sidecar may name the frame
             if loaded is not None:
                 self.take(index, loaded)
             elif len(found) < AT_ONCE:
@@ -213,12 +218,13 @@ class Survey:
         self._later(self._take_spare, loaded.file, sketch(loaded, self._bytes))
 
     def _take_spare(self, file: Path, made: Sketch) -> None:
+        self._asked.discard(file)
         index = next((i for i in self._around() if self._session.slots[i].file == file), None)
         if index is not None:
             self._take_sketch(index, made)
 
     def _take_sketch(self, index: int, made: Sketch) -> None:
-        self._session.load(index)  # its decision is measured next
+        self._session.load(index)
         self._put(index, Known(made, fault=made.fault))
         self._found(index)
 
