@@ -21,30 +21,25 @@ from poise_tui.survey import AT_ONCE, MEMORY, Survey
 
 
 class Office:
-    """A session with its loader and survey, and the calls that came back from threads."""
+    """A session with its loader and survey, and the shots about which something was found."""
 
     def __init__(self, folder: Path) -> None:
-        self.calls: list[tuple[Callable[..., None], tuple[object, ...]]] = []
         self.found: list[int] = []
         self.session = Session(scan([folder]).shots)
         self.loader = Loader(lambda loaded: None)
-        self.survey = Survey(self.session, self.loader, self.later, self.found.append)
+        self.survey = Survey(self.session, self.loader, self.found.append)
 
-    def later(self, call: Callable[..., None], *arguments: object) -> None:
-        self.calls.append((call, arguments))
-
-    def work(self, free: bool = True, near: bool = False) -> None:
-        """What the thread that answers keys would do in a moment."""
-        self.survey.tick(free, near)
-        while self.calls:
-            call, arguments = self.calls.pop(0)
-            call(*arguments)
-
-    def until(self, done: Callable[[], bool], **how: bool) -> None:
+    def until(self, done: Callable[[], bool], free: bool = True, near: bool = False) -> None:
         end = time.monotonic() + 20
         while not done():
             assert time.monotonic() < end
-            self.work(**how)
+            self.survey.tick(free, near)
+            time.sleep(0.001)
+
+    def wait(self, free: bool = True) -> None:
+        """A moment in which nothing should happen."""
+        for _ in range(20):
+            self.survey.tick(free, near=False)
             time.sleep(0.001)
 
     def settled(self) -> bool:
@@ -97,8 +92,7 @@ def test_every_shot_is_read_once_one_at_a_time_the_nearest_first(
     office.session.go(5)
     assert (office.survey.measured, office.survey.standing(5)) == (0, None)
     office.until(office.settled)
-    for _ in range(20):
-        office.work()
+    office.wait()
     office.end()
     order = [int(name[5:9]) for name in reading.names]
     assert order == [5, 6, 4, 7, 3, 8, 2, 9, 1, 10, 0, 11]
@@ -118,16 +112,13 @@ def test_nothing_is_read_while_keys_are_pressed_and_what_waits_is_given_up(
     office: Office, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     reading = Reading(monkeypatch, held="0001a")
-    for _ in range(5):
-        office.work(free=False)
+    office.wait(free=False)
     assert reading.names == []
     office.until(reading.begun.is_set)
     office.survey.pause()
     reading.go.set()
     office.until(lambda: office.survey.measured == 2, free=False)
-    for _ in range(20):
-        office.work(free=False)
-        time.sleep(0.001)
+    office.wait(free=False)
     assert len(reading.names) == 2
     office.until(office.settled)
     assert sorted(reading.names) == [slot.file.name for slot in office.session.slots]

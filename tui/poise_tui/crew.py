@@ -69,7 +69,7 @@ class Crew:
         self._faulty: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
-        self.survey = Survey(session, self._loader, later, self._take_standing)
+        self.survey = Survey(session, self._loader, self._take_standing)
         self._solver = Latest("auto", lambda found: later(self._take_solution, found))
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self._saver = self._new_saver()

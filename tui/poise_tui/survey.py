@@ -5,6 +5,8 @@ is measured on the sketch. All of it happens on the thread that answers keys, bu
 """
 
 import operator
+import queue
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -23,8 +25,8 @@ MEMORY = 48 * 2**20
 """Bytes of all sketches: those of many shots hold fewer pixels."""
 AT_ONCE = 16
 """Shots that are handed over to be read, or measured, before others."""
-LOOKED_AT = 200
-"""Files that are looked at in one go for whether they were replaced."""
+LOOKED_AT, LOOK = 200, 1.0
+"""Files that are looked at in one go for whether they were replaced, and seconds between those."""
 
 
 class Survey:
@@ -32,19 +34,18 @@ class Survey:
 
     Args:
         loader: reads the shots.
-        later: hands a call over to the thread that answers keys.
         found: called with a shot's index whenever it was read or measured.
 
     Attributes:
         version: another one whenever something else is known.
     """
 
-    def __init__(
-        self, session: Session, loader: Loader, later: Callable[..., None], found: Callable[[int], None]
-    ) -> None:
+    def __init__(self, session: Session, loader: Loader, found: Callable[[int], None]) -> None:
         self.version = 0
-        self._session, self._loader, self._later, self._found = session, loader, later, found
-        self._worker = Latest("survey", lambda found: later(self._take_measured, found))
+        self._session, self._loader, self._found = session, loader, found
+        self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        """What threads bring, until the next tick: a call for each would have textual paint again below help."""
+        self._worker = Latest("survey", self._came.put)
         self._known: dict[Path, Known] = {}
         """By the first file of a shot."""
         self._slots: list[Slot] = []
@@ -56,7 +57,7 @@ class Survey:
         self._asked: set[Path] = set()
         self._lacking = True
         self._lit = False
-        self._next = 0
+        self._next, self._looked = 0, 0.0
 
     # What is known
 
@@ -120,13 +121,19 @@ class Survey:
             self._loader.spare((), self._sketched)
 
     def tick(self, free: bool, near: bool) -> None:
-        """Starts what is due.
+        """Takes in what came, and starts what is due.
 
         Args:
             free: whether keys rest, and nothing else is being read.
             near: whether the reel is in sight, so that what was decided about other shots is measured soon.
         """
         self._align()
+        while not self._came.empty():
+            came = self._came.get()
+            if isinstance(came, Sketch):
+                self._take_spare(came)
+            else:
+                self._take_measured(came)
         if not self._worker.busy and (free or near):
             stale = self._stale()
             if stale:
@@ -140,7 +147,8 @@ class Survey:
             files = [self._session.slots[index].file for index in wanted]
             self._asked = {*files}
             self._loader.spare(files, self._sketched)
-        elif not self._worker.busy:
+        elif not self._worker.busy and time.monotonic() - self._looked >= LOOK:
+            self._looked = time.monotonic()
             self._look()
 
     def end(self) -> None:
@@ -215,11 +223,11 @@ class Survey:
 
     def _sketched(self, loaded: Loaded) -> None:
         """A picture that was read in spare time; in a thread of the loader."""
-        self._later(self._take_spare, loaded.file, sketch(loaded, self._bytes))
+        self._came.put(sketch(loaded, self._bytes))
 
-    def _take_spare(self, file: Path, made: Sketch) -> None:
-        self._asked.discard(file)
-        index = next((i for i in self._around() if self._session.slots[i].file == file), None)
+    def _take_spare(self, made: Sketch) -> None:
+        self._asked.discard(made.file)
+        index = next((i for i in self._around() if self._session.slots[i].file == made.file), None)
         if index is not None:
             self._take_sketch(index, made)
 
@@ -243,6 +251,7 @@ class Survey:
             if first in self._places and kept is not None and kept.sketch is known.sketch:
                 self._put(self._places[first], known)
                 self._found(self._places[first])
+        self._align()
 
     def _put(self, index: int, known: Known) -> None:
         self._align()

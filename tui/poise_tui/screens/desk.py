@@ -297,7 +297,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
 
     def changed(self) -> None:
         """Draws as soon as what is already in the queue was dealt with and the line is free."""
-        if not self._drawing:
+        if not self._drawing and self.app.screen is self:
             self._drawing = True
             self.call_later(self._draw_when_free)
 
