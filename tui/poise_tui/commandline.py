@@ -11,6 +11,7 @@ from poise.correction import CONTROLS, Correction, Interval, checked
 from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
 from poise_tui.actions import Desk
+from poise_tui.compare import reference
 from poise_tui.desk.column import WHOLE, put
 from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.draw.palette import THEMES, Theme
@@ -170,6 +171,20 @@ def _paste_marked(desk: Console, rest: str) -> None:
     desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
 
 
+def _match(desk: Console, rest: str) -> None:
+    try:
+        strength = float(rest or 1)
+    except ValueError:
+        strength = -1
+    if not 0 <= strength <= 1:
+        raise PoiseError("a strength goes from 0 to 1")
+    desk.match(strength)
+
+
+def _reference(desk: Console, rest: str) -> None:
+    desk.say(reference.outside(desk.session, Path(rest)) if rest else reference.drop(desk.session))
+
+
 def _note(desk: Console, rest: str) -> None:
     session = desk.session
     session.decide(replace(session.slot.decision, note=rest[:4096]))
@@ -234,6 +249,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("range-all full or narrow", "of all shots", _encoding("range", True)),
     Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
     Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
+    Command("match STRENGTH", "part of the way to the reference; 1 is all of it", _match),
+    Command("reference FILE", "any picture becomes the reference; without a file there is none", _reference),
     Command("note TEXT", "a note on this shot", _note),
     Command("state STATE", "new, balanced, held or skipped, without going on", _state),
     Command("mine", "keep your version, where another stands in the sidecar", _mine),

@@ -6,19 +6,22 @@ on the thread that answers keys. `tick` does what is due by itself.
 
 import time
 from collections.abc import Callable
+from pathlib import Path
 
-from poise.commands.auto import summary
-from poise.correction import NEUTRAL, Correction
+from poise.correction import NEUTRAL
 from poise.errors import PoiseError
 from poise.sidecar import SidecarConflict
 from poise_tui.background import Latest, Saver
-from poise_tui.decision import Decision
+from poise_tui.compare import other
+from poise_tui.compare.against import NOTHING, Against
+from poise_tui.compare.beside import Beside
 from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
 from poise_tui.loading import Loaded, Loader, Stamp
 from poise_tui.saving import Outcome
 from poise_tui.session import Session
 from poise_tui.slot import Picture
+from poise_tui.solving import Solver
 from poise_tui.survey import Survey
 from poise_tui.view import Grids
 from poise_tui.viewing import Made, Viewer, Wanted
@@ -70,7 +73,8 @@ class Crew:
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
         self.survey = Survey(session, self._loader, self._take_standing)
-        self._solver = Latest("auto", lambda found: later(self._take_solution, found))
+        self.beside = Beside(lambda made: later(self._take_beside, made))
+        self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self._saver = self._new_saver()
 
@@ -103,23 +107,47 @@ class Crew:
         session, slot = self._session, self._session.slot
         if before is not None:
             self._travel = 1 if session.index > before else -1
+        self._stamp = Stamp.of(slot.file)
+        self._sidecar_stamp = Stamp.of(slot.shot.sidecar_path)
+        self._loader.want(self._order())
+        loaded = self.picture()
+        if loaded is not None:
+            self._seen(session.index, loaded)
+        self._changed()
+
+    def _order(self) -> list[Path]:
+        """Pictures to have at hand, the most urgent first."""
+        session, slot, against = self._session, self._session.slot, other(self._session)
         order = [slot.file]
+        if against is not None:
+            order.append(against.slot.file)
         for step in (*range(1, AHEAD + 1), -1):
             index = session.index + step * self._travel
             if 0 <= index < len(session.slots):
                 order.append(session.load(index).file)
         if slot.shot.numbers:
             order += [slot.shot.files[i] for i in (slot.frame + 1, slot.frame - 1) if 0 <= i < len(slot.shot.files)]
-        self._loader.want(order)
-        self._stamp = Stamp.of(slot.file)
-        self._sidecar_stamp = Stamp.of(slot.shot.sidecar_path)
-        loaded = self.picture()
-        if loaded is not None:
-            self._seen(session.index, loaded)
-        self._changed()
+        return order
+
+    def _compare(self, grids: Grids) -> None:
+        """Asks for the view of what the shot in hand is compared with."""
+        against = other(self._session)
+        loaded = self._loader.get(against.slot.file) if against else None
+        if against is not None and loaded is None:
+            self._loader.want(self._order())
+        if against is None or loaded is None:
+            self.beside.want(None)
+        else:
+            self.beside.want(Wanted(loaded, against.correction, against.slot.encoding, grids))
+
+    def against(self) -> Against:
+        """What the shot in hand is compared with, as far as it is there."""
+        found = other(self._session)
+        return Against(found.name, found.split, self.beside.view, self.beside.fault) if found else NOTHING
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""
+        self._compare(grids)
         slot, loaded = self._session.slot, self.picture()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
@@ -130,21 +158,6 @@ class Crew:
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)
-
-    def auto(self) -> None:
-        """Measures a starting point for the shot in hand, from every pixel of the frame."""
-        index, slot = self._session.index, self._session.slot
-        decision, file, encoding = slot.decision, slot.file, slot.encoding
-
-        def solve() -> tuple[int, Decision, Correction, tuple[str, ...]]:
-            from poise.solve import auto
-
-            frame = self._loader.whole(file)
-            solution = auto(frame.colour, encoding, frame.depth)
-            return index, decision, solution.correction, solution.notes
-
-        self._say("measuring ...", False)
-        self._solver.do(solve)
 
     def close(self) -> list[PoiseError]:
         """Everything on disk, as far as it can be; what could not be saved."""
@@ -158,7 +171,7 @@ class Crew:
 
     def end(self) -> None:
         """Stops every thread."""
-        for worker in (self._loader, self.viewer, self.survey, self._solver, self._warmer):
+        for worker in (self._loader, self.viewer, self.beside, self.survey, self.solver, self._warmer):
             worker.end()
 
     # What comes back
@@ -168,7 +181,8 @@ class Crew:
         for index in range(max(at - AHEAD, 0), min(at + AHEAD + 1, count)):
             if self._session.slots[index].file == loaded.file:
                 self._seen(index, loaded)
-        if loaded.file == self._session.slot.file:
+        against = other(self._session)
+        if loaded.file in (self._session.slot.file, against.slot.file if against else None):
             self._changed()
 
     def _seen(self, index: int, loaded: Loaded) -> None:
@@ -208,20 +222,9 @@ class Crew:
         if self.resting:
             self._changed()
 
-    def _take_solution(self, found: tuple[int, Decision, Correction, tuple[str, ...]] | Exception) -> None:
-        if isinstance(found, Exception):
-            self._say(str(found), True)
-            return
-        index, decision, correction, notes = found
-        if self._session.slots[index].decision != decision:
-            self._say("the shot was changed meanwhile; its starting point was not taken", True)
-            return
-        self._session.correct(correction, hand=False, index=index)
-        if decision.correction.mattes or decision.correction.curves != correction.curves:
-            self._say("auto: the mattes and curves that were there are gone; undo brings them back", True)
-        for note in notes:
-            self._say(f"auto: {note}", False)
-        self._say(f"auto: {summary(correction)}  (:messages tells why)", False)
+    def _take_beside(self, made: Made) -> None:
+        if self.beside.take(made):
+            self._changed()
 
     def _take_names(self, found: tuple[str, ...] | Exception) -> None:
         if not isinstance(found, Exception):

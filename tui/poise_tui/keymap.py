@@ -117,6 +117,8 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "reference": ("T",),
     "reel": ("E",),
     "wipe": ("W",),
+    "wipe.left": ("<",),
+    "wipe.right": (">",),
 }
 
 

@@ -44,6 +44,7 @@ class Session(Store):
         self.copied: Copied | None = None
         self.together = False
         self.steps: list[Step] = []
+        self.reference: Slot | None = None
         self.last: int | None = None
         self.load(0)
 

@@ -96,16 +96,16 @@ class Viewer:
         self.asked, self.exact = wanted, None
         self._readings.drop()
         if self._slow(wanted):
-            self._views.do(lambda: _made(wanted, fine=False))
+            self._views.do(lambda: made(wanted, fine=False))
         else:
             self._views.drop()
-            self.take(_made(wanted, fine=False))
+            self.take(made(wanted, fine=False))
 
     def refine(self) -> None:
         """Asks for the last view again, from the whole proxy."""
         wanted = self.asked
         if wanted is not None:
-            self._views.do(lambda: _made(wanted, fine=True))
+            self._views.do(lambda: made(wanted, fine=True))
 
     def read_exactly(self) -> None:
         """Asks for readings of every pixel of the last view's file."""
@@ -161,15 +161,20 @@ class Viewer:
         return cost > QUICK
 
 
-def _made(wanted: Wanted, fine: bool) -> Made:
+def made(wanted: Wanted, fine: bool) -> Made:
+    """A view, or why there is none.
+
+    Args:
+        fine: from the whole proxy, not from its sample.
+    """
     began = time.perf_counter()
     try:
-        made: View | Exception = view(
+        result: View | Exception = view(
             wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine, focus=wanted.focus
         )
     except Exception as fault:
-        made = fault
-    return Made(wanted, fine, made, time.perf_counter() - began)
+        result = fault
+    return Made(wanted, fine, result, time.perf_counter() - began)
 
 
 def _exact(wanted: Wanted, loader: Loader) -> Made:

@@ -10,11 +10,12 @@ import click
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found, encoding_of, found
-from poise.correction import NEUTRAL, Encoding
+from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.scan import scan
 
 if TYPE_CHECKING:
+    from poise.frames import Frame
     from poise.solve import Distribution, Matched
 
 BY_HAND = "on top of the correction that was made by hand"
@@ -92,8 +93,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
 
     frame = read(one.file)
     own = encoding_of(one.sidecar, frame)
-    if _code(own) != _code(encoding):
-        raise PoiseError(f"it is delivered in {_code(own)}, the reference in {_code(encoding)}; give both the same")
+    comparable(own, encoding)
     present = one.sidecar.correction if one.sidecar else NEUTRAL
     result = match(frame.colour, present, own, frame.depth, reference, strength)
     changed = result.correction != present
@@ -103,8 +103,28 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
     return result, changed
 
 
-def _code(encoding: Encoding) -> str:
-    return f"{encoding.work}, {encoding.work_primaries}"
+def comparable(own: Encoding, reference: Encoding) -> None:
+    """Whether two work codes can be compared.
+
+    Raises:
+        PoiseError: they can't.
+    """
+    mine, its = (f"{encoding.work}, {encoding.work_primaries}" for encoding in (own, reference))
+    if mine != its:
+        raise PoiseError(f"it is delivered in {mine}, the reference in {its}; give both the same")
+
+
+def distributed(frame: "Frame", encoding: Encoding, correction: Correction) -> "Distribution":
+    """The distribution of a whole frame in work code under a correction.
+
+    Raises:
+        PoiseError: the engine can't apply this correction to this frame.
+    """
+    from poise.engine import compile_engine
+    from poise.solve import distribution
+
+    work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
+    return distribution(work if work.dtype.kind == "f" else work / frame.depth.maximum)
 
 
 def _by_hand(one: Found) -> bool:
@@ -141,21 +161,17 @@ def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encodin
     Raises:
         UsageError: it can't be read, or not be corrected so.
     """
-    from poise.engine import compile_engine
     from poise.frames import read
-    from poise.solve import distribution
 
     try:
         picture = read(frame)
         sidecar = owner.sidecar if owner else None
         encoding = encoding_of(sidecar, picture)
-        correction = sidecar.correction if sidecar else NEUTRAL
-        work = compile_engine(correction, encoding, picture.depth, output="work").apply(picture.colour)
+        return distributed(picture, encoding, sidecar.correction if sidecar else NEUTRAL), encoding
     except FileError as fault:
         raise UsageError(str(fault)) from None
     except PoiseError as fault:
         raise UsageError(str(FileError(frame, str(fault)))) from None
-    return distribution(work if work.dtype.kind == "f" else work / picture.depth.maximum), encoding
 
 
 def _entry(one: Found, result: "Matched", changed: bool) -> dict[str, Any]:
@@ -173,7 +189,16 @@ def _entry(one: Found, result: "Matched", changed: bool) -> dict[str, Any]:
 
 
 def _line(one: Found, result: "Matched") -> str:
-    if not math.isfinite(result.before):
-        return f"{shown(one.path)}: {result.note}"
     hand = f", {BY_HAND}" if _by_hand(one) and result.after != result.before else ""
-    return f"{shown(one.path)}: {result.before:.2f} -> {result.after:.2f} %, {result.note}{hand}"
+    return f"{shown(one.path)}: {line(result)}{hand}"
+
+
+def line(result: "Matched") -> str:
+    """How far a shot was from the reference and is now, and what was done.
+
+    Example:
+        9.20 -> 3.31 %, slope, offset and power
+    """
+    if not math.isfinite(result.before):
+        return result.note
+    return f"{result.before:.2f} -> {result.after:.2f} %, {result.note}"

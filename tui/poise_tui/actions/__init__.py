@@ -5,6 +5,7 @@ from collections.abc import Callable
 from poise.correction import Zone
 from poise.sidecar import State
 from poise_tui.actions.columns import COLUMNS, MOVES, column, column_at, columns
+from poise_tui.actions.compare import COMPARE
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.deciding import DECIDE
@@ -51,10 +52,7 @@ def _later() -> list[Action]:
         return lambda desk: desk.say(f"{what} is not in this version yet")
 
     coming = {
-        "match": "matching to the reference",
-        "reference": "taking a shot as reference",
         "reel": "the reel view",
-        "wipe": "the wipe against the reference",
     }
     return [Action(name, "not in this version yet", what, tell(what)) for name, what in coming.items()]
 
@@ -103,6 +101,7 @@ ACTIONS: tuple[Action, ...] = (
     *SHOTS,
     Action("before", "see", "before and after; of this matte or of the curves at their tables", _toggle_before),
     *_views(),
+    *COMPARE,
     Action("redraw", "see", "draw everything anew", lambda desk: desk.redraw()),
     Action("neutral.pick", "tables", "pick what should be grey, and back", _work("pick")),
     Action("key", "tables", "key a colour, and back", _work("matte")),

@@ -16,6 +16,7 @@ Group = Literal[
     "decide",
     "shots",
     "see",
+    "compare",
     "tables",
     "cursor",
     "picking a grey",
@@ -58,6 +59,13 @@ class Desk(Protocol):
 
     def auto(self) -> None:
         """A starting point, measured."""
+
+    def match(self, strength: float) -> None:
+        """Towards the reference, measured.
+
+        Raises:
+            PoiseError: there is no reference, or the shot is it.
+        """
 
     def work(self, mode: Mode) -> None:
         """Another table, or back to balancing."""

@@ -14,19 +14,21 @@ from poise_tui.decision import Decision
 from poise_tui.desk import balance, curve, matte
 from poise_tui.desk.column import Column, put
 from poise_tui.desk.encoding import ENCODING, Part, put_home, turned
-from poise_tui.desk.hand import CHANNELS, MODES, PATCHES, STEPS, Channel, Hand, Mode, Shown
+from poise_tui.desk.hand import CHANNELS, MODES, PATCHES, STEPS, WIPES, Channel, Hand, Mode, Shown, Wipe
 
 __all__ = [
     "CHANNELS",
     "MODES",
     "PATCHES",
     "STEPS",
+    "WIPES",
     "Bank",
     "Channel",
     "Column",
     "Hand",
     "Mode",
     "Shown",
+    "Wipe",
     "banks",
     "column",
     "encoding_column",

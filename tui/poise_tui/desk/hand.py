@@ -15,6 +15,10 @@ CHANNELS: tuple[Channel, ...] = ("red", "green", "blue", "master")
 Shown = Literal["result", "matte", "keyed"]
 """What the picture of the matte table shows: the result, the matte alone, or the keyed colour with all else grey."""
 
+Wipe = Literal["before", "reference", "neighbour"]
+WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour")
+"""What stands on the left of a wipe across the instruments."""
+
 STEPS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 """How many steps of a control one key press is."""
 PATCHES = (0.01, 0.02, 0.04, 0.08)
@@ -35,6 +39,8 @@ class Hand:
         inverted: whether a matte is shown the other way round.
         channel: whose curve is in hand.
         at: the input that the curve's cursor stands at, in code value.
+        wipe: what the shot is wiped against; None without a wipe.
+        split: where the wipe stands, a share of the picture's width.
     """
 
     bank: int = 0
@@ -48,6 +54,8 @@ class Hand:
     inverted: bool = False
     channel: Channel = "master"
     at: float = 0.5
+    wipe: Wipe | None = None
+    split: float = 0.5
 
     @property
     def step(self) -> float:

@@ -14,6 +14,8 @@ _ORDER = np.array([7, 6, 5, 3, 1, 4, 2, 0])
 """Places of a cell, row by row, from the highest bit of its pattern to the lowest: the Unicode Standard, Braille
 Patterns, has dots 1 2 3 7 down the left, 4 5 6 8 down the right."""
 
+_CHEQUERED = 0x2800 | 0x01 | 0x10 | 0x04 | 0x80
+"""Every second dot of a cell, as on a chequerboard."""
 LEFT = "\u2801\u2802\u2804\u2840"
 """The patterns of one dot on the left, from top to bottom."""
 
@@ -37,3 +39,17 @@ def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
     inks = np.where(lit, int(ink), int(Ink.NONE)).astype(np.uint8)
     stacked = counts.reshape(rows, DOWN, -1).sum(axis=1)
     return Cells(glyphs, inks, brightness(stacked[:, 0::ACROSS] + stacked[:, 1::ACROSS]))
+
+
+def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
+    """Takes every second dot from cells of braille; one that has none but those keeps them.
+
+    Example:
+        >>> cells = np.array([chr(0x28FF), chr(0x2808)])
+        >>> thinned(cells, np.array([True, True]))
+        >>> [hex(ord(cell)) for cell in cells]
+        ['0x2895', '0x2808']
+    """
+    codes = glyphs.view(np.uint32)
+    thin = codes & _CHEQUERED
+    codes[...] = np.where(where & (thin != 0x2800), thin, codes)

@@ -32,6 +32,7 @@ class Ink(IntEnum):
     RED = 11
     GREEN = 12
     BLUE = 13
+    GHOST = 14
 
 
 @dataclass(frozen=True)

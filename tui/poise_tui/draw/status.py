@@ -22,6 +22,7 @@ class Status:
         safe: whether everything is on disk, or on its way.
         before: what is left out of the picture for comparison; empty where nothing is.
         group: how many shots nudges go to; 0 where they go to the one in hand alone.
+        apart: how far the shot stands from what it is compared with.
         about: name, size and depth of the picture in hand.
     """
 
@@ -39,6 +40,7 @@ class Status:
     state: str = "new"
     marked: int = 0
     group: int = 0
+    apart: str = ""
     about: str = ""
 
 
@@ -54,6 +56,7 @@ def draw_status(status: Status, columns: int) -> Cells:
         (7, status.desk, Ink.TITLE),
         (7, status.acts_on, Ink.CHOSEN),
         (6, f"step x{status.step:g}", Ink.TEXT),
+        (6.5, status.apart, Ink.MARK),
         (5, status.source if same else f"{status.source} > {status.delivery}", Ink.TEXT),
         (4, status.frame, Ink.TEXT),
         (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
@@ -65,7 +68,7 @@ def draw_status(status: Status, columns: int) -> Cells:
     while shown and sum(len(text) + 2 for _, text, _ in shown) - 2 > columns and len(shown) > 1:
         shown.remove(min(shown, key=lambda part: part[0]))
     at = 0
-    order = [7, 6, 5, 4, 3, 2, 9, 8, 10, 1]
+    order = [7, 6, 6.5, 5, 4, 3, 2, 9, 8, 10, 1]
     for rank in order:
         for importance, text, ink in shown:
             if importance == rank:

@@ -13,14 +13,13 @@ from poise.scopes import SKIN_ANGLE, cell_of, targets
 from poise.scopes.waveform import Counts
 from poise_tui.draw import braille, plain
 from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.ghost import lay_ghost
 from poise_tui.draw.graticule import MARGIN, graticule
 from poise_tui.draw.sector import lay_sector
 
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 BEYOND = 1.2
 """How far out a target's letter stands, so that it does not cover what it names."""
-THINNED = 0x2800 | 0x01 | 0x10 | 0x04 | 0x80
-"""Every second dot of a braille cell, as on a chequerboard."""
 Place = tuple[int, int]
 Marks = tuple[tuple[int, str, Ink], ...]
 """Column, letter and ink of letters on one line, from left to right."""
@@ -62,14 +61,20 @@ def vectorscope_grid(rows: int, unicode: bool = True) -> int:
     return max(rows, 1) * (braille.DOWN if unicode else 2)
 
 
-def draw_waveform(counts: Counts, unicode: bool = True) -> Cells:
-    """The waveform with its figures; counts (rows, columns) as `waveform_grid` says."""
-    return graticule(trace(counts, Ink.LUMA, unicode), unicode)
+def draw_waveform(counts: Counts, unicode: bool = True, ghost: Counts | None = None) -> Cells:
+    """The waveform with its figures; counts (rows, columns) as `waveform_grid` says, and those of a ghost."""
+    cells = trace(counts, Ink.LUMA, unicode)
+    if ghost is not None:
+        lay_ghost(cells, ghost, unicode)
+    return graticule(cells, unicode)
 
 
-def draw_parade(counts: Counts, unicode: bool = True) -> Cells:
-    """Red, green and blue side by side with figures; counts (3, rows, columns)."""
-    return graticule(beside(counts, [ink for _, ink in CHANNELS], unicode), unicode)
+def draw_parade(counts: Counts, unicode: bool = True, ghost: Counts | None = None) -> Cells:
+    """Red, green and blue side by side with figures; counts (3, rows, columns), and those of a ghost."""
+    cells = beside(counts, [ink for _, ink in CHANNELS], unicode)
+    if ghost is not None:
+        lay_ghost(cells, abreast(ghost, unicode), unicode)
+    return graticule(cells, unicode)
 
 
 def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
@@ -122,9 +127,7 @@ def _parted(counts: Counts, keyed: Counts, unicode: bool) -> Cells:
     cells, taken = _cloud(counts, Ink.LUMA, unicode), _cloud(keyed, Ink.GREEN, unicode)
     lit, own = cells.inks != Ink.NONE, taken.inks != Ink.NONE
     if unicode:
-        codes = cells.glyphs.view(np.uint32)
-        thin = codes & THINNED
-        codes[...] = np.where(lit & (thin != 0x2800), thin, codes)  # a cell of few dots keeps them
+        braille.thinned(cells.glyphs, lit)
     else:
         cells.glyphs[lit] = plain.TRACE[0]
         taken.glyphs[own] = np.array(list(plain.TRACE))[np.maximum(taken.steps[own], 1)]
@@ -172,13 +175,18 @@ def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
 
 def beside(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
     """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them."""
-    count, rows, columns = grids.shape
-    gap = grain(unicode).across
-    whole = np.zeros((rows, count, columns + gap), np.int64)
-    whole[..., :columns] = grids.transpose(1, 0, 2)
-    cells = trace(whole.reshape(rows, -1)[:, :-gap], inks[0], unicode)
-    each = columns // gap + 1
+    cells = trace(abreast(grids, unicode), inks[0], unicode)
+    each = grids.shape[2] // grain(unicode).across + 1
     for place, ink in enumerate(inks):
         part = cells.inks[:, place * each : (place + 1) * each - 1]
         part[part != Ink.NONE] = ink
     return cells
+
+
+def abreast(grids: Counts, unicode: bool) -> Counts:
+    """Count grids of one size, (grids, rows, columns), as one, (rows, all columns), with a cell between them."""
+    count, rows, columns = grids.shape
+    gap = grain(unicode).across
+    whole = np.zeros((rows, count, columns + gap), np.int64)
+    whole[..., :columns] = grids.transpose(1, 0, 2)
+    return whole.reshape(rows, -1)[:, :-gap]

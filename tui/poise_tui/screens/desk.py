@@ -210,7 +210,10 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             self.say("no further frame")
 
     def auto(self) -> None:
-        self._crew.auto()
+        self._crew.solver.auto()
+
+    def match(self, strength: float) -> None:
+        self._crew.solver.match(strength)
 
     @property
     def picture(self) -> Loaded:
@@ -356,6 +359,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             hints=hints(self.session, self._keys),
             message=question or self._message or self._standing(),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
+            against=self._crew.against(),
         )
 
     def _standing(self) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
+from poise_tui.compare.against import NOTHING, Against
 from poise_tui.crew import Crew
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import place_of
@@ -43,6 +44,7 @@ class Present:
     hints: tuple[tuple[str, str], ...]
     message: str
     warning: bool
+    against: Against = NOTHING
 
     def key(self, pane: str) -> str:
         """The key that shows a pane alone; empty where there is none."""
@@ -104,7 +106,7 @@ class Faces:
         look, crew, viewer = state.look, state.crew, state.crew.viewer
         self._shots.show(state.session, crew.levels, crew.broken, look)
         self._controls.show(state.session, state.keys, look)
-        self._status.show(status(state.session, crew), look)
+        self._status.show(status(state.session, crew, _apart(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
         exact = viewer.exact
         self._readings.show(
@@ -116,7 +118,7 @@ class Faces:
         session = state.session
         correction, hand = session.slot.decision.correction, session.hand
         decided = correction if hand.mode in ("matte", "curve") else None
-        shown = (told, viewer.view, exact, look, state.areas, sizes, hand, decided)
+        shown = (told, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
         if shown == self._shown:
             return
         self._shown = shown
@@ -152,3 +154,10 @@ def _trouble(state: Present) -> tuple[str, bool] | None:
         return "reading ...", False
     fault = loaded.fault or state.crew.viewer.fault
     return (fault, True) if fault else None
+
+
+def _apart(state: Present) -> str:
+    """How far the shot in hand stands from what it is compared with."""
+    view = state.crew.viewer.view
+    found = state.crew.beside.apart(view) if view is not None and state.against.name else None
+    return "" if found is None else f"{found:.1f} % from {state.against.name}"

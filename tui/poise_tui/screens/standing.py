@@ -8,8 +8,12 @@ from poise_tui.edits import judging, together
 from poise_tui.session import Session
 
 
-def status(session: Session, crew: Crew) -> Status:
-    """What the status line tells."""
+def status(session: Session, crew: Crew, apart: str = "") -> Status:
+    """What the status line tells.
+
+    Args:
+        apart: how far the shot stands from what it is compared with.
+    """
     slot, hand = session.slot, session.hand
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
@@ -33,6 +37,7 @@ def status(session: Session, crew: Crew) -> Status:
         state=slot.decision.state,
         marked=len(session.marked),
         group=len(together.members(session)) if together.on(session) else 0,
+        apart=apart,
         about=_about(session, crew),
     )
 

@@ -5,6 +5,8 @@ import numpy.typing as npt
 
 from poise_tui.draw.look import Look
 from poise_tui.draw.picture import draw_picture
+from poise_tui.draw.raster import Raster
+from poise_tui.draw.wipe import joined_pictures
 from poise_tui.widgets.scope import Scope
 
 
@@ -18,13 +20,21 @@ class PictureView(Scope):
         look: Look,
         at: tuple[float, float] | None = None,
         title: str = "picture",
+        beside: tuple[npt.NDArray[np.float32], float] | None = None,
     ) -> None:
         """Show a picture.
 
         Args:
             levels: (height, width, 1 or 3) 0..1, encoded for display.
             at: of the cursor, 0..1 from left to right and from top to bottom.
+            beside: another picture, and the share of the width up to which it is shown.
         """
         columns, rows = self.room
-        drawn = draw_picture(levels, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, at)
+
+        def drawn_of(picture: npt.NDArray[np.float32]) -> Raster:
+            return draw_picture(picture, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, at)
+
+        drawn = drawn_of(levels)
+        if beside is not None:
+            drawn = joined_pictures(drawn_of(beside[0]), drawn, beside[1])
         self.titled(title, key, drawn.on(look.ground, look.text), look)
