@@ -27,6 +27,10 @@ MOST_LEFT = 1.25
 photograph under two lights, those past it come nearer to the truth by black, white and neutral alone."""
 LEAST_GAINED = 0.005
 """Per cent of signal; less is not worth a decision, and a match of what was matched changes nothing."""
+MOST_LOST = 0.02
+"""Share of the pixels of a channel that a match may crush or clip."""
+CODE = 1 / 255
+"""One of 8 bits: as near to an end of the scale as makes no difference."""
 AS_ONE = 0.1
 """Per cent of signal: what rounding to 8 bits leaves."""
 ROUGH, EXACT = 0.01, 1e-8
@@ -101,16 +105,31 @@ def match(
         return Matched(correction, before, before, "it matches already: left alone")
     if min(_range(now), _range(aim)) < FLAT:
         return Matched(correction, before, before, "one of the two is flat, all one level: left alone")
+    nearer = False
     for found, note in _tries(shot, seen, strength):
-        after = apart(shot.levels(found), aim)
+        then = shot.levels(found)
+        after = apart(then, aim)
         if after < before - LEAST_GAINED:
-            return Matched(found, before, after, note)
-    return Matched(correction, before, before, "nothing brings it nearer: left alone")
+            nearer = True
+            if not _loses(then, now, aim):
+                return Matched(found, before, after, note)
+    why = "what brings it nearer crushes or clips it" if nearer else "nothing brings it nearer"
+    return Matched(correction, before, before, f"{why}: left alone")
 
 
 def _alike(pixels: Pixels, correction: Correction, reference: Distribution) -> bool:
     """Whether there are no colours to match on either side."""
     return pixels.shape[-1] == 1 or reference.grey or correction.saturation < LEAST_SATURATION
+
+
+def _loses(after: Array, before: Array, aim: Array) -> bool:
+    """Whether more than MOST_LOST is crushed or clipped that neither picture has at the end of the scale."""
+
+    def lost(end: float, side: int) -> Array:
+        off = [side * (at - end) > within for at, within in ((before, 0), (aim, CODE), (after, 0))]
+        return np.asarray((off[0] & off[1] & ~off[2]).mean(axis=0))
+
+    return bool(max(lost(0, 1).max(), lost(1, -1).max()) > MOST_LOST)
 
 
 def _range(at: Array) -> float:

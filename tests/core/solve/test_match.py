@@ -245,7 +245,8 @@ def test_grey_takes_the_same_change_in_all_channels() -> None:
     for part in (found, onto_colour):
         assert all(len(set(three)) == 1 for three in (part.correction.balance.slope, part.correction.balance.power))
         compile_engine(part.correction, CODED, Depth.U8).apply(grey)  # it refuses what tells channels apart
-    assert onto_colour.after < onto_colour.before / 4
+    assert onto_colour.after < onto_colour.before * 0.6
+    assert "half of the way" in onto_colour.note  # all of it would crush more than a fiftieth
     colour = matched_grey(lit(data.coffee(), 0.5), luma, Correction(balance=Balance((1.1, 1.0, 0.9))))
     slope = np.array(colour.correction.balance.slope)
     assert colour.after < colour.before / 4
@@ -266,3 +267,16 @@ def test_a_reference_is_kept_small() -> None:
     assert isinstance(kept, Distribution)
     assert kept.pixels.nbytes <= 320 * 180 * 3 * 8
     assert not kept.grey
+
+
+def test_nothing_is_crushed_or_clipped_to_come_nearer() -> None:
+    """A day onto a night by black and white alone would crush more than the night itself has (both skimage.data)."""
+    night, day = data.rocket(), data.coffee()
+    for shot, reference in ((day, night), (night, day), (data.astronaut(), night)):
+        aim = distribution(reference / 255)
+        found = match(shot, NEUTRAL, CODED, Depth.U8, aim)
+        work = compile_engine(found.correction, CODED, Depth.U8, output="work").apply(shot)
+        for end in (0, 255):
+            own = max(float((picture == end).mean(axis=(0, 1)).max()) for picture in (shot, reference))
+            near = float((np.abs(reference.astype(int) - end) <= 1).mean(axis=(0, 1)).max())
+            assert (work == end).mean(axis=(0, 1)).max() <= max(own, near) + 0.025, found.note
