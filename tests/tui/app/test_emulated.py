@@ -31,7 +31,7 @@ MANY, FEW, PART = 500, 80, 60
 PLACES = (*SIZES, (20, 5), (1, 1), (100, 31), (61, 17))
 QUIET = 1.2
 """Seconds after which nothing more comes by itself: readings of every pixel come 0.7 s after the last key."""
-ANSWER = "matching to the reference is not in this version yet"
+ANSWER = "~ does nothing here"
 RESTLESS = (ANSWER, "readings % ~", "covers ~", "measuring ...", "reading ...")
 """What the screen shows while something is still to come, for which a busy machine may take its time."""
 TYPED = {
@@ -71,10 +71,10 @@ def settle(pty: Pty) -> None:
     pty.send(KEYS["escape"])
     time.sleep(0.25)  # a key right behind Escape would make one key with it
     limit = time.monotonic() + 30
-    pty.send("M")
+    pty.send("~")
     while not pty.screen().shows(ANSWER) and time.monotonic() < limit:
         time.sleep(0.5)
-        pty.send("M")  # what a thread has to say may take the line
+        pty.send("~")  # what a thread has to say may take the line
     pty.send("1")
     while any(pty.screen().shows(word) for word in RESTLESS) and time.monotonic() < limit:
         time.sleep(0.1)

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 from scipy.interpolate import PchipInterpolator
+from sitting import SIZES, drawn, sit, until
 from skimage import data
-from textual.pilot import Pilot
 
 from poise.colour.transfer import decode
 from poise.frames import scan
@@ -21,9 +21,6 @@ from poise_tui.draw.look import Look
 from poise_tui.helptext import lines
 from poise_tui.keymap import keymap
 from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView
-
-SIZES = [(120, 40), (80, 24)]
 
 
 @pytest.fixture
@@ -33,46 +30,6 @@ def pier(tmp_path: Path) -> Path:
     card = np.broadcast_to(np.uint8([140, 120, 100]), (36, 64, 3))
     Image.fromarray(np.ascontiguousarray(card)).save(tmp_path / "card_00.png")
     return tmp_path
-
-
-def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40)) -> list[str]:
-    """Presses keys in the app, quits it, and says what its panes showed before."""
-    shown: list[str] = []
-
-    async def session() -> None:
-        app = Poise(Session(scan([folder]).shots), keymap(), Look(Capability(*size, "truecolor", True)))
-        async with app.run_test(size=size) as pilot:
-            await until(pilot, "blk wht" if size[0] >= 90 else "shots")
-            for key in keys:
-                await pilot.press(key)
-                await drawn(pilot)
-            shown.extend(text(pilot))
-            await pilot.press("Q")
-        assert app.fault is None
-
-    asyncio.run(session())
-    return shown
-
-
-def text(pilot: Pilot[int]) -> list[str]:
-    panes = [pane for pane in pilot.app.screen.query(CellView) if pane._shown and pane.place.area]
-    return [line.rstrip() for pane in panes for line in pane._shown.lines()]  # type: ignore[union-attr]
-
-
-async def until(pilot: Pilot[int], word: str) -> None:
-    for _ in range(400):
-        if any(word in line for line in text(pilot)):
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(f"{word!r} never came: {text(pilot)}")
-
-
-async def drawn(pilot: Pilot[int]) -> None:
-    """The picture was read and measured."""
-    for _ in range(400):
-        if not any(word in line for line in text(pilot) for word in ("reading ...", "measuring ...")):
-            return
-        await pilot.pause(0.02)
 
 
 @pytest.mark.parametrize("size", SIZES)

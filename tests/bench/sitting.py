@@ -1,0 +1,62 @@
+"""A sitting at the app by keys, through textual's pilot."""
+
+import asyncio
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from poise.frames import scan
+from poise_tui.app import Poise
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.look import Look
+from poise_tui.keymap import keymap
+from poise_tui.session import Session
+from poise_tui.widgets.cellview import CellView
+
+SIZES = [(120, 40), (80, 24)]
+
+
+def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40), then: str = "") -> list[str]:
+    """Presses keys in the app, quits it, and says what its panes showed before.
+
+    Args:
+        then: what is waited for before that.
+    """
+    shown: list[str] = []
+
+    async def session() -> None:
+        app = Poise(Session(scan([folder]).shots), keymap(), Look(Capability(*size, "truecolor", True)))
+        async with app.run_test(size=size) as pilot:
+            await until(pilot, "blk wht" if size[0] >= 90 else "shots")
+            for key in keys:
+                await pilot.press(key)
+                await drawn(pilot)
+            if then:
+                await until(pilot, then)
+            shown.extend(text(pilot))
+            await pilot.press("Q")
+        assert app.fault is None
+
+    asyncio.run(session())
+    return shown
+
+
+def text(pilot: Pilot[int]) -> list[str]:
+    panes = [pane for pane in pilot.app.screen.query(CellView) if pane._shown and pane.place.area]
+    return [line.rstrip() for pane in panes for line in pane._shown.lines()]  # type: ignore[union-attr]
+
+
+async def until(pilot: Pilot[int], word: str) -> None:
+    for _ in range(400):
+        if any(word in line for line in text(pilot)):
+            return
+        await pilot.pause(0.02)
+    raise AssertionError(f"{word!r} never came: {text(pilot)}")
+
+
+async def drawn(pilot: Pilot[int]) -> None:
+    """The picture was read and measured."""
+    for _ in range(400):
+        if not any(word in line for line in text(pilot) for word in ("reading ...", "measuring ...")):
+            return
+        await pilot.pause(0.02)
