@@ -37,11 +37,11 @@ def uhd_shots(folder: Path, suffix: str, count: int, pictures: int = 5) -> Path:
     """So many UHD 16-bit shots, no two neighbours alike; some share a file on disk."""
     folder.mkdir()
     for i in range(count):
-        shot = folder / f"quay_{i + 1:02}.{suffix}"
+        shot = folder / f"quay_{i + 1:03}.{suffix}"
         if i < pictures:
             write(shot, Frame(np.roll(uhd(i), 600 * i, axis=1) >> i % 2, Depth.U16))
         else:
-            os.link(folder / f"quay_{i % pictures + 1:02}.{suffix}", shot)
+            os.link(folder / f"quay_{i % pictures + 1:03}.{suffix}", shot)
     return folder
 
 

@@ -17,7 +17,7 @@ from poise.errors import FileError, PoiseError
 from poise.frames import Depth, Frame, proxy, read
 from poise.frames.frame import Pixels
 
-MEMORY = 256 * 2**20
+MEMORY = 64 * 2**20
 """Bytes of proxies that are kept, whole frames not counted: of those there is one."""
 WIDTH, HEIGHT = 960, 540
 SAMPLED = 180

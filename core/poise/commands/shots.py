@@ -94,8 +94,13 @@ def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRA
         PoiseError: the engine can't apply this correction to this frame.
     """
     from poise.engine import compile_engine
-    from poise.scopes import measure
+    from poise.scopes import measure, measure_parts
+    from poise.scopes.signal import strips
 
-    work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
-    maximum = None if work.dtype.kind == "f" else frame.depth.maximum
-    return measure(work, maximum, encoding.work_primaries)
+    engine = compile_engine(correction, encoding, frame.depth, output="work")
+    primaries = encoding.work_primaries
+    if engine.out_depth.is_float:
+        return measure(engine.apply(frame.colour), None, primaries)
+    if engine.keyed is not None:  # a blurred matte needs its neighbourhood
+        return measure(engine.apply(frame.colour), frame.depth.maximum, primaries)
+    return measure_parts(map(engine.apply, strips(frame.colour)), frame.depth.maximum, primaries)

@@ -8,7 +8,7 @@ from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
-from poise.scopes.readings import Channel, Readings, Spread, measure
+from poise.scopes.readings import Channel, Readings, Spread, measure, measure_parts
 from poise.scopes.reel import Reel, Standing, compared, reel
 from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import SKIN_ANGLE, Target, cell_of, targets, vectorscope
@@ -43,6 +43,7 @@ __all__ = [
     "instruments",
     "level_of",
     "measure",
+    "measure_parts",
     "parade",
     "reel",
     "row_of",

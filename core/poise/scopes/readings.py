@@ -1,6 +1,7 @@
 """The readings: the numbers that are read off a picture in work code, and by which it is balanced."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -94,7 +95,7 @@ def measure(picture: Picture, maximum: int | None = None, primaries: str = "ITU-
     """
     if picture.dtype.kind == "f":
         return _measure_float(picture, primaries)
-    return _measure_codes(picture, full_scale(picture, maximum), primaries)
+    return measure_parts(strips(picture), maximum, primaries)
 
 
 def _measure_float(picture: Picture, primaries: str) -> Readings:
@@ -107,19 +108,34 @@ def _measure_float(picture: Picture, primaries: str) -> Readings:
     return _readings(channels, neutrals, _share(outside, low.size), _share(signal.invalid, picture[..., 0].size))
 
 
-def _measure_codes(picture: Picture, maximum: int, primaries: str) -> Readings:
-    codes = int(np.iinfo(picture.dtype).max) + 1
-    counts = np.zeros((picture.shape[2], codes), np.int64)
-    luma = np.zeros(_LUMA_STEPS + 1, np.int64)
-    neutrals = Neutrals()
-    for strip in strips(picture):
+def measure_parts(parts: Iterable[Picture], maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Readings:
+    """Read an integer picture off that comes in parts, so that no more than one of them need be in memory.
+
+    Args:
+        parts: at least one; together they are the picture, in any order.
+        maximum, primaries: as in `measure`.
+
+    Raises:
+        ValueError: as `measure`.
+
+    Example:
+        >>> measure_parts(np.full((1, 4, 3), code, np.uint8) for code in (0, 51, 255)).luma.median
+        20.0
+    """
+    counts: npt.NDArray[np.int64] = np.zeros((0, 0), np.int64)
+    luma: npt.NDArray[np.int64] = np.zeros(_LUMA_STEPS + 1, np.int64)
+    neutrals, scale = Neutrals(), 1
+    for part in parts:
+        if not counts.size:
+            scale, codes = full_scale(part, maximum), int(np.iinfo(part.dtype).max) + 1
+            counts = np.zeros((part.shape[2], codes), np.int64)
         for channel, count in enumerate(counts):
-            count += np.bincount(strip[..., channel].ravel(), minlength=codes)
-        signal = split(strip, maximum, primaries)
+            count += np.bincount(part[..., channel].ravel(), minlength=len(count))
+        signal = split(part, scale, primaries)
         neutrals.add(signal)
         steps = np.clip(np.rint(signal.levels[0] * _LUMA_STEPS), 0, _LUMA_STEPS).astype(np.int32)
         luma += np.bincount(steps, minlength=_LUMA_STEPS + 1)
-    colours = [_of_counts(count, maximum) for count in counts]
+    colours = [_of_counts(count, scale) for count in counts]
     channels = [_of_counts(luma, _LUMA_STEPS), *(colours * 3 if len(colours) == 1 else colours)]
     return _readings(channels, neutrals, 0.0, 0.0)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import skimage.data
 
-from poise.scopes import measure
+from poise.scopes import measure, measure_parts
 
 PHOTOGRAPH = skimage.data.astronaut()
 PERCENTILES = (0.5, 50, 99.5)
@@ -99,3 +99,11 @@ def test_json_has_exactly_the_documented_shape():
         "saturation": None,
         "outside": None,
     }
+
+
+def test_a_picture_in_parts_reads_as_the_whole() -> None:
+    """A cup of coffee (skimage.data), by rows of unequal number."""
+    cup = skimage.data.coffee()
+    assert measure_parts([cup[300:], cup[:7], cup[7:300]]) == measure(cup)
+    deep = cup.astype(np.uint16) * 4
+    assert measure_parts(iter([deep[:100], deep[100:]]), 1023) == measure(deep, 1023)

@@ -48,11 +48,13 @@ def command(
         raise UsageError(f"{keys}: no such file; name a keymap in TOML")
     if os.environ.get("TEXTUAL_COLOR_SYSTEM", "auto") not in SYSTEMS:
         del os.environ["TEXTUAL_COLOR_SYSTEM"]
+    from poise_tui import memory
     from poise_tui.app import Poise
     from poise_tui.session import Session
 
     # A thread that reads or measures gives way to the one that answers keys ten times as soon as usual.
     sys.setswitchinterval(0.0005)
+    memory.hand_back()
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed)
     gc.freeze()
