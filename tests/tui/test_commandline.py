@@ -89,6 +89,8 @@ def test_to_shots_and_frames(desk: Desk) -> None:
         ("sail", "no command is called 'sail'"),
         ("go 0", "there are shots 1 to 3"),
         ("go 4", "there are shots 1 to 3"),
+        ("only dark", "list only what? one of all, unfinished"),
+        ("order size", "an order is by name, spread, cast, level"),
         ("frame 3", "this shot is a still"),
         ("set", "set what? one of exposure, warmth"),
         ("set colour 3", "set what?"),
@@ -118,6 +120,26 @@ def test_what_cannot_be_done_is_told_and_changes_nothing(desk: Desk, line: str, 
         typed(desk, line)
     assert told in str(fault.value)
     assert [slot.decision for slot in desk.session.slots] == before
+
+
+def test_what_is_listed_and_gone_to_by_number(desk: Desk) -> None:
+    session = desk.session
+    session.marked, unmeasured = {0, 2}, "3 not measured yet, last"
+    for line, said in (
+        ("only marked", "marked: 2 of 3 shots listed"),
+        ("go 2", ""),
+        ("order cast", f"marked, by cast: 2 of 3 shots listed; {unmeasured}"),
+        ("list PIER", f"marked, 'PIER', by cast: 0 of 3 shots listed; {unmeasured}; quay_01.png stays in hand"),
+        ("only all", f"'PIER', by cast: 1 of 3 shots listed; {unmeasured}; quay_01.png stays in hand"),
+        ("order name", "'PIER': 1 of 3 shots listed; quay_01.png stays in hand"),
+        ("list", "all 3 shots listed, by name"),
+    ):
+        desk.said = [""]
+        typed(desk, line)
+        assert (line, desk.said[-1], session.index) == (line, said, 0 if line == "only marked" else 2)
+    typed(desk, "list zz")
+    with pytest.raises(PoiseError, match="no shot is listed"):
+        typed(desk, "go 1")
 
 
 def test_digits_that_are_no_numbers_are_looked_for_as_names(desk: Desk) -> None:

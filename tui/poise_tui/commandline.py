@@ -11,11 +11,13 @@ from poise.correction import CONTROLS, Correction, Interval, checked
 from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
 from poise_tui.actions import Desk
+from poise_tui.actions.shots import narrow, nothing
 from poise_tui.compare import reference
 from poise_tui.desk.column import WHOLE, put
 from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.draw.palette import THEMES, Theme
 from poise_tui.edits import keying, shaping, together
+from poise_tui.listed import ONLY, ORDERS
 
 
 class Console(Desk, Protocol):
@@ -64,9 +66,26 @@ def _go(desk: Console, rest: str) -> None:
     if not rest.isdecimal():
         desk.find(rest)
         return
-    if not 1 <= int(rest) <= len(desk.session.slots):
-        raise PoiseError(f"there are shots 1 to {len(desk.session.slots)}")
-    desk.go(int(rest) - 1)
+    listed = desk.session.listing.matching
+    if not 1 <= int(rest) <= len(listed):
+        raise PoiseError(f"there are shots 1 to {len(listed)}" if listed else nothing(desk.session))
+    desk.go(listed[int(rest) - 1])
+
+
+def _list(desk: Console, rest: str) -> None:
+    narrow(desk, text=rest)
+
+
+def _only(desk: Console, rest: str) -> None:
+    if rest not in ONLY:
+        raise PoiseError(f"list only what? one of {', '.join(ONLY)}")
+    narrow(desk, only=rest)
+
+
+def _order(desk: Console, rest: str) -> None:
+    if rest not in ORDERS:
+        raise PoiseError(f"an order is by {', '.join(ORDERS)}")
+    narrow(desk, order=rest)
 
 
 def _frame(desk: Console, rest: str) -> None:
@@ -237,6 +256,9 @@ def _theme(desk: Console, rest: str) -> None:
 
 COMMANDS: tuple[Command, ...] = (
     Command("go NUMBER or NAME", "to a shot", _go),
+    Command("list TEXT", "list only shots with a text in their name; all without one", _list),
+    Command("only WHICH", f"list only {', '.join(ONLY[1:])}, or all", _only),
+    Command("order BY", f"the order of the list: {', '.join(ORDERS)}", _order),
     Command("frame NUMBER", "to a frame of a sequence; also first, last, judged", _frame),
     Command("set CONTROL VALUE", "a control to an exact value; of the matte in hand where its table is open", _set),
     Command("point INPUT OUTPUT", "a point of the curve in hand, where its table is open", _point),

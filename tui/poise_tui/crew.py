@@ -17,6 +17,7 @@ from poise_tui.compare.against import NOTHING, Against
 from poise_tui.compare.beside import Beside
 from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
+from poise_tui.listed import Figures
 from poise_tui.loading import Loaded, Loader, Stamp
 from poise_tui.saving import Outcome
 from poise_tui.session import Session
@@ -51,14 +52,12 @@ class Crew:
 
     Attributes:
         levels: black and white of luma by shot, where they are known.
-        broken: shots whose picture can't be read.
         names: the transfer functions; empty until they were read.
         survey: how every shot stands, as far as it was read in spare time.
     """
 
     def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
         self.levels: dict[int, tuple[float, float]] = {}
-        self.broken: set[int] = set()
         self.names: tuple[str, ...] = ()
         self._session, self._later, self._changed, self._say = session, later, changed, say
         self._touched = time.monotonic()
@@ -106,7 +105,7 @@ class Crew:
         """
         session, slot = self._session, self._session.slot
         if before is not None:
-            self._travel = 1 if session.index > before else -1
+            self._travel = 1 if session.listing.behind(before) else -1
         self._stamp = Stamp.of(slot.file)
         self._sidecar_stamp = Stamp.of(slot.shot.sidecar_path)
         self._loader.want(self._order())
@@ -121,10 +120,8 @@ class Crew:
         order = [slot.file]
         if against is not None:
             order.append(against.slot.file)
-        for step in (*range(1, AHEAD + 1), -1):
-            index = session.index + step * self._travel
-            if 0 <= index < len(session.slots):
-                order.append(session.load(index).file)
+        steps = (step * self._travel for step in (*range(1, AHEAD + 1), -1))
+        order += [session.load(index).file for index in session.listing.around(*steps)]
         if slot.shot.numbers:
             order += [slot.shot.files[i] for i in (slot.frame + 1, slot.frame - 1) if 0 <= i < len(slot.shot.files)]
         return order
@@ -177,8 +174,7 @@ class Crew:
     # What comes back
 
     def _take_picture(self, loaded: Loaded) -> None:
-        at, count = self._session.index, len(self._session.slots)
-        for index in range(max(at - AHEAD, 0), min(at + AHEAD + 1, count)):
+        for index in self._session.listing.around(*range(-AHEAD, AHEAD + 1)):
             if self._session.slots[index].file == loaded.file:
                 self._seen(index, loaded)
         against = other(self._session)
@@ -188,10 +184,8 @@ class Crew:
     def _seen(self, index: int, loaded: Loaded) -> None:
         self.survey.take(index, loaded)
         if loaded.small is None:
-            self.broken.add(index)
             self._session.seen(index, None)
             return
-        self.broken.discard(index)
         self._session.seen(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
 
     def _take_view(self, made: Made) -> None:
@@ -203,6 +197,7 @@ class Crew:
         if readings is not None:
             index = self._session.index
             self.levels[index] = (readings.luma.black, readings.luma.white)
+            self._session.listing.measured(index, Figures.of(readings))
             flat = made.wanted.correction == NEUTRAL and looks_flat(readings, made.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
@@ -271,17 +266,20 @@ class Crew:
             self._watch()
         if self._session.together:
             self._probe(now + 0.005)
-        if now - self._touched >= EXACT:
+        by_state = self._session.listing.wish.only not in ("all", "marked")
+        if by_state or now - self._touched >= EXACT:
             self._read_ahead(now + 0.005)
         settled = self._refined and self._measured and not self.viewer.busy
         self.survey.tick(settled and now - self._touched >= EXACT, near=False)
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""
-        slots = self._session.slots
-        while self._scanned < len(slots) and time.monotonic() < until:
-            self._session.load(self._scanned)
+        session, known = self._session, self._session.revision
+        while self._scanned < len(session.slots) and time.monotonic() < until:
+            session.load(self._scanned)
             self._scanned += 1
+        if session.listing.wish.narrow and session.revision != known:
+            self._changed()
 
     def _probe(self, until: float) -> None:
         """Asks the headers of marked shots, a few at a time, so that nudges know which of them are greyscale."""

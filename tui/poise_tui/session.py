@@ -16,6 +16,7 @@ from poise_tui import desk
 from poise_tui.decision import Decision
 from poise_tui.desk import STEPS, Hand, Mode, banks
 from poise_tui.edits.copied import Copied, copied, pasted
+from poise_tui.listing import Listing
 from poise_tui.slot import Picture, Slot
 from poise_tui.step import Step
 from poise_tui.store import Store
@@ -28,6 +29,7 @@ class Session(Store):
         together: whether nudges go to the marked shots as well as to the one in hand.
         steps: those that went to several shots at once, the latest last.
         last: the shot that was decided about last.
+        listing: what is listed of the shots, and in which order.
 
     Example:
         session = Session(scan([Path("day")]).shots)
@@ -46,6 +48,7 @@ class Session(Store):
         self.steps: list[Step] = []
         self.reference: Slot | None = None
         self.last: int | None = None
+        self.listing = Listing(self)
         self.load(0)
 
     # Shots
@@ -64,19 +67,18 @@ class Session(Store):
         self._suit()
 
     def unfinished(self) -> int | None:
-        """The next shot, going round, that is neither balanced, held nor skipped."""
-        count = len(self.slots)
-        for step in range(1, count):
-            index = (self.index + step) % count
-            slot = self.load(index)
-            if slot.decision.state == "new":
-                return index
-        return None
+        """The next shot of those that are listed, going round, that is neither balanced, held nor skipped.
+
+        Where shots of one of these states are listed, simply the next of them.
+        """
+        if self.listing.wish.only in ("balanced", "held", "skipped"):
+            return next(iter(self.listing.onward()), None)
+        return next((i for i in self.listing.onward() if self.load(i).decision.state == "new"), None)
 
     def found(self, text: str) -> int | None:
-        """The next shot, going round, whose name holds a text; upper and lower case are alike."""
-        count, wanted = len(self.slots), text.casefold()
-        places = ((self.index + step) % count for step in range(1, count + 1))
+        """The next of all shots, going round, whose name holds a text; upper and lower case are alike."""
+        wanted = text.casefold()
+        places = (*self.listing.everywhere(), self.index)
         return next((i for i in places if wanted in self.slots[i].shot.name.casefold()), None)
 
     def frame(self, steps: int) -> bool:
@@ -89,16 +91,21 @@ class Session(Store):
     def mark(self) -> None:
         """Marks the shot in hand, or takes its mark off."""
         self.marked ^= {self.index}
+        self.revision += 1
 
     def mark_all(self) -> bool:
-        """Marks every shot, or takes all marks off where every one has it; whether they are marked now."""
-        every = set(range(len(self.slots)))
-        self.marked = set() if self.marked >= every else every
-        return bool(self.marked)
+        """Marks all that are listed, or takes all marks off where each of them has it; whether they are marked now."""
+        listed = set(self.listing.matching)
+        every = listed <= self.marked
+        self.marked = set() if every else self.marked | listed
+        self.revision += 1
+        return not every
 
     def seen(self, index: int, picture: Picture | None) -> None:
         """What was found out about a shot's picture; None when it can't be read."""
-        self.slots[index].picture = picture
+        slot, broken = self.slots[index], picture is None
+        self.revision += slot.broken != broken
+        slot.picture, slot.broken = picture, broken
         if index == self.index:
             self._suit()
 

@@ -29,6 +29,7 @@ class Slot:
         fault: why the sidecar could not be read or saved.
         conflict: whether somebody else's version stands in the sidecar.
         kept: the decision that was put beside it, so that it is put there once.
+        broken: whether the picture can't be read.
         probed: whether the picture's header was asked, for a picture that was not read.
         changed: when the first change that is not saved yet was made.
         frame: the place among the files of the one that is on screen.
@@ -45,6 +46,7 @@ class Slot:
     changed: float | None = None
     saving: bool = False
     picture: Picture | None = None
+    broken: bool = False
     probed: bool = False
     frame: int = 0
 

@@ -29,10 +29,12 @@ class Store:
 
     Attributes:
         slots: in the order in which they came; a shot's place among them never changes.
+        revision: another one whenever the state of a shot, or what is wrong with it, may be another.
     """
 
     def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
         self.slots = [Slot(shot) for shot in shots]
+        self.revision = 0
         self._clock = clock
         self._waiting: set[int] = set()
 
@@ -43,6 +45,7 @@ class Store:
             slot.loaded = True
             self.reread(index)
             slot.frame = slot.judged
+            self.revision += slot.fault is not None or slot.decision.state != "new"
         return slot
 
     def reread(self, index: int) -> bool:
@@ -53,9 +56,10 @@ class Store:
         except SidecarError as fault:
             slot.fault = fault
             return False
-        taken = slot.take(found)
+        faulty, taken = slot.fault is not None, slot.take(found)
         if taken:
             self._waiting.discard(index)
+        self.revision += faulty or (taken and slot.loaded)
         return taken
 
     @property
@@ -79,6 +83,7 @@ class Store:
         """Takes in how a save went."""
         slot = self.slots[outcome.index]
         slot.saving = False
+        self.revision += (slot.fault is None) != (outcome.fault is None)
         if outcome.path != slot.shot.sidecar_path:
             return  # it went to the folder where sidecars stood before
         if outcome.fault is None:
@@ -142,6 +147,7 @@ class Store:
 
     def _set(self, index: int, history: History[Decision]) -> None:
         slot = self.slots[index]
+        self.revision += slot.decision.state != history.present.state
         slot.history = history
         if slot.unsaved and not slot.saving and slot.changed is None:
             slot.changed = self._clock()

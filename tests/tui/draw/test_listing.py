@@ -4,7 +4,7 @@ import pytest
 from rich.cells import cell_len
 
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.listing import Row, draw_listing, first_row, shortened
+from poise_tui.draw.listing import Row, draw_listing, first_row, shortened, title
 
 ROWS = (
     Row("ferry_02.png", "balanced", (0.4, 98.6)),
@@ -39,8 +39,8 @@ def test_a_narrow_list_gives_up_levels_and_then_the_middle_of_names() -> None:
         " *market_03.tif     ",
         "! fog.png           ",
     ]
-    assert drawn(6, 3).lines() == ["shots ", "= f~g ", "h+f~g "]
-    assert drawn(1, 2).lines() == ["s", "="]
+    assert drawn(6, 3).lines() == ["4/5   ", "= f~g ", "h+f~g "]
+    assert drawn(1, 2).lines() == ["4", "="]
 
 
 def test_the_chosen_row_and_faults_stand_out() -> None:
@@ -62,6 +62,29 @@ def test_only_rows_in_sight_are_asked_for() -> None:
     cells = draw_listing(row_of, 10_000, 5000, 24, 6, 4998)
     assert asked == [4998, 4999, 5000, 5001, 5002]
     assert [line.strip() for line in cells.lines()[:2]] == ["shots 5001/10000", "quay_4998.png"]
+
+
+@pytest.mark.parametrize(
+    ("words", "columns", "wanted"),
+    [
+        ((), 20, "shots 3/12 of 200"),
+        (("held",), 30, "shots 3/12 of 200, held"),
+        (("held",), 20, "3/12 of 200, held"),
+        (("unfinished",), 20, "3/12, unfinished"),
+        (("unfinished", "'quay'", "by spread"), 20, "3/12, unfi~by spread"),
+        (("held", "'quay'", "by spread"), 60, "shots 3/12 of 200, held, 'quay', by spread"),
+    ],
+)
+def test_the_title_tells_what_is_listed_as_far_as_there_is_room(
+    words: tuple[str, ...], columns: int, wanted: str
+) -> None:
+    assert title(2, 12, 200, words, columns) == wanted
+    assert cell_len(wanted) <= columns
+
+
+def test_the_title_tells_that_the_shot_in_hand_is_not_among_them() -> None:
+    assert title(None, 12, 200, ("held",), 30) == "shots -/12 of 200, held"
+    assert title(2, 200, 200, ("by cast",), 30) == "shots 3/200, by cast"
 
 
 @pytest.mark.parametrize("rows", [1, 2, 3, 4, 5, 10, 39])

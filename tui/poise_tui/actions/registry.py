@@ -25,7 +25,7 @@ Group = Literal[
     "program",
     "not in this version yet",
 ]
-Question = Literal["find", "note", "command", "name"]
+Question = Literal["find", "note", "command", "name", "list"]
 
 
 class Desk(Protocol):

@@ -1,13 +1,68 @@
 """Actions on the list of shots: going about in it, marking, and working at the marked ones together."""
 
 from collections.abc import Callable
+from typing import Any
 
+from poise.errors import PoiseError
 from poise_tui.actions.registry import Action, Desk, said, then
 from poise_tui.edits import judging, together
+from poise_tui.listed import ONLY, ORDERS
+from poise_tui.session import Session
 
 
 def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
-    return lambda desk: desk.go(desk.session.index + by(desk))
+    def run(desk: Desk) -> None:
+        steps = by(desk)
+        to = desk.session.listing.beside(steps)
+        if to == desk.session.index:
+            desk.say("that is the first shot" if steps < 0 else "that is the last shot")
+        else:
+            desk.go(to)
+
+    return run
+
+
+def _end(desk: Desk, place: int) -> None:
+    listed = desk.session.listing.matching
+    if not listed:
+        raise PoiseError(nothing(desk.session))
+    if listed[place] == desk.session.index:
+        desk.say("that is the last shot" if place else "that is the first shot")
+    else:
+        desk.go(listed[place])
+
+
+def nothing(session: Session) -> str:
+    """That nothing is listed, and the way out."""
+    return f"no shot is listed ({', '.join(session.listing.wish.words)}); escape at the balance table lists all"
+
+
+def narrowed(session: Session) -> str:
+    """What is listed now, in words."""
+    listing, every = session.listing, len(session.slots)
+    words = ", ".join(listing.wish.words)
+    if listing.wish.narrow:
+        told = f"{words}: {len(listing.matching)} of {every} shots listed"
+    else:
+        told = f"all {every} shots listed, {words or 'by name'}"
+    more = f"; {listing.unmeasured} not measured yet, last" if listing.unmeasured else ""
+    return told + more + ("" if listing.holds else f"; {session.slot.shot.name} stays in hand")
+
+
+def _only(desk: Desk) -> None:
+    wish = desk.session.listing.wish
+    narrow(desk, only=ONLY[(ONLY.index(wish.only) + 1) % len(ONLY)])
+
+
+def _order(desk: Desk) -> None:
+    wish = desk.session.listing.wish
+    narrow(desk, order=ORDERS[(ORDERS.index(wish.order) + 1) % len(ORDERS)])
+
+
+def narrow(desk: Desk, **changes: Any) -> None:
+    """Another filter, text or order for the list."""
+    desk.session.listing.ask(**changes)
+    desk.say(narrowed(desk.session))
 
 
 def _mark_all(desk: Desk) -> None:
@@ -33,13 +88,17 @@ SHOTS: tuple[Action, ...] = (
     Action("shot.previous", "shots", "previous shot", _move(lambda desk: -1)),
     Action("shot.page-down", "shots", "a page of shots down", _move(lambda desk: desk.page())),
     Action("shot.page-up", "shots", "a page of shots up", _move(lambda desk: -desk.page())),
-    Action("shot.first", "shots", "first shot", lambda desk: desk.go(0)),
-    Action("shot.last", "shots", "last shot", lambda desk: desk.go(len(desk.session.slots) - 1)),
+    Action("shot.first", "shots", "first shot", lambda desk: _end(desk, 0)),
+    Action("shot.last", "shots", "last shot", lambda desk: _end(desk, -1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
     Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judging.pin)),
     Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
     Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
+    Action("list.only", "shots", f"list only {', '.join(ONLY[1:])}, by turns", _only),
+    Action("list.order", "shots", f"order the list by {', '.join(ORDERS)}, by turns", _order),
+    Action("list.name", "shots", "list only what has a text in its name", lambda desk: desk.ask("list")),
+    Action("list.all", "shots", "list all shots", lambda desk: narrow(desk, only="all", text=""), ("balance",)),
     Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),
     Action("mark.all", "shots", "mark all listed shots, or take all marks off", _mark_all),
     Action("group", "shots", "desk, reset and paste go to the marked shots and this one, as one step", _group),

@@ -1,6 +1,6 @@
 """The shot list: state, name and two readings a row, scrolled so that the chosen row is in sight."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
@@ -48,14 +48,17 @@ def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
 
 
 def draw_listing(
-    row_of: Callable[[int], Row], count: int, chosen: int, columns: int, rows: int, first: int
+    row_of: Callable[[int], Row], count: int, chosen: int, columns: int, rows: int, first: int, head: str = ""
 ) -> Cells:
     """The rows in sight; only those are asked for, however long the list.
 
-    The title says where the list stands. State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet.
+    Args:
+        head: the title; without one it says where the list stands.
+
+    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet.
     """
     cells = Cells.blank(rows, columns)
-    at = cells.write(0, 0, f"shots {chosen + 1}/{count}", Ink.TITLE)
+    at = cells.write(0, 0, head or title(chosen, count, count, (), columns), Ink.TITLE)
     if columns >= FIGURED and at < columns - 9:
         cells.write(0, columns - 9, "blk wht", Ink.FAINT)
     for line, index in enumerate(range(first, min(first + rows - 1, count)), 1):
@@ -75,6 +78,23 @@ def draw_listing(
         cells.write(line, 2, shortened(shown.name, room), dull)
         cells.write(line, columns - len(figures) - 1, figures, Ink.CHOSEN if index == chosen else Ink.FAINT)
     return cells
+
+
+def title(chosen: int | None, listed: int, every: int, words: Sequence[str], columns: int) -> str:
+    """Where the list stands and what is listed, as far as there is room; what is narrowed goes before of how many.
+
+    Args:
+        chosen: the place of the chosen row; None where the shot in hand is not among those that were asked for.
+
+    Example:
+        >>> title(2, 12, 200, ("held",), 30), title(None, 12, 200, ("unfinished",), 20)
+        ('shots 3/12 of 200, held', '-/12, unfinished')
+    """
+    place = f"{'-' if chosen is None else chosen + 1}/{listed}"
+    what = "".join(f", {word}" for word in words)
+    of = "" if listed == every else f" of {every}"
+    forms = (f"shots {place}{of}{what}", f"{place}{of}{what}", f"{place}{what}")
+    return next((form for form in forms if cell_len(form) <= columns), shortened(forms[-1], columns))
 
 
 def shortened(name: str, width: int) -> str:

@@ -23,6 +23,7 @@ class Status:
         before: what is left out of the picture for comparison; empty where nothing is.
         group: how many shots nudges go to; 0 where they go to the one in hand alone.
         apart: how far the shot stands from what it is compared with.
+        listed: what is listed, and how, where it is not all by name.
         about: name, size and depth of the picture in hand.
     """
 
@@ -41,6 +42,7 @@ class Status:
     marked: int = 0
     group: int = 0
     apart: str = ""
+    listed: str = ""
     about: str = ""
 
 
@@ -62,6 +64,7 @@ def draw_status(status: Status, columns: int) -> Cells:
         (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
         (2, status.state if status.state != "new" else "", Ink.TEXT),
         (2, f"{status.marked} marked" if status.marked and not status.group else "", Ink.MARK),
+        (2, f"list: {status.listed}" if status.listed else "", Ink.MARK),
         (1, status.about, Ink.FAINT),
     ]
     shown = [part for part in parts if part[1]]

@@ -11,7 +11,8 @@ from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
 from poise_tui.actions import ACTIONS, Question, action
-from poise_tui.crew import CONFLICT, Crew
+from poise_tui.actions.shots import narrow as list_by
+from poise_tui.crew import Crew
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import present
 from poise_tui.draw.arrange import INSTRUMENTS, Area, Instrument, arrange
@@ -28,6 +29,7 @@ from poise_tui.pacing import Line
 from poise_tui.screens import balance, curve, matte, pick
 from poise_tui.screens.arrangement import Arrangement
 from poise_tui.screens.faces import Faces, Present, Show, grids
+from poise_tui.screens.standing import standing
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import send
@@ -41,7 +43,7 @@ WARM = 1.5
 REMEMBERED = 500
 """Messages that can be read again."""
 AT_ONCE = (
-    *("quit", "help", "command", "find", "find.again", "hold"),
+    *("quit", "help", "command", "find", "find.again", "hold", "list.name"),
     *(one.name for one in ACTIONS if one.name.startswith("shot.")),
 )
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
@@ -149,15 +151,22 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         if event.key == "enter":
             self._answered(prompt.question, prompt.value)
         elif event.key == "escape":
+            if prompt.question == "list":
+                self.session.listing.ask(text=prompt.opened)
             self._leave_prompt()
         else:
             prompt.edit(event)
+            if prompt.question == "list":
+                self.session.listing.ask(text=prompt.value)
+                self.changed()
 
     def _answered(self, question: Question, value: str) -> None:
         self._leave_prompt()
         try:
             if question == "find":
                 self.find(value)
+            elif question == "list":
+                list_by(self, text=value.strip())
             elif question == "name":
                 self.say(keying.name(self.session, value))
             elif question == "note":
@@ -194,8 +203,6 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         if self.session.index != before:
             self._early = []  # they were meant for the shot that is left
             self._crew.arrive(before)
-        elif index != before:
-            self.say("that is the first shot" if index < before else "that is the last shot")
 
     def onward(self, state: State) -> None:
         self.session.state(state)
@@ -244,7 +251,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
 
     def ask(self, question: Question) -> None:
         decision = self.session.slot.decision
-        there = {"note": decision.note}.get(question, "")
+        there = {"note": decision.note, "list": self.session.listing.wish.text}.get(question, "")
         if question == "name":
             there = present(decision.correction, self.session.hand).name
         self._asking = True
@@ -357,28 +364,19 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             crew=self._crew,
             areas=areas,
             hints=hints(self.session, self._keys),
-            message=question or self._message or self._standing(),
+            message=question or self._message or standing(self.session.slot),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
             against=self._crew.against(),
         )
-
-    def _standing(self) -> str:
-        """What stays to be said about the shot in hand until it is settled."""
-        slot = self.session.slot
-        if slot.conflict:
-            return CONFLICT
-        if slot.fault:
-            do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
-            return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
-        return f"note: {slot.decision.note}" if slot.decision.note else ""
 
     def _next(self) -> None:
         index = self.session.unfinished()
         if index is None:
             self.changed()
-            self.say("every shot is balanced, held or skipped")
+            narrow = self.session.listing.wish.narrow
+            self.say("no further shot is listed" if narrow else "every shot is balanced, held or skipped")
         else:
-            round_ = index < self.session.index
+            round_ = self.session.listing.behind(index)
             self.go(index)
             if round_:
                 self.say("round to the first unfinished shot")

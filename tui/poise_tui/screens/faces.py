@@ -104,7 +104,7 @@ class Faces:
     def show(self, state: Present) -> None:
         """Draw everything that has a place; what looks the same is not sent again."""
         look, crew, viewer = state.look, state.crew, state.crew.viewer
-        self._shots.show(state.session, crew.levels, crew.broken, look)
+        self._shots.show(state.session, crew.levels, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(status(state.session, crew, _apart(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)

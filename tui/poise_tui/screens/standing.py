@@ -1,11 +1,12 @@
 """How the desk stands, for the status line."""
 
-from poise_tui.crew import Crew
+from poise_tui.crew import CONFLICT, Crew
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.status import Status
 from poise_tui.edits import judging, together
 from poise_tui.session import Session
+from poise_tui.slot import Slot
 
 
 def status(session: Session, crew: Crew, apart: str = "") -> Status:
@@ -38,8 +39,19 @@ def status(session: Session, crew: Crew, apart: str = "") -> Status:
         marked=len(session.marked),
         group=len(together.members(session)) if together.on(session) else 0,
         apart=apart,
+        listed=", ".join(session.listing.wish.words),
         about=_about(session, crew),
     )
+
+
+def standing(slot: Slot) -> str:
+    """What stays to be said about a shot until it is settled."""
+    if slot.conflict:
+        return CONFLICT
+    if slot.fault:
+        do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
+        return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
+    return f"note: {slot.decision.note}" if slot.decision.note else ""
 
 
 def _desk(hand: Hand) -> str:

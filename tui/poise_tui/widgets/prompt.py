@@ -20,7 +20,7 @@ _EDITS = {
     "ctrl+u": "delete_left_all",
     "ctrl+k": "delete_right_all",
 }
-LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "name": "name"}
+LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "name": "name", "list": "list"}
 
 
 class Prompt(Input, inherit_css=False):
@@ -38,11 +38,12 @@ class Prompt(Input, inherit_css=False):
         self.can_focus = False
         self.cursor_blink = False
         self.question: Question = "command"
+        self.opened = ""
 
     def open(self, question: Question, value: str = "") -> None:
         """Ask something."""
         self.question = question
-        self.value = value
+        self.value = self.opened = value
         self.cursor_position = len(value)
         self.has_focus = True  # shows the cursor
 
