@@ -1,6 +1,7 @@
 """Background threads: of jobs that wait only the newest is done; saves are all done, in order."""
 
 import threading
+import time
 from pathlib import Path
 from queue import Empty, Queue
 
@@ -9,7 +10,9 @@ from PIL import Image
 
 from poise.frames import scan
 from poise.sidecar import load
+from poise_tui import background
 from poise_tui.background import Latest, Saver
+from poise_tui.saving import Job, Outcome, write
 from poise_tui.session import Session
 
 
@@ -78,3 +81,22 @@ def test_every_save_is_written_before_the_end(tmp_path: Path) -> None:
     assert session.unsaved == []
     for slot in session.slots:
         assert load(slot.shot.sidecar_path).correction == slot.decision.correction
+
+
+def test_the_end_waits_for_many_saves_as_long_as_they_get_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def slow(job: Job) -> Outcome:
+        time.sleep(0.1)
+        return write(job)
+
+    monkeypatch.setattr(background, "PATIENCE", 0.25)
+    monkeypatch.setattr(background, "write", slow)
+    for number in range(8):
+        Image.new("RGB", (8, 4)).save(tmp_path / f"quay_{number}.png")
+    session = Session(scan([tmp_path]).shots)
+    saver = Saver(lambda: None)
+    for index in range(8):
+        session.go(index)
+        session.nudge(8, +1)
+        saver.do(session.job(index))
+    saver.end()
+    assert len(saver.outcomes()) == 8

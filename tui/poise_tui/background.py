@@ -8,6 +8,9 @@ from typing import Any
 
 from poise_tui.saving import Job, Outcome, write
 
+PATIENCE = 10.0
+"""Seconds in which at least one save must be done, where the end of the program waits for many."""
+
 
 class Latest:
     """A thread that does the newest job handed to it; an older one that was not begun is dropped.
@@ -85,9 +88,12 @@ class Saver:
         return found
 
     def end(self) -> None:
-        """Waits until all that was handed over is written."""
+        """Waits until all that was handed over is written, as long as any of it still gets done."""
         self._jobs.put(None)
-        self._thread.join(10)
+        left = -1
+        while self._thread.is_alive() and self._jobs.qsize() != left:
+            left = self._jobs.qsize()
+            self._thread.join(PATIENCE)
 
     def _run(self) -> None:
         while (job := self._jobs.get()) is not None:

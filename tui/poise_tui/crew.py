@@ -197,7 +197,8 @@ class Crew:
         if readings is not None:
             index = self._session.index
             self.levels[index] = (readings.luma.black, readings.luma.white)
-            self._session.listing.measured(index, Figures.of(readings))
+            if not self._session.before:
+                self._session.listing.measured(index, Figures.of(readings))
             flat = made.wanted.correction == NEUTRAL and looks_flat(readings, made.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
@@ -207,13 +208,12 @@ class Crew:
     def _take_standing(self, index: int) -> None:
         """A shot was read or measured in spare time."""
         known = self.survey.known(index)
-        if known is not None and known.sketch.pixels is None:
-            self.broken.add(index)
-        elif known is not None:
-            self.broken.discard(index)
+        if known is not None:
+            self._session.seen(index, known.sketch.picture)
             if known.standing:
                 luma = known.standing.after.luma
                 self.levels.setdefault(index, (luma.black, luma.white))
+                self._session.listing.measured(index, Figures.of(known.standing.after))
         if self.resting:
             self._changed()
 

@@ -52,7 +52,8 @@ def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     nudge = ((up, "more red"), (home, "none"), (down, "less")) if fresh else ((f"{up} {home} {down} ..", "nudge"),)
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
     group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
-    first = (*nudge, *group, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"))
+    every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
+    first = (*nudge, *group, *every, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"))
     return first, ((zones, "zone"),)
 
 

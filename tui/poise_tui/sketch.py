@@ -14,6 +14,7 @@ from poise.scopes import Readings, Standing, measure
 from poise.scopes.reel import FIGURES, Figures, figures
 from poise_tui.decision import Decision
 from poise_tui.loading import Loaded, Stamp
+from poise_tui.slot import Picture
 from poise_tui.view.work import corrected
 
 BYTES = 48_000
@@ -39,6 +40,13 @@ class Sketch:
     height: int
     linear: bool
     fault: str | None = None
+
+    @property
+    def picture(self) -> Picture | None:
+        """What a slot keeps of it; None if it could not be read."""
+        if self.pixels is None:
+            return None
+        return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3)
 
     def readings(self, correction: Correction, encoding: Encoding) -> Readings:
         """Its readings under a correction.
