@@ -1,6 +1,7 @@
 """A sitting at the app by keys, through textual's pilot."""
 
 import asyncio
+from collections.abc import Sequence
 from pathlib import Path
 
 from textual.pilot import Pilot
@@ -14,6 +15,8 @@ from poise_tui.session import Session
 from poise_tui.widgets.cellview import CellView
 
 SIZES = [(120, 40), (80, 24)]
+POOR = Look(Capability(80, 24, "standard", False))
+"""16 colours and plain ASCII."""
 
 
 def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40), then: str = "") -> list[str]:
@@ -60,3 +63,20 @@ async def drawn(pilot: Pilot[int]) -> None:
         if not any(word in line for line in text(pilot) for word in ("reading ...", "measuring ...")):
             return
         await pilot.pause(0.02)
+
+
+def turns(folder: Path, *turns: tuple[Sequence[str], str]) -> None:
+    """Presses keys in a poor terminal, turn by turn, and waits for words on the screen, parted by |; quits."""
+
+    async def session() -> None:
+        app = Poise(Session(scan([folder]).shots), keymap(), POOR)
+        async with app.run_test(size=(80, 24)) as pilot:
+            for keys, words in turns:
+                await pilot.press(*keys)
+                for word in words.split("|"):
+                    await until(pilot, word)
+                assert all(line.isascii() for line in text(pilot))
+            await pilot.press("Q")
+        assert app.fault is None
+
+    asyncio.run(session())

@@ -71,15 +71,21 @@ class Listing:
     # What is listed
 
     @property
+    def named(self) -> tuple[int, ...]:
+        """Every shot in the order of names, which is the reel's."""
+        slots = self._shots.slots
+        if len(slots) != len(self._named):
+            self._named = by_name([slot.shot for slot in slots])
+        return self._named
+
+    @property
     def all(self) -> tuple[int, ...]:
         """Every shot, in order."""
         slots = self._shots.slots
         key = (len(slots), self._version, 0)
         if key != self._all_of:
             self._all_of = key
-            if len(slots) != len(self._named):
-                self._named = by_name([slot.shot for slot in slots])
-            self._all = ordered(self._named, self._ranks) if self.wish.order != "name" else self._named
+            self._all = ordered(self.named, self._ranks) if self.wish.order != "name" else self.named
             self._places = {index: place for place, index in enumerate(self._all)}
         return self._all
 

@@ -1,24 +1,14 @@
 """The group by keys: marked shots move together, what the sidecars hold afterwards, and what a poor terminal shows."""
 
-import asyncio
-from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 from PIL import Image
-from textual.pilot import Pilot
+from sitting import turns
 
-from poise.frames import scan
 from poise.sidecar import load
-from poise_tui.app import Poise
-from poise_tui.draw.capability import Capability
-from poise_tui.draw.look import Look
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
-POOR = Look(Capability(80, 24, "standard", False))
 
 
 @pytest.fixture
@@ -29,33 +19,6 @@ def reel(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def sit(folder: Path, *turns: tuple[Sequence[str], str]) -> None:
-    """Presses keys in a poor terminal and waits for a word on the screen, turn by turn; quits."""
-
-    async def session() -> None:
-        app = Poise(Session(scan([folder]).shots), keymap(), POOR)
-        async with app.run_test(size=(80, 24)) as pilot:
-            for keys, word in turns:
-                await pilot.press(*keys)
-                await until(pilot, word)
-            await pilot.press("Q")
-        assert app.fault is None
-
-    asyncio.run(session())
-
-
-async def until(pilot: Pilot[int], word: str) -> None:
-    lines: list[str] = []
-    for _ in range(400):
-        panes = [pane for pane in pilot.app.screen.query(CellView) if pane._shown and pane.place.area]
-        lines = [line for pane in panes for line in pane._shown.lines()]  # type: ignore[union-attr]
-        if any(word in line for line in lines):
-            assert all(line.isascii() for line in lines)
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(f"{word!r} never came: {lines}")
-
-
 def offsets(folder: Path) -> dict[str, float]:
     """Red's offset by shot, of those that have a sidecar."""
     there = [name for name in NAMES if (folder / f"{name}.poise.json").exists()]
@@ -63,7 +26,7 @@ def offsets(folder: Path) -> dict[str, float]:
 
 
 def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
-    sit(
+    turns(
         reel,
         (["q", "X", "down", "X", "down"], "2 marked"),
         (["G"], "group on: nudges, neutral, reset and paste go to 3 shots"),
@@ -79,7 +42,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
 
 
 def test_one_undo_takes_a_nudge_back_on_all_from_any_of_them(reel: Path) -> None:
-    sit(
+    turns(
         reel,
         (["*", "G", "u", "u"], "GROUP 5"),
         (["down", "Z"], "taken back on 5 shots together"),
@@ -93,7 +56,7 @@ def test_one_undo_takes_a_nudge_back_on_all_from_any_of_them(reel: Path) -> None
 
 
 def test_what_cannot_be_taken_is_told_in_a_line_and_paste_and_reset_go_to_all(reel: Path) -> None:
-    sit(
+    turns(
         reel,
         (["*"], "5 shots are marked"),
         (["G", "q"], "moved 4 of 5 shots; not pier.png: a greyscale picture"),
@@ -106,7 +69,7 @@ def test_what_cannot_be_taken_is_told_in_a_line_and_paste_and_reset_go_to_all(re
 
 
 def test_other_tables_work_at_the_shot_in_hand(reel: Path) -> None:
-    sit(
+    turns(
         reel,
         (["*", "G", "L"], "5 marked"),
         (["enter", "w"], "undo 2"),

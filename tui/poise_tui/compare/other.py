@@ -54,7 +54,9 @@ def _neighbour(session: Session) -> Other | None:
     """The shot before, since a reel is read forwards; the one after the first."""
     if len(session.slots) < 2:
         return None
-    index = session.index - 1 if session.index else 1
+    reel = session.listing.named
+    place = reel.index(session.index)
+    index = reel[place - 1 if place else 1]
     session.encoding(index)
     slot = session.slots[index]
     return Other(slot, slot.decision.correction, slot.shot.name)
