@@ -1,17 +1,18 @@
-"""Solving: starting points and matches for the shot in hand, measured in the background and taken in when they come."""
+"""Solving: starting points and matches, measured in the background, for the shot in hand or for those of a group."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.commands.auto import summary
 from poise.commands.match import comparable, distributed, line
-from poise.correction import NEUTRAL, Correction, Encoding
+from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
 from poise.errors import PoiseError
-from poise.frames import read
+from poise.frames import Frame, read
 from poise_tui.background import Latest
 from poise_tui.decision import Decision
+from poise_tui.edits import together
 from poise_tui.loading import Loader, Stamp
 from poise_tui.session import Session
 
@@ -22,20 +23,34 @@ Say = Callable[[str, bool], None]
 
 
 @dataclass(frozen=True)
+class Task:
+    """A shot to solve, as it stood when it was asked for."""
+
+    index: int
+    name: str
+    file: Path
+    decision: Decision
+
+    def encoding(self, frame: Frame) -> Encoding:
+        """The encoding that its frame is taken in."""
+        return self.decision.encoding or default_encoding(frame.linear)
+
+
+@dataclass(frozen=True)
 class Solved:
     """What was found for a shot.
 
     Attributes:
-        decision: the one that the shot had when it was asked for.
         hand: whether the correction counts as made by a person, whom no starting point may overrule unasked.
         notes: what is to be said, the last one last.
     """
 
-    index: int
-    decision: Decision
     correction: Correction
     hand: bool
     notes: tuple[str, ...]
+
+
+Solve = Callable[[Task, Frame], Solved]
 
 
 @dataclass(frozen=True)
@@ -59,59 +74,83 @@ class Solver:
     """
 
     def __init__(self, session: Session, loader: Loader, later: Callable[..., None], say: Say) -> None:
-        self._session, self._loader, self._say = session, loader, say
+        self._session, self._loader, self._later, self._say = session, loader, later, say
         self._aim: Aim | None = None
-        self._worker = Latest("solve", lambda found: later(self._take, found))
+        self._turn = 0
+        self._worker = Latest("solve", lambda told: later(self._end, told))
 
     def auto(self) -> None:
-        """Measures a starting point, from every pixel of the frame."""
-        index, slot = self._session.index, self._session.slot
-        decision, file, encoding = slot.decision, slot.file, slot.encoding
-
-        def solve() -> Solved:
-            from poise.solve import auto
-
-            frame = self._loader.whole(file)
-            solution = auto(frame.colour, encoding, frame.depth)
-            before, after = decision.correction, solution.correction
-            gone = before.mattes or before.curves != after.curves
-            lost = ("auto: the mattes and curves that were there are gone; undo brings them back",) if gone else ()
-            notes = (*lost, *(f"auto: {note}" for note in solution.notes))
-            return Solved(index, decision, after, False, (*notes, f"auto: {summary(after)}  (:messages tells why)"))
-
-        self._say("measuring ...", False)
-        self._worker.do(solve)
+        """Measures starting points, from every pixel of a frame."""
+        self._start("auto", _starting_point, lambda decision: decision.hand and decision.correction != NEUTRAL)
 
     def match(self, strength: float = 1.0) -> None:
-        """Measures what brings the shot to the reference.
+        """Measures what brings shots to the reference.
 
         Raises:
             PoiseError: there is no reference, or the shot is it.
         """
-        session, slot, reference = self._session, self._session.slot, self._session.reference
+        session, reference = self._session, self._session.reference
         if reference is None:
             raise PoiseError("there is no reference yet: take a shot, or :reference FILE")
-        if reference is slot:
+        if reference is session.slot:
             raise PoiseError("this shot is the reference itself")
-        comparable(slot.encoding, reference.encoding)
-        index, decision, file, encoding = session.index, slot.decision, slot.file, slot.encoding
-        wanted = reference.file, Stamp.of(reference.file), reference.encoding, reference.decision.correction
+        comparable(session.slot.encoding, reference.encoding)
+        file, encoding, correction = reference.file, reference.encoding, reference.decision.correction
 
-        def solve() -> Solved:
+        def solve(task: Task, frame: Frame) -> Solved:
             from poise.solve import match
 
-            aim = self._aimed(*wanted)
-            frame = self._loader.whole(file)
-            result = match(frame.colour, decision.correction, encoding, frame.depth, aim, strength)
-            hand = decision.hand and decision.correction != NEUTRAL
-            return Solved(index, decision, result.correction, hand, (f"match: {line(result)}",))
+            own, present = task.encoding(frame), task.decision.correction
+            comparable(own, encoding)
+            aim = self._aimed(file, Stamp.of(file), encoding, correction)
+            result = match(frame.colour, present, own, frame.depth, aim, strength)
+            hand = task.decision.hand and present != NEUTRAL
+            return Solved(result.correction, hand, (f"match: {line(result)}",))
 
-        self._say("measuring ...", False)
-        self._worker.do(solve)
+        self._start("match", solve, lambda decision: decision.state in ("held", "skipped"))
 
     def end(self) -> None:
-        """Stops the thread."""
+        """Stops the thread; what it is at is not waited for."""
+        self._turn += 1
         self._worker.end()
+
+    def _start(self, what: str, solve: Solve, kept: Callable[[Decision], bool]) -> None:
+        """Solves the shot in hand, and where the group goes together those of it that are not kept as they are."""
+        session, self._turn = self._session, self._turn + 1
+        others = together.members(session) if together.on(session) else []
+        tasks, left = [self._task(session.index)], 0
+        for index in others:
+            slot = session.load(index)
+            if index == session.index or slot is session.reference:
+                continue
+            if kept(slot.decision) or slot.fault:
+                left += 1
+            else:
+                tasks.append(self._task(index))
+        self._say("measuring ...", False)
+        turn = self._turn
+        self._worker.do(lambda: self._run(turn, what, tasks, solve, left))
+
+    def _task(self, index: int) -> Task:
+        slot = self._session.load(index)
+        return Task(index, slot.shot.name, slot.file, slot.decision)
+
+    def _run(self, turn: int, what: str, tasks: Sequence[Task], solve: Solve, left: int) -> str:
+        """In the thread: one shot after the other, until something else is asked for. What there is to say at last."""
+        for done, task in enumerate(tasks):
+            if turn != self._turn:
+                return f"{what}: ended after {done} of {len(tasks)} shots, since something else was asked for"
+            try:
+                # the frame in hand is kept for its readings; another must not take its place
+                frame = self._loader.whole(task.file) if not done else read(task.file)
+                found: Solved | PoiseError = solve(task, frame)
+            except PoiseError as fault:
+                found = fault
+            place = f"{what}: {done + 1} of {len(tasks)}, {task.name}" if len(tasks) > 1 else ""
+            self._later(self._take, task, found, place)
+        if len(tasks) == 1 and not left:
+            return ""
+        return f"{what}: {len(tasks)} shots measured" + (f"; {left} left as they were made" if left else "")
 
     def _aimed(self, file: Path, stamp: Stamp | None, encoding: Encoding, correction: Correction) -> "Distribution":
         """The reference's distribution, measured once: a reel of shots is matched to one reference."""
@@ -121,13 +160,33 @@ class Solver:
             self._aim = aim
         return aim.found
 
-    def _take(self, found: Solved | Exception) -> None:
-        if isinstance(found, Exception):
-            self._say(str(found), True)
+    def _take(self, task: Task, found: Solved | PoiseError, place: str) -> None:
+        """One shot is done.
+
+        Args:
+            place: which of how many; empty where there is one.
+        """
+        if isinstance(found, PoiseError):
+            self._say(f"{task.name}: {found}" if place else str(found), True)
             return
-        if self._session.slots[found.index].decision != found.decision:
-            self._say("the shot was changed meanwhile; what was measured for it was not taken", True)
+        if self._session.slots[task.index].decision != task.decision:
+            self._say(f"{task.name} was changed meanwhile; what was measured for it was not taken", True)
             return
-        self._session.correct(found.correction, hand=found.hand, index=found.index)
-        for note in found.notes:
+        self._session.correct(found.correction, hand=found.hand, index=task.index)
+        for note in (place,) if place else found.notes:
             self._say(note, False)
+
+    def _end(self, told: str | Exception) -> None:
+        if told:
+            self._say(str(told), isinstance(told, Exception))
+
+
+def _starting_point(task: Task, frame: Frame) -> Solved:
+    from poise.solve import auto
+
+    solution = auto(frame.colour, task.encoding(frame), frame.depth)
+    before, after = task.decision.correction, solution.correction
+    gone = before.mattes or before.curves != after.curves
+    lost = ("auto: the mattes and curves that were there are gone; undo brings them back",) if gone else ()
+    notes = (*lost, *(f"auto: {note}" for note in solution.notes))
+    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages tells why)"))
