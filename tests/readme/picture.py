@@ -26,6 +26,9 @@ CURVE = (*["down"] * 2, "A", "L", "1", "left", "down", "down", "4", *["left"] * 
 PICK = (*["down"] * 4, "N", "=", "=", *["right"] * 3, *["up"] * 2)
 """The cursor on the fishmonger's tiles."""
 
+GHOST = (*["down"] * 6, "A", "T", *["up"] * 4, "A")
+"""The ferry after a starting point, beside the lighthouse."""
+
 
 def desk(name: str, columns: int, rows: int, keys: tuple[str, ...], *options: str) -> None:
     """The app after some keys."""
@@ -55,4 +58,5 @@ if __name__ == "__main__":
     desk("matte-small.svg", 80, 24, MATTE, "--light")
     desk("curve.svg", 120, 40, CURVE)
     desk("pick.svg", 100, 30, PICK)
+    desk("ghost.svg", 120, 40, GHOST)
     show()

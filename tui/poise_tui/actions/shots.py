@@ -80,7 +80,7 @@ def _group(desk: Desk) -> None:
     else:
         shots = f"{len(together.members(session))} shots"
         table = "" if session.hand.mode == "balance" else " at the balance table"
-        desk.say(f"group on{table}: nudges, neutral, reset and paste go to {shots}; auto and states to this one")
+        desk.say(f"group on{table}: all but states go to {shots}")
 
 
 SHOTS: tuple[Action, ...] = (
@@ -101,5 +101,5 @@ SHOTS: tuple[Action, ...] = (
     Action("list.all", "shots", "list all shots", lambda desk: narrow(desk, only="all", text=""), ("balance",)),
     Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),
     Action("mark.all", "shots", "mark all listed shots, or take all marks off", _mark_all),
-    Action("group", "shots", "desk, reset and paste go to the marked shots and this one, as one step", _group),
+    Action("group", "shots", "desk, reset, paste, auto and match go to the marked shots and this one", _group),
 )
