@@ -29,7 +29,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
     turns(
         reel,
         (["q", "X", "down", "X", "down"], "2 marked"),
-        (["G"], "group on: nudges, neutral, reset and paste go to 3 shots"),
+        (["G"], "group on: all but states go to 3 shots"),
         (["q", "q"], "GROUP 3"),
         (["end"], "GROUP 3"),
         (["z", "G"], "group off"),
