@@ -33,6 +33,24 @@ def planckian_white(kelvin: float) -> tuple[float, float, float]:
     return float(x / y), 1.0, float(z / y)
 
 
+def planckian_light(mired: float, primaries: str = "ITU-R BT.709") -> Matrix:
+    """Linear light, (3,), green 1, of a Planckian radiator.
+
+    Args:
+        mired: 1e6 / kelvin.
+        primaries: a name that colour-science registers.
+
+    Raises:
+        PoiseError: unknown primaries.
+
+    Example:
+        >>> planckian_light(1e6 / 2855.5).round(1).tolist()  # as illuminant A
+        [2.2, 1.0, 0.3]
+    """
+    rgb = np.linalg.inv(_to_xyz(primaries)) @ np.array(planckian_white(1e6 / mired))
+    return np.asarray(rgb / rgb[1])
+
+
 def light_matrix(
     warmth: float = 0.0,
     magenta: float = 0.0,

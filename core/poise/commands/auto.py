@@ -1,47 +1,61 @@
 """`poise auto`: a starting point for each shot, measured on the frame that it is judged on."""
 
+import dataclasses
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
+import msgspec
 
-from poise.commands.arguments import PATHS, SIDECARS
-from poise.commands.output import Report, shown
+from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction
 from poise.errors import FileError, PoiseError
+
+if TYPE_CHECKING:
+    from poise.solve import Solution
 
 
 @click.command("auto")
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
 @SIDECARS
-def command(paths: tuple[Path, ...], again: bool, sidecars: Path | None) -> None:
+@AS_JSON
+def command(paths: tuple[Path, ...], again: bool, sidecars: Path | None, as_json: bool) -> None:
     """Write a starting point for each shot.
 
     Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
     held back. A correction that was made by hand stays, unless --again.
 
+    How sure it is tells how probable it is that the light was found to within 3 degrees, as far as the picture shows.
+    That is little where estimators of different kinds disagree, where nothing is white or grey, or where all is of one
+    colour; there, only a part of it is corrected, and the parade decides.
+
     Example: poise auto day
     """
     report = Report()
-    decided = 0
+    entries: list[dict[str, Any]] = []
     for one in found(paths, report, sidecars=sidecars):
         reason = kept(one, again)
         if reason:
             report.passed_over(one.path, reason)
             continue
         try:
-            correction, notes = starting_point(one)
+            solution = starting_point(one)
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
             report.fault(one.path, str(fault))
         else:
-            decided += 1
-            click.echo(f"{shown(one.path)}: {summary(correction)}")
-            for note in notes:
-                click.echo(f"  {note}")
-    report.need(decided + len(report.faults), "nothing to do: every shot was passed over")
+            entries.append(entry(one, solution))
+            if not as_json:
+                click.echo(f"{shown(one.path)}: {summary(solution.correction)}")
+                for note in solution.notes:
+                    click.echo(f"  {note}")
+    report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
+    if as_json:
+        data(entries)
     report.end()
 
 
@@ -57,8 +71,8 @@ def kept(one: Found, again: bool) -> str | None:
     return None
 
 
-def starting_point(one: Found) -> tuple[Correction, tuple[str, ...]]:
-    """Solves one shot and writes its sidecar; returns the correction and what the solver says about it.
+def starting_point(one: Found) -> "Solution":
+    """Solves one shot and writes its sidecar; returns the correction, how sure it is, and what the solver says.
 
     Raises:
         PoiseError: the picture can't be read or solved, or the sidecar can't be written.
@@ -73,7 +87,34 @@ def starting_point(one: Found) -> tuple[Correction, tuple[str, ...]]:
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
     dropped = ("the mattes and curves that were there are gone: a starting point has none",) if gone else ()
-    return solution.correction, (*solution.notes, *dropped)
+    return dataclasses.replace(solution, notes=(*solution.notes, *dropped))
+
+
+def entry(one: Found, solution: "Solution") -> dict[str, Any]:
+    """What was decided about a shot, for JSON: shares in per cent, angles in degrees; no light where none was sought.
+
+    Of the light that was found: red and blue against green, how far off neutral, how much of it is undone, whether all
+    is of one colour, and how far from it each estimator stands.
+    """
+    from poise.solve.illuminant import angle
+
+    found, light = solution.illuminant, None
+    if found is not None:
+        light = {
+            "red": round(float(found.light[0]), 4),
+            "blue": round(float(found.light[2]), 4),
+            "off": round(angle(found.light), 2),
+            "undone": round(100 * found.share, 1),
+            "one_colour": found.one_colour,
+            "apart": {name: round(angle(found.light, estimate), 2) for name, estimate in found.estimates.items()},
+        }
+    return {
+        "file": str(one.path),
+        "correction": msgspec.to_builtins(solution.correction),
+        "confidence": None if found is None else round(100 * found.confidence, 1),
+        "light": light,
+        "notes": list(solution.notes),
+    }
 
 
 def summary(correction: Correction) -> str:

@@ -6,10 +6,13 @@ import numpy as np
 from msgspec.structs import replace
 
 from poise.chain import order
+from poise.colour.adaptation import light_matrix
 from poise.colour.transfer import decode
 from poise.correction.model import Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
+from poise.solve.exposure import solve_exposure
+from poise.solve.illuminant import Illuminant
 from poise.solve.levels import solve_levels
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
@@ -18,10 +21,20 @@ from poise.solve.seen import full_range, run
 
 @dataclass(frozen=True)
 class Solution:
-    """A correction, and one sentence for each decision."""
+    """A correction, and one sentence for each decision.
+
+    Attributes:
+        illuminant: the light that was found and how sure that is; None of a grey picture.
+    """
 
     correction: Correction
     notes: tuple[str, ...]
+    illuminant: Illuminant | None = None
+
+    @property
+    def confidence(self) -> float | None:
+        """How sure the neutral balance is, 0..1: how probable it is that the true light is within 3 degrees."""
+        return self.illuminant.confidence if self.illuminant else None
 
 
 def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
@@ -37,15 +50,20 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
         auto(frame.colour, CODED, frame.depth).notes
     """
     grey = pixels.shape[-1] == 1
-    full = full_range(np.repeat(proxy(pixels, 480, 270), 3 if grey else 1, axis=-1), encoding, depth)
+    small = np.repeat(proxy(pixels, 480, 270), 3 if grey else 1, axis=-1)
+    full = full_range(small, encoding, depth)
     linear = decode(encoding.source, full)
-    neutral = Neutral(note="greyscale: no balance") if grey else solve_neutral(linear, encoding)
-    level = Correction(light=Light(warmth=neutral.warmth, magenta=neutral.magenta), balance=Balance(neutral.slope))
+    clipped = None if depth.is_float else np.asarray((small >= depth.maximum).any(axis=-1))
+    neutral = Neutral(note="greyscale: no balance") if grey else solve_neutral(linear, encoding, clipped)
+    light = Light(warmth=neutral.warmth, magenta=neutral.magenta)
+    lit = linear @ light_matrix(light.warmth, light.magenta, primaries=encoding.primaries).T
+    exposed = solve_exposure(lit, encoding, under=depth.is_float)
+    level = Correction(light=replace(light, exposure=exposed.stops), balance=Balance(neutral.slope))
     work = run(order.steps(level, encoding, clamp=False), full)
     stretch = solve_levels(work, encoding.work_primaries)
     saturation = 1.0 if grey else solve_saturation(stretch.gain)
     correction = replace(level, levels=stretch.levels, saturation=saturation)
-    notes = [neutral.note, stretch.note]
+    notes = [note for note in (neutral.note, exposed.note, stretch.note) if note]
     if saturation != 1:
         notes.append(f"saturation {saturation:.2f}, given back for the stretch of x{stretch.gain:.2f}")
-    return Solution(correction, tuple(notes))
+    return Solution(correction, tuple(notes), neutral.illuminant)

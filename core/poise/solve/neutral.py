@@ -1,4 +1,4 @@
-"""Neutral balance: the light of a picture estimated by shades-of-gray, and the warmth and magenta that undo it."""
+"""Neutral balance: the warmth and magenta that undo the light of a picture, and slope where these end."""
 
 from dataclasses import dataclass
 
@@ -10,80 +10,60 @@ from poise.colour.luma import luma, weights
 from poise.colour.transfer import encode
 from poise.correction.controls import MAGENTA, WARMTH
 from poise.correction.model import Encoding
+from poise.solve.illuminant import Illuminant, angle, illuminant
 
 Array = npt.NDArray[np.float64]
-NORM = 6
+Mask = npt.NDArray[np.bool_]
 LEAST_DEGREES = 0.7
 """A smaller error is left alone: the estimator itself errs by more on most pictures."""
-ONE_COLOUR_SPREAD = 0.08
-"""Standard deviation of log chromaticity under which a picture counts as all one colour."""
-ONE_COLOUR_SHARE = 0.25
 MOST_MAGENTA = 40.0
 MOST_SLOPE = 2.5
 MIDDLING = 0.5
 """Light of the neutral that the slope levels exactly."""
 
 
-def shades_of_gray(light: Array, norm: float = NORM) -> Array:
-    """The estimated illuminant, (3,), green 1: each channel's Minkowski mean (Finlayson & Trezzi 2004).
-
-    Args:
-        light: (..., 3) linear light; negative and non-finite values are left out.
-
-    Example:
-        >>> shades_of_gray(np.array([[0.2, 0.1, 0.05], [0.4, 0.2, 0.1]])).round(6).tolist()
-        [2.0, 1.0, 0.5]
-    """
-    pixels = light.reshape(-1, 3)
-    pixels = np.clip(pixels[np.isfinite(pixels).all(axis=1)], 0, None)
-    if not pixels.size or pixels.max() <= 0:
-        return np.ones(3)
-    scaled = pixels / pixels.max()
-    means = np.mean(scaled**norm, axis=0) ** (1 / norm)
-    return means / means[1] if means[1] > 0 else np.ones(3)
-
-
-def angle(estimate: npt.ArrayLike, truth: npt.ArrayLike = (1, 1, 1)) -> float:
-    """The angular error between two illuminants, in degrees."""
-    a, b = np.asarray(estimate, float), np.asarray(truth, float)
-    cosine = a @ b / (np.linalg.norm(a) * np.linalg.norm(b))
-    return float(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
-
-
 @dataclass(frozen=True)
 class Neutral:
-    """What levels a picture's neutrals: warmth in mired, magenta in CC, a slope for what these can't reach, and why."""
+    """What levels a picture's neutrals: warmth in mired, magenta in CC, a slope for what these can't reach, and why.
+
+    Attributes:
+        illuminant: the light that was found, and how sure that is; None where none was looked for.
+    """
 
     warmth: float = 0.0
     magenta: float = 0.0
     slope: tuple[float, float, float] = (1.0, 1.0, 1.0)
     note: str = ""
+    illuminant: Illuminant | None = None
 
 
-def solve_neutral(light: Array, encoding: Encoding) -> Neutral:
+def solve_neutral(light: Array, encoding: Encoding, clipped: Mask | None = None) -> Neutral:
     """The warmth and magenta under which the estimated illuminant becomes neutral.
 
     A picture that is near enough is left alone. One that is all one colour may honestly be so: no statistic can
-    tell, so only a share of the correction is made.
+    tell, so only a share of the correction is made; so it is where the picture tells too little.
 
     Args:
-        light: (..., 3) linear light in the encoding's primaries.
+        light: (height, width, 3) linear light in the encoding's primaries.
+        clipped: (height, width) pixels whose colour is lost in the highlights.
     """
-    estimate = shades_of_gray(light)
-    error = angle(estimate)
-    if error < LEAST_DEGREES:
-        return Neutral(note=f"neutrals are level within {error:.1f} degrees: left alone")
-    note = f"estimated light {error:.1f} degrees off neutral"
-    if _spread(light) < ONE_COLOUR_SPREAD:
-        estimate = estimate**ONE_COLOUR_SHARE
-        note += "; the picture is all one colour, so only a quarter of it is corrected"
+    found = illuminant(light, clipped, encoding.primaries)
+    error, sure = angle(found.light), f"{100 * found.confidence:.0f} % sure"
+    estimate = found.undone
+    if angle(estimate) < LEAST_DEGREES:
+        return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
+    note = f"estimated light {error:.1f} degrees off neutral, {sure}"
+    if found.one_colour:
+        note += f"; the picture is all one colour, so only {100 * found.share:.0f} % of it is corrected"
+    elif found.share < 1:
+        note += f"; the picture tells little of its light, so only {100 * found.share:.0f} % of it is corrected"
     warmth, magenta = undo(estimate, encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
     slope = _rest(light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate, encoding)
     note += f": warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC"
     if slope != (1, 1, 1):
         note += ", and slope for the rest, beyond the reach of warmth"
-    return Neutral(warmth, magenta, slope, note)
+    return Neutral(warmth, magenta, slope, note, found)
 
 
 def _rest(left: Array, encoding: Encoding) -> tuple[float, float, float]:
@@ -125,12 +105,3 @@ def undo(estimate: Array, primaries: str) -> tuple[float, float]:
         if np.abs(step).max() < 1e-3:
             break
     return float(at[0]), float(at[1])
-
-
-def _spread(light: Array) -> float:
-    pixels = light.reshape(-1, 3)
-    pixels = pixels[np.isfinite(pixels).all(axis=1) & (pixels > 1e-4).all(axis=1)]
-    if len(pixels) < 2:
-        return 0.0
-    ratios = np.log(pixels[:, [0, 2]] / pixels[:, 1:2])
-    return float(np.sqrt(ratios.var(axis=0).sum()))

@@ -13,7 +13,8 @@ from poise.correction.model import Correction, Encoding, Light
 from poise.correction.nudges import Zone
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
-from poise.solve.neutral import MOST_MAGENTA, angle, undo
+from poise.solve.illuminant import angle
+from poise.solve.neutral import MOST_MAGENTA, undo
 from poise.solve.seen import full_range
 from poise.solve.zone import level_zone, seen, zone_of
 

@@ -1,0 +1,53 @@
+"""`poise auto` end to end: what it decided and how sure it is, as lines and as JSON."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import skimage.data
+from click.testing import CliRunner, Result
+from PIL import Image
+
+from poise.commands import main
+
+
+def poise(*args: object) -> Result:
+    return CliRunner().invoke(main, [str(arg) for arg in args])
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Path:
+    warm = skimage.data.astronaut()[::2, ::2] * [1.0, 0.85, 0.62]
+    Image.fromarray(warm.astype(np.uint8)).save(tmp_path / "quay_01.png")
+    Image.fromarray(np.full((40, 60, 3), [170, 60, 50], np.uint8)).save(tmp_path / "hull_02.png")
+    Image.fromarray(skimage.data.camera()[::2, ::2]).save(tmp_path / "fog_03.png")
+    return tmp_path
+
+
+def test_json_tells_what_was_decided_and_how_sure_it_is(day: Path) -> None:
+    result = poise("auto", day, "--json")
+    assert result.exit_code == 0, result.stderr
+    fog, hull, quay = json.loads(result.stdout)
+    assert [Path(one["file"]).name for one in (fog, hull, quay)] == ["fog_03.png", "hull_02.png", "quay_01.png"]
+    assert set(quay) == {"file", "correction", "confidence", "light", "notes"}
+    assert set(quay["light"]) == {"red", "blue", "off", "undone", "one_colour", "apart"}
+    assert set(quay["light"]["apart"]) == {"gray-world", "max-RGB", "shades-of-gray", "grey-edge"}
+    # the light that was put on: codes of 0.85 and 0.62 are light of 0.70 and 0.35 (power 2.2, near enough)
+    assert quay["light"]["red"] == pytest.approx(1 / 0.70, abs=0.12)
+    assert quay["light"]["blue"] == pytest.approx(0.35 / 0.70, abs=0.06)
+    assert quay["confidence"] > 60
+    assert quay["light"]["undone"] == 100
+    assert (hull["light"]["one_colour"], hull["light"]["undone"]) == (True, 25)
+    assert hull["confidence"] < 25
+    assert (fog["confidence"], fog["light"]) == (None, None)
+    saved = json.loads((day / "quay_01.png.poise.json").read_text())
+    assert saved["correction"]["light"]["warmth"] == quay["correction"]["light"]["warmth"] < -40
+
+
+def test_lines_tell_how_sure_it_is(day: Path) -> None:
+    lines = poise("auto", day).stdout.splitlines()
+    notes = [line for line in lines if line.startswith("  ") and "% sure" in line]
+    assert len(notes) == 2
+    assert "all one colour, so only 25 % of it is corrected" in notes[0]
+    assert "degrees off neutral" in notes[1]
