@@ -67,7 +67,8 @@ def drift_of(found: list[Reading]) -> "Drift | None":
     """What the frames do; None for fewer than two, and where nothing in them can be measured."""
     import numpy as np
 
-    from poise.scopes.drift import Course, drift, levels_of
+    from poise.scopes.course import Course, levels_of
+    from poise.scopes.drift import drift
 
     if not found:
         return None
@@ -88,7 +89,7 @@ def entry(found: list[Reading], step: int) -> dict[str, Any]:
 
 def line(one: Found, found: list[Reading], step: int) -> str:
     """What stands below the table about drift and flicker."""
-    from poise.scopes.drift import told
+    from poise.scopes.words import told
 
     drift = drift_of(found)
     said = "; ".join(told(drift)) if drift else "fewer than two frames, so no drift"

@@ -1,8 +1,9 @@
 """Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
+from poise.scopes.course import Course
 from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
-from poise.scopes.drift import Course, Drift, drift
+from poise.scopes.drift import Drift, drift
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of

@@ -1,4 +1,4 @@
-"""Drift and flicker: what the readings of a sequence do over its frames, in numbers and in words.
+"""Drift and flicker: what the readings of a sequence do over its frames, in numbers.
 
 No standard says how a picture's drift or flicker is measured. The line is that of Theil (1950) and Sen (1968), which a
 frame that stands out does not move; windows and limits are common practice, no source.
@@ -11,12 +11,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes.readings import BLACK, MIDDLE, WHITE, Readings
-from poise.scopes.signal import Picture, split
+from poise.scopes.course import ENDS, SERIES, Course, Levels
 
-Levels = npt.NDArray[np.float64]
-SERIES = ("luma", "red", "green", "blue")
-ENDS = ("black", "middle", "white")
 MIDDLES = slice(1, None, len(ENDS))
 """The middles among the levels of a frame, in one row."""
 
@@ -28,31 +24,8 @@ LASTS = 3
 LEAST, TIMES = 1.0, 4.0
 """A frame jumps by at least so many per cent of full signal, and by so many standard deviations of the others (1.4826
 times the median of what they depart by)."""
-STEADY, STILL = 0.5, 0.1
-"""Per cent of full signal below which there is no drift, and rms below which there is no flicker, worth naming."""
 MOST = 1024
 """Frames that the line goes by at most, evenly chosen: it looks at every two of them."""
-NAMED = 8
-"""Frames that are named at most."""
-
-
-@dataclass(frozen=True)
-class Course:
-    """The levels of a sequence over its frames.
-
-    Attributes:
-        numbers: (frames,) of the frames, increasing.
-        levels: (frames, 4, 3) black, middle and white of luma, red, green and blue in per cent of full signal; NaN
-            where they are not known.
-    """
-
-    numbers: npt.NDArray[np.int64]
-    levels: Levels
-
-    @property
-    def known(self) -> npt.NDArray[np.bool_]:
-        """(frames,) which frames are."""
-        return np.asarray(np.isfinite(self.levels).all(axis=(1, 2)))
 
 
 @dataclass(frozen=True)
@@ -110,28 +83,6 @@ class Drift:
             "flicker": {"rms": _rounded(self.rms), "peak": _plain(self.peak)},
             "jumps": [_plain(change) for change in self.jumps],
         }
-
-
-def levels_of(readings: Readings) -> Levels:
-    """A frame of a `Course` from its readings, (4, 3)."""
-    channels = (readings.luma, readings.red, readings.green, readings.blue)
-    return np.array([(c.black, c.median, c.white) for c in channels])
-
-
-def levels(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Levels:
-    """A frame of a `Course` from its pixels, (4, 3), no more read off than that; NaN for one without finite pixels.
-
-    Args:
-        picture, maximum, primaries: as in `poise.scopes.signal.split`.
-
-    Example:
-        >>> levels(np.full((2, 2, 1), 51, np.uint8))[0].round(4).tolist()
-        [20.0, 20.0, 20.0]
-    """
-    planes = split(picture, maximum, primaries).levels
-    if not planes.shape[1]:
-        return np.full((len(SERIES), len(ENDS)), math.nan)
-    return 100 * np.percentile(planes.astype(np.float64), (BLACK, MIDDLE, WHITE), axis=1).T
 
 
 def drift(course: Course) -> Drift | None:
@@ -216,39 +167,6 @@ def departing(values: Levels) -> Levels:
     return np.asarray(values - np.nanmedian(around, axis=0))
 
 
-def told(found: Drift) -> tuple[str, ...]:
-    """Sentences for a person: drift, steps, flicker, and the frames that jump.
-
-    Example:
-        >>> ramp = np.linspace(40, 46, 7)[:, None, None] * np.ones((1, 4, 3))
-        >>> told(drift(Course(np.arange(1001, 1008), ramp)))
-        ('drifts +6.0 % in the middle over 7 frames (black +6.0, white +6.0)', 'no flicker')
-    """
-    (black, middle, white), over = found.drift[0].tolist(), f"over {found.frames} frames"
-    ends = f"(black {black:+.1f}, white {white:+.1f})"
-    if max(abs(black), abs(middle), abs(white)) < STEADY:
-        said = [f"no drift {over}"]
-    else:
-        said = [f"drifts {middle:+.1f} % in the middle {over} {ends}"]
-    if found.wander >= max(LEAST, 3 * found.rms):
-        said.append(f"wanders {found.wander:.1f} % about that")
-    _, red, green, blue = found.drift[:, 1].tolist()
-    if max(red, green, blue) - min(red, green, blue) >= STEADY:
-        said.append(f"colour drifts: red {red - green:+.1f} %, blue {blue - green:+.1f} % against green")
-    if found.steps:
-        said.append(f"steps {_named(found.steps)}")
-    if math.isnan(found.rms):
-        said.append("flicker shows from three frames on")
-    elif found.rms < STILL:
-        said.append("no flicker")
-    else:
-        said.append(f"flickers {found.rms:.1f} % rms, worst at {found.peak.number} ({found.peak.amount:+.1f} %)")
-    if found.jumps:
-        few = f"{len(found.jumps)} frames jump" if len(found.jumps) > 1 else "one frame jumps"
-        said.append(f"{few}: {_named(found.jumps)}")
-    return tuple(said)
-
-
 def _limits(departed: Levels) -> Levels:
     """By how much a frame departs at least to jump, for each column."""
     return np.asarray(np.maximum(LEAST, TIMES * 1.4826 * np.median(np.abs(departed), axis=0)))
@@ -277,14 +195,6 @@ def _change(number: int, amounts: Levels) -> Change:
     """The largest of four amounts, luma's where it is as large."""
     most = int(np.argmax(np.abs(amounts).round(6)))
     return Change(number, float(amounts[most]), SERIES[most])
-
-
-def _named(changes: tuple[Change, ...]) -> str:
-    shown = [
-        f"{one.number} ({'' if one.series == 'luma' else one.series + ' '}{one.amount:+.1f} %)"
-        for one in changes[:NAMED]
-    ]
-    return ", ".join(shown) + (f" and {len(changes) - NAMED} more" if len(changes) > NAMED else "")
 
 
 def _plain(change: Change) -> dict[str, Any]:

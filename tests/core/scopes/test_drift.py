@@ -10,7 +10,9 @@ from scipy.stats import theilslopes
 from skimage import data
 
 from poise.scopes import measure
-from poise.scopes.drift import Course, departing, drift, levels, levels_of, theil_sen, told
+from poise.scopes.course import Course, levels, levels_of
+from poise.scopes.drift import departing, drift, theil_sen
+from poise.scopes.words import told
 
 NUMBERS = np.arange(1001, 1049)
 RAMP = np.linspace(0, 6.1, 48)

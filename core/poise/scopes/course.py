@@ -1,0 +1,55 @@
+"""The course of a sequence: black, middle and white of its channels, frame by frame."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.scopes.readings import BLACK, MIDDLE, WHITE, Readings
+from poise.scopes.signal import Picture, split
+
+Levels = npt.NDArray[np.float64]
+SERIES = ("luma", "red", "green", "blue")
+ENDS = ("black", "middle", "white")
+
+
+@dataclass(frozen=True)
+class Course:
+    """The levels of a sequence over its frames.
+
+    Attributes:
+        numbers: (frames,) of the frames, increasing.
+        levels: (frames, 4, 3) black, middle and white of luma, red, green and blue in per cent of full signal; NaN
+            where they are not known.
+    """
+
+    numbers: npt.NDArray[np.int64]
+    levels: Levels
+
+    @property
+    def known(self) -> npt.NDArray[np.bool_]:
+        """(frames,) which frames are."""
+        return np.asarray(np.isfinite(self.levels).all(axis=(1, 2)))
+
+
+def levels_of(readings: Readings) -> Levels:
+    """A frame of a `Course` from its readings, (4, 3)."""
+    channels = (readings.luma, readings.red, readings.green, readings.blue)
+    return np.array([(c.black, c.median, c.white) for c in channels])
+
+
+def levels(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Levels:
+    """A frame of a `Course` from its pixels, (4, 3), no more read off than that; NaN for one without finite pixels.
+
+    Args:
+        picture, maximum, primaries: as in `poise.scopes.signal.split`.
+
+    Example:
+        >>> levels(np.full((2, 2, 1), 51, np.uint8))[0].round(4).tolist()
+        [20.0, 20.0, 20.0]
+    """
+    planes = split(picture, maximum, primaries).levels
+    if not planes.shape[1]:
+        return np.full((len(SERIES), len(ENDS)), math.nan)
+    return 100 * np.percentile(planes.astype(np.float64), (BLACK, MIDDLE, WHITE), axis=1).T

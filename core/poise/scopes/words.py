@@ -1,0 +1,55 @@
+"""What the frames of a sequence do, in words."""
+
+import math
+
+from poise.scopes.drift import LEAST, Change, Drift
+
+STEADY, STILL = 0.5, 0.1
+"""Per cent of full signal below which there is no drift, and rms below which there is no flicker, worth naming (common
+practice, no source)."""
+NAMED = 8
+"""Frames that are named at most."""
+
+
+def told(found: Drift) -> tuple[str, ...]:
+    """Sentences for a person: drift, steps, flicker, and the frames that jump.
+
+    Example:
+        >>> import numpy as np
+        >>> from poise.scopes.course import Course
+        >>> from poise.scopes.drift import drift
+        >>> ramp = np.linspace(40, 46, 7)[:, None, None] * np.ones((1, 4, 3))
+        >>> told(drift(Course(np.arange(1001, 1008), ramp)))
+        ('drifts +6.0 % in the middle over 7 frames (black +6.0, white +6.0)', 'no flicker')
+    """
+    (black, middle, white), over = found.drift[0].tolist(), f"over {found.frames} frames"
+    ends = f"(black {black:+.1f}, white {white:+.1f})"
+    if max(abs(black), abs(middle), abs(white)) < STEADY:
+        said = [f"no drift {over}"]
+    else:
+        said = [f"drifts {middle:+.1f} % in the middle {over} {ends}"]
+    if found.wander >= max(LEAST, 3 * found.rms):
+        said.append(f"wanders {found.wander:.1f} % about that")
+    _, red, green, blue = found.drift[:, 1].tolist()
+    if max(red, green, blue) - min(red, green, blue) >= STEADY:
+        said.append(f"colour drifts: red {red - green:+.1f} %, blue {blue - green:+.1f} % against green")
+    if found.steps:
+        said.append(f"steps {_named(found.steps)}")
+    if math.isnan(found.rms):
+        said.append("flicker shows from three frames on")
+    elif found.rms < STILL:
+        said.append("no flicker")
+    else:
+        said.append(f"flickers {found.rms:.1f} % rms, worst at {found.peak.number} ({found.peak.amount:+.1f} %)")
+    if found.jumps:
+        few = f"{len(found.jumps)} frames jump" if len(found.jumps) > 1 else "one frame jumps"
+        said.append(f"{few}: {_named(found.jumps)}")
+    return tuple(said)
+
+
+def _named(changes: tuple[Change, ...]) -> str:
+    shown = [
+        f"{one.number} ({'' if one.series == 'luma' else one.series + ' '}{one.amount:+.1f} %)"
+        for one in changes[:NAMED]
+    ]
+    return ", ".join(shown) + (f" and {len(changes) - NAMED} more" if len(changes) > NAMED else "")
