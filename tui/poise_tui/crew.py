@@ -19,7 +19,9 @@ from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
 from poise_tui.listed import Figures
 from poise_tui.loading import Loaded, Loader, Stamp
+from poise_tui.running import Running
 from poise_tui.saving import Outcome
+from poise_tui.scrubbing import Scrubbed
 from poise_tui.session import Session
 from poise_tui.slot import Picture
 from poise_tui.solving import Solver
@@ -70,7 +72,9 @@ class Crew:
         self._hinted: set[int] = set()
         self._faulty: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
+        self.running = Running(session, self._loader, later, changed)
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
+        self._scrubbed = Scrubbed()
         self.survey = Survey(session, self._loader, self._take_standing)
         self.beside = Beside(lambda made: later(self._take_beside, made))
         self.solver = Solver(session, self._loader, later, say)
@@ -92,6 +96,10 @@ class Crew:
     def picture(self) -> Loaded | None:
         """The picture in hand; None while it is read."""
         return self._loader.get(self._session.slot.file)
+
+    def shown(self) -> Loaded | None:
+        """What is on screen: the picture in hand, or while a frame is read the last one seen of the same sequence."""
+        return self._scrubbed.shown(self._session.slot, self.picture())
 
     def warm(self) -> None:
         """Imports colour-science, so that the first nudge of warmth need not wait for it."""
@@ -145,10 +153,12 @@ class Crew:
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""
         self._compare(grids)
-        slot, loaded = self._session.slot, self.picture()
+        self.running.want()
+        slot, loaded = self._session.slot, self.shown()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
             return
+        self._survey(self._session.index, loaded)
         session, correction = self._session, slot.decision.correction
         shown = without(correction, session.hand) if session.before else correction
         wanted = Wanted(loaded, shown, slot.encoding, grids, focus_of(correction, session.hand))
@@ -168,7 +178,7 @@ class Crew:
 
     def end(self) -> None:
         """Stops every thread."""
-        for worker in (self._loader, self.viewer, self.beside, self.survey, self.solver, self._warmer):
+        for worker in (self._loader, self.viewer, self.beside, self.survey, self.running, self.solver, self._warmer):
             worker.end()
 
     # What comes back
@@ -177,16 +187,23 @@ class Crew:
         for index in self._session.listing.around(*range(-AHEAD, AHEAD + 1)):
             if self._session.slots[index].file == loaded.file:
                 self._seen(index, loaded)
-        against = other(self._session)
-        if loaded.file in (self._session.slot.file, against.slot.file if against else None):
+        against, hand = other(self._session), self._session.slot
+        wanted = (hand.file, against.slot.file if against else None)
+        if loaded.file in wanted or self._scrubbed.took(hand, loaded, self.picture()):
             self._changed()
 
     def _seen(self, index: int, loaded: Loaded) -> None:
-        self.survey.take(index, loaded)
+        self._survey(index, loaded)
         if loaded.small is None:
             self._session.seen(index, None)
             return
         self._session.seen(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
+
+    def _survey(self, index: int, loaded: Loaded) -> None:
+        """Tells the survey of a picture, if it is the one that its shot is judged on."""
+        slot = self._session.slots[index]
+        if loaded.file == slot.shot.files[slot.judged]:
+            self.survey.take(index, loaded)
 
     def _take_view(self, made: Made) -> None:
         if not self.viewer.take(made):
@@ -270,7 +287,9 @@ class Crew:
         if by_state or now - self._touched >= EXACT:
             self._read_ahead(now + 0.005)
         settled = self._refined and self._measured and not self.viewer.busy
-        self.survey.tick(settled and now - self._touched >= EXACT, near=False)
+        self.running.tick()
+        free = settled and now - self._touched >= EXACT and not self.running.reading
+        self.survey.tick(free, near=False)
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""
@@ -294,6 +313,7 @@ class Crew:
         slot = self._session.slot
         stamp = Stamp.of(slot.file)
         if stamp != self._stamp:
+            self.running.renew(slot.file)
             self.arrive()
             self._say("the picture was replaced" if stamp else "the picture is gone", stamp is None)
         there = Stamp.of(slot.shot.sidecar_path)

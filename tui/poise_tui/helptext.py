@@ -16,7 +16,7 @@ KEYS = 12
 """Cells that keys take before what they do."""
 
 
-SECTIONS: Mapping[Mode, str] = {"pick": "cursor", "matte": "mattes", "curve": "curves"}
+SECTIONS: Mapping[Mode, str] = {"pick": "cursor", "matte": "mattes", "curve": "curves", "drift": "over the frames"}
 
 
 def section(text: Sequence[Line], mode: Mode) -> int:

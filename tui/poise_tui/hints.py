@@ -31,9 +31,10 @@ def looks_flat(readings: Readings, encoding: Encoding) -> bool:
 def hints(session: Session, keys: Keymap) -> Hints:
     """Keys and what they do, the most useful first: what the table is for, how to leave it, and how to get help."""
     mode = session.hand.mode
-    first, more = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve}[mode](session, keys)
+    named = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift}
+    first, more = named[mode](session, keys)
     turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
-    without = "before" if mode in ("balance", "pick") else "without"
+    without = "before" if mode in ("balance", "pick", "drift") else "without"
     return (
         *first,
         *(((keys.first("back"), "back"),) if mode != "balance" else ()),
@@ -83,3 +84,10 @@ def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
         (f"{keys.first('curve.red')}-{keys.first('curve.master')}", "channel"),
     )
     return first, more
+
+
+def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
+    pin = (keys.first("frame.judged"), "judge on it")
+    up, home, down = (keys.first(f"red.{move}") for move in MOVES)
+    return (("left right", "frames"), jumps, pin), ((f"{up} {home} {down} ..", "nudge"),)

@@ -32,6 +32,7 @@ class Slot:
         broken: whether the picture can't be read.
         probed: whether the picture's header was asked, for a picture that was not read.
         changed: when the first change that is not saved yet was made.
+        standing_out: numbers of frames that jump or step, as far as its run was looked at.
         frame: the place among the files of the one that is on screen.
     """
 
@@ -48,6 +49,7 @@ class Slot:
     picture: Picture | None = None
     broken: bool = False
     probed: bool = False
+    standing_out: tuple[int, ...] = ()
     frame: int = 0
 
     @property

@@ -1,12 +1,11 @@
 """The course of a sequence: black, middle and white of its channels, frame by frame."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes.readings import BLACK, MIDDLE, WHITE, Readings
+from poise.scopes.readings import Readings, channel_of
 from poise.scopes.signal import Picture, split
 
 Levels = npt.NDArray[np.float64]
@@ -49,7 +48,5 @@ def levels(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R
         >>> levels(np.full((2, 2, 1), 51, np.uint8))[0].round(4).tolist()
         [20.0, 20.0, 20.0]
     """
-    planes = split(picture, maximum, primaries).levels
-    if not planes.shape[1]:
-        return np.full((len(SERIES), len(ENDS)), math.nan)
-    return 100 * np.percentile(planes.astype(np.float64), (BLACK, MIDDLE, WHITE), axis=1).T
+    channels = map(channel_of, split(picture, maximum, primaries).levels)
+    return np.array([(c.black, c.median, c.white) for c in channels])

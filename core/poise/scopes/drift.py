@@ -24,6 +24,8 @@ LASTS = 3
 LEAST, TIMES = 1.0, 4.0
 """A frame jumps by at least so many per cent of full signal, and by so many standard deviations of the others (1.4826
 times the median of what they depart by)."""
+MOSTLY = 0.8
+"""A change is one of luma where luma has so much of the largest one."""
 MOST = 1024
 """Frames that the line goes by at most, evenly chosen: it looks at every two of them."""
 
@@ -33,8 +35,8 @@ class Change:
     """A frame that stands out from its neighbours, or the first one after a lasting step.
 
     Attributes:
-        amount: in per cent of full signal, of the middle that changes most.
-        series: which that is: luma if it changes no less than red, green and blue.
+        amount: in per cent of full signal.
+        series: which that is: luma if it changes nearly as much as red, green and blue.
     """
 
     number: int
@@ -192,8 +194,8 @@ def _step_at(values: Levels, place: int) -> Levels:
 
 
 def _change(number: int, amounts: Levels) -> Change:
-    """The largest of four amounts, luma's where it is as large."""
-    most = int(np.argmax(np.abs(amounts).round(6)))
+    """The largest of four amounts; luma's where that of a colour is hardly larger."""
+    most = int(np.argmax(np.abs(amounts) / (MOSTLY, 1, 1, 1)))
     return Change(number, float(amounts[most]), SERIES[most])
 
 

@@ -104,7 +104,7 @@ def _measure_float(picture: Picture, primaries: str) -> Readings:
     neutrals.add(signal)
     low, high = signal.levels[1:].min(axis=0, initial=np.inf), signal.levels[1:].max(axis=0, initial=-np.inf)
     outside = np.count_nonzero((low < LOWEST) | (high > HIGHEST))
-    channels = [_of_levels(plane) for plane in signal.levels]
+    channels = [channel_of(plane) for plane in signal.levels]
     return _readings(channels, neutrals, _share(outside, low.size), _share(signal.invalid, picture[..., 0].size))
 
 
@@ -151,7 +151,8 @@ def _readings(channels: list[Channel], neutrals: Neutrals, outside: float, inval
     return Readings(luma, red, green, blue, spread, neutrals.cast(), neutrals.saturation, outside, invalid)
 
 
-def _of_levels(levels: npt.NDArray[np.float32]) -> Channel:
+def channel_of(levels: npt.NDArray[np.float32]) -> Channel:
+    """The distribution of one channel's finite levels, exactly."""
     if not levels.size:
         return Channel(math.nan, math.nan, math.nan, 0.0, 0.0)
     ordered = np.sort(levels)

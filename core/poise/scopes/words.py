@@ -11,8 +11,11 @@ NAMED = 8
 """Frames that are named at most."""
 
 
-def told(found: Drift) -> tuple[str, ...]:
+def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
     """Sentences for a person: drift, steps, flicker, and the frames that jump.
+
+    Args:
+        whole: whether all frames are known that are to be; else there is nothing yet to be said about flicker.
 
     Example:
         >>> import numpy as np
@@ -35,6 +38,8 @@ def told(found: Drift) -> tuple[str, ...]:
         said.append(f"colour drifts: red {red - green:+.1f} %, blue {blue - green:+.1f} % against green")
     if found.steps:
         said.append(f"steps {_named(found.steps)}")
+    if not whole:
+        return tuple(said)
     if math.isnan(found.rms):
         said.append("flicker shows from three frames on")
     elif found.rms < STILL:

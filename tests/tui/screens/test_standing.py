@@ -20,7 +20,7 @@ class Crew:
     def __init__(self, found: Loaded | None = None) -> None:
         self._found = found
 
-    def picture(self) -> Loaded | None:
+    def shown(self) -> Loaded | None:
         return self._found
 
 

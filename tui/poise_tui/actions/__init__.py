@@ -9,6 +9,7 @@ from poise_tui.actions.compare import COMPARE
 from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.deciding import DECIDE
+from poise_tui.actions.drift import DRIFT
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.registry import Action, Desk, Group, Question, then
 from poise_tui.actions.shots import SHOTS
@@ -85,7 +86,7 @@ def _work(mode: Mode) -> Callable[[Desk], None]:
     return lambda desk: desk.work(mode)
 
 
-_BALANCE: tuple[Mode, ...] = ("balance",)
+_BALANCE: tuple[Mode, ...] = ("balance", "drift")
 
 ACTIONS: tuple[Action, ...] = (
     *columns(),
@@ -106,10 +107,12 @@ ACTIONS: tuple[Action, ...] = (
     Action("neutral.pick", "tables", "pick what should be grey, and back", _work("pick")),
     Action("key", "tables", "key a colour, and back", _work("matte")),
     Action("curves", "tables", "shape curves, and back", _work("curve")),
-    Action("back", "tables", "back to balancing", _work("balance"), ("pick", "matte", "curve")),
+    Action("drift", "tables", "over the frames of a sequence: drift and flicker; and back", _work("drift")),
+    Action("back", "tables", "back to balancing", _work("balance"), ("pick", "matte", "curve", "drift")),
     *CURSOR,
     *MATTE,
     *CURVE,
+    *DRIFT,
     Action("command", "program", "type a command", lambda desk: desk.ask("command")),
     Action("help", "program", "help", lambda desk: desk.help()),
     Action("quit", "program", "quit; everything is saved", lambda desk: desk.quit()),

@@ -22,6 +22,7 @@ Group = Literal[
     "picking a grey",
     "mattes",
     "curves",
+    "over the frames",
     "program",
     "not in this version yet",
 ]

@@ -53,6 +53,7 @@ BANKS: Mapping[Mode, tuple[Bank, ...]] = {
     "balance": _BALANCE,
     "pick": _BALANCE,
     "matte": (Bank("range", matte.RANGE), Bank("edge", matte.EDGE), Bank("inside", matte.WITHIN)),
+    "drift": _BALANCE,
     "curve": (Bank("point", curve.POINT),),
 }
 

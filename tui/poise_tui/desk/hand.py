@@ -5,9 +5,10 @@ from typing import Literal
 
 from poise.correction import Zone
 
-Mode = Literal["balance", "pick", "matte", "curve"]
-MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve")
-"""Balancing a shot, picking what should be grey in it, keying a colour, and shaping curves."""
+Mode = Literal["balance", "pick", "matte", "curve", "drift"]
+MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve", "drift")
+"""Balancing a shot, picking what should be grey in it, keying a colour, shaping curves, and looking at
+what a sequence does over its frames."""
 
 Channel = Literal["red", "green", "blue", "master"]
 CHANNELS: tuple[Channel, ...] = ("red", "green", "blue", "master")

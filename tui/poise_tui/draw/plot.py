@@ -16,9 +16,9 @@ from poise.chain.curves import curve, straight
 from poise.correction.model import STRAIGHT, Curves, Point
 from poise.scopes.levels import HIGH, LOW, row_of, rows_of
 from poise_tui.draw import plain
-from poise_tui.draw.braille import ACROSS, braille
-from poise_tui.draw.cells import STEPS, Cells, Ink
+from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.graticule import FIGURES, MARGIN, graticule
+from poise_tui.draw.layers import Glyphs, dotted, lay, lay_upright
 from poise_tui.draw.traces import grain
 
 Channel = Literal["red", "green", "blue", "master"]
@@ -29,13 +29,9 @@ NARROWEST = 8
 LOWEST = 4
 """Rows below which it needs them more."""
 POINT, CHOSEN, CURSOR = "o", "@", "+"
-LINE, DIAGONAL, BAR, UPRIGHT = plain.TRACE[-1], ".", ":", "|"
+LINE, DIAGONAL, BAR = plain.TRACE[-1], ".", ":"
 """In plain characters; curves that are not in hand are written in their initials."""
-UPRIGHTS = "\u2805\u2828"
-"""Every second dot of a braille cell, on its left and on its right."""
 Levels = npt.NDArray[np.float64]
-Grid = npt.NDArray[np.bool_]
-Glyphs = npt.NDArray[np.str_]
 
 
 def plot_bins(columns: int, unicode: bool = True) -> int:
@@ -82,15 +78,15 @@ def draw_plot(
     backed = graticule(_bars(counts, height, width, unicode), unicode)
     # a view, so that what is laid on the plot lies beside the figures
     plot = Cells(backed.glyphs[:, MARGIN:], backed.inks[:, MARGIN:], backed.steps[:, MARGIN:])
-    _lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
+    lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
     if LOW <= at <= HIGH:
-        _lay_cursor(plot, _column_of(at, width), unicode)
+        lay_upright(plot, _column_of(at, width), unicode)
     for name, ink in INKS.items():
         other: tuple[Point, ...] = getattr(curves, name)
         if name != channel and not straight(other):
-            _lay(plot, _traced(other, height, width, unicode, name[0], 2 if unicode else 1), ink, 0)
+            lay(plot, _traced(other, height, width, unicode, name[0], 2 if unicode else 1), ink, 0)
     points: tuple[Point, ...] = getattr(curves, channel)
-    _lay(plot, _traced(points, height, width, unicode), INKS[channel])
+    lay(plot, _traced(points, height, width, unicode), INKS[channel])
     _mark(plot, points, at, height, width)
 
     cells = Cells.blank(rows, columns)
@@ -125,12 +121,7 @@ def _traced(
     )
     grid = np.zeros((height, width), np.bool_)
     grid[rows[::step], columns[::step]] = True
-    return _shown(grid, unicode, glyph)
-
-
-def _shown(grid: Grid, unicode: bool, glyph: str) -> Glyphs:
-    """A grid of dots in braille, or with a glyph for each of them; blank where there are none."""
-    return braille(grid).glyphs if unicode else np.where(grid, glyph, " ")
+    return dotted(grid, unicode, glyph)
 
 
 def _path(outputs: Levels, height: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
@@ -166,22 +157,8 @@ def _bars(counts: npt.NDArray[Any] | None, height: int, width: int, unicode: boo
     lit = above < lengths
     if unicode:  # thinned, but for the end of each bar
         lit &= ((above + np.arange(width)) % 2 == 0) | (above == lengths - 1)
-    _lay(cells, _shown(lit, unicode, BAR), Ink.LUMA, 0)
+    lay(cells, dotted(lit, unicode, BAR), Ink.LUMA, 0)
     return cells
-
-
-def _lay(cells: Cells, glyphs: Glyphs, ink: Ink, step: int = STEPS - 1) -> None:
-    """Lay glyphs over what is there, but for the blank ones."""
-    lit = glyphs != " "
-    np.copyto(cells.glyphs, glyphs, where=lit)
-    cells.inks[lit], cells.steps[lit] = ink, step
-
-
-def _lay_cursor(cells: Cells, dot: int, unicode: bool) -> None:
-    """A dotted upright line, at a column of dots."""
-    every, column = (1, dot // ACROSS) if unicode else (2, dot)
-    cells.glyphs[::every, column] = UPRIGHTS[dot % ACROSS] if unicode else UPRIGHT
-    cells.inks[::every, column] = Ink.GRATICULE
 
 
 def _mark(cells: Cells, points: tuple[Point, ...], at: float, height: int, width: int) -> None:

@@ -1,7 +1,7 @@
 """The desk screen: the desk at work, at one table or another. It hands keys to actions, and draws what follows."""
 
 from collections import deque
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from textual import events
 from textual.app import ComposeResult
@@ -26,10 +26,10 @@ from poise_tui.keymap import Keymap
 from poise_tui.keys import key_of
 from poise_tui.loading import Loaded
 from poise_tui.pacing import Line
-from poise_tui.screens import balance, curve, matte, pick
 from poise_tui.screens.arrangement import Arrangement
-from poise_tui.screens.faces import Faces, Present, Show, grids
+from poise_tui.screens.faces import Faces, Present, grids
 from poise_tui.screens.standing import standing
+from poise_tui.screens.tables import TABLES
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import send
@@ -47,7 +47,6 @@ AT_ONCE = (
     *(one.name for one in ACTIONS if one.name.startswith("shot.")),
 )
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
-TABLES: Mapping[Mode, Show] = {"balance": balance.show, "pick": pick.show, "matte": matte.show, "curve": curve.show}
 
 
 class StillReading(PoiseError):

@@ -24,6 +24,7 @@ from poise_tui.widgets.lines import HintLine, StatusLine
 from poise_tui.widgets.pane import Pane
 from poise_tui.widgets.picture import PictureView
 from poise_tui.widgets.readings import ReadingsView
+from poise_tui.widgets.run import RunView
 from poise_tui.widgets.scope import Scope
 from poise_tui.widgets.shots import ShotList
 
@@ -83,14 +84,14 @@ class Faces:
         self._middle = Middle(
             {name: Scope(name) for name in traced}, PictureView("picture"), Pane("mattes"), Pane("patch")
         )
-        self._controls = Controls("strip")
+        self._run, self._controls = RunView("run"), Controls("strip")
         self._shown: tuple[object, ...] = ()
         self._status, self._hints = StatusLine("status"), HintLine("hints")
 
     def panes(self) -> Iterator[CellView]:
         """Every pane, in the order in which they are composed."""
         yield from (self._shots, self._readings, *self._middle.all())
-        yield from (self._controls, self._status, self._hints)
+        yield from (self._run, self._controls, self._status, self._hints)
 
     def placed(self, areas: dict[str, Area]) -> list[CellView]:
         """Those panes that have a place."""
@@ -112,6 +113,9 @@ class Faces:
         self._readings.show(
             exact.readings if exact else viewer.view.readings if viewer.view else None, exact is not None, look
         )
+        if "run" in state.areas:
+            run = crew.running
+            self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)
         told = _trouble(state)
         # areas say where panes belong, sizes whether textual has put them there yet
         sizes = [pane.size for pane in self.placed(state.areas)]
@@ -149,7 +153,7 @@ def grids(areas: dict[str, Area], look: Look) -> Grids:
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:
-    loaded = state.crew.picture()
+    loaded = state.crew.shown()
     if loaded is None:
         return "reading ...", False
     fault = loaded.fault or state.crew.viewer.fault

@@ -16,6 +16,7 @@ def status(session: Session, crew: Crew, apart: str = "") -> Status:
         apart: how far the shot stands from what it is compared with.
     """
     slot, hand = session.slot, session.hand
+    seen = crew.shown()
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
     if faults:
@@ -34,7 +35,7 @@ def status(session: Session, crew: Crew, apart: str = "") -> Status:
         save=save,
         safe=safe,
         before=_before(session),
-        frame=judging.told(slot),
+        frame=judging.told(slot, seen.file if seen else None),
         state=slot.decision.state,
         marked=len(session.marked),
         group=len(together.members(session)) if together.on(session) else 0,
@@ -78,8 +79,8 @@ def _before(session: Session) -> str:
 
 
 def _about(session: Session, crew: Crew) -> str:
-    loaded = crew.picture()
-    name = session.slot.file.name
+    loaded = crew.shown()
+    name = loaded.file.name if loaded else session.slot.file.name
     if loaded is None or loaded.small is None:
         return name
     depth = f"{loaded.depth.bits} bit" + (" float" if loaded.depth.is_float else "")

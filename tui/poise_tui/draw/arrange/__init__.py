@@ -6,6 +6,7 @@ from poise_tui.desk import Mode
 from poise_tui.draw.arrange.area import ALONE, GAP, INSTRUMENTS, Area, Instrument, Middle
 from poise_tui.draw.arrange.balance import balance
 from poise_tui.draw.arrange.curve import curve
+from poise_tui.draw.arrange.drift import drift
 from poise_tui.draw.arrange.matte import matte
 from poise_tui.draw.arrange.pick import pick
 
@@ -17,7 +18,7 @@ LEAST_LIST = 4
 """Rows that the list of shots keeps beside what else stands in its column."""
 BESIDE: Mapping[Mode, tuple[str, int]] = {"pick": ("patch", 7), "matte": ("mattes", 14)}
 """What stands below the list of shots at a table, and its rows."""
-_MIDDLES: Mapping[Mode, Middle] = {"balance": balance, "pick": pick, "matte": matte, "curve": curve}
+_MIDDLES: Mapping[Mode, Middle] = {"balance": balance, "pick": pick, "matte": matte, "curve": curve, "drift": drift}
 
 
 def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode = "balance") -> dict[str, Area]:

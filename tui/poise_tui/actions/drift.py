@@ -1,0 +1,16 @@
+"""Actions on the run of a sequence: to the frames that stand out."""
+
+from collections.abc import Callable
+
+from poise_tui.actions.registry import Action, Desk
+from poise_tui.edits import judging
+
+
+def _jump(direction: int) -> Callable[[Desk], None]:
+    return lambda desk: desk.frame(judging.to_next(desk.session.slot, direction))
+
+
+DRIFT: tuple[Action, ...] = (
+    Action("run.next", "over the frames", "next frame that jumps", _jump(+1), ("drift",)),
+    Action("run.previous", "over the frames", "previous frame that jumps", _jump(-1), ("drift",)),
+)

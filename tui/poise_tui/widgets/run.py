@@ -1,0 +1,41 @@
+"""The pane with the run of a sequence."""
+
+from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.look import Look
+from poise_tui.draw.run import LINES, Marked, draw_run
+from poise_tui.slot import Slot
+from poise_tui.view.drift import Run
+from poise_tui.widgets.pane import Pane
+
+
+class RunView(Pane):
+    """Shows what a sequence does over its frames; of a still it says that it is one."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self._drawn: tuple[object, ...] = ()
+
+    def show(self, slot: Slot, run: Run | None, fault: str | None, before: bool, look: Look) -> None:
+        """Show the run of a shot; None while nothing is known of it."""
+        drawn = (slot.shot.files, slot.frame, slot.judged, run, fault, before, self.size, look)
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        columns, rows = self.room
+        numbers = slot.shot.numbers
+        if not numbers or run is None:
+            told = fault or ("reading the frames ..." if numbers else "this shot is a still: a run is of a sequence")
+            cells = Cells.blank(max(rows - 1, 0), columns)
+            cells.write(0, 0, told, Ink.WARNING if fault else Ink.FAINT)
+            self.titled("over the frames", "", look.palette.raster(cells), look)
+            return
+        marked = Marked(
+            *run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken
+        )
+        departures = run.drift.departures if run.drift and run.whole else None
+        cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode)
+        over = tuple(
+            (columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES)))
+        )
+        title = f"over {len(numbers)} frames, % ~" + (", before" if before else "")
+        self.titled(title, "", look.palette.raster(cells), look, over if columns > len(title) + 10 else ())
