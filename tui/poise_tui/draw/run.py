@@ -31,6 +31,8 @@ SCALES = (1, 2, 5, 10, 20, 50, 100)
 """Per cent to which the scale of departures may go."""
 LEAST_CHART, LEAST_BARS, MOST_BARS = 5, 3, 7
 """Rows."""
+NO_BREAK = "\u00a0"
+"""Between a figure and its unit."""
 NARROWEST = 20
 """Columns of a pane below which nothing can be told apart."""
 
@@ -64,7 +66,8 @@ def draw_run(
     cells = Cells.blank(rows, columns)
     if columns < NARROWEST or rows < 1:
         return cells
-    lines = textwrap.wrap("; ".join(words), columns)
+    together = "; ".join(words).replace(" %", f"{NO_BREAK}%")
+    lines = [line.replace(NO_BREAK, " ") for line in textwrap.wrap(together, columns)]
     marks = 2 if rows >= LEAST_CHART + 2 else 0
     bars = min(max((rows - marks) // 5, LEAST_BARS), MOST_BARS) if rows >= marks + LEAST_CHART + LEAST_BARS else 0
     told = min(len(lines), max(rows - marks - bars - LEAST_CHART, 0), max(rows * 3 // 10, 1))
