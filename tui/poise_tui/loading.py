@@ -164,12 +164,6 @@ class Loader:
         return frame
 
     @property
-    def quiet(self) -> bool:
-        """Whether everything that is wanted was read."""
-        with self._work:
-            return not self._busy and all(file in self._kept for file in self._wanted)
-
-    @property
     def held(self) -> int:
         """Bytes of proxies in memory."""
         with self._work:

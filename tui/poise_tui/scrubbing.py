@@ -38,6 +38,6 @@ class Scrubbed:
         return True
 
     def _follow(self, slot: Slot) -> None:
-        files = slot.shot.files if slot.shot.numbers else ()
+        files = slot.shot.files
         if files is not self._files and files != self._files:
             self._files, self._among, self._last = files, frozenset(files), None

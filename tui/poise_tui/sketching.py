@@ -1,39 +1,24 @@
-"""Sketching: the frames of the sequence in hand, read one by one in the background, a few pixels of each kept.
+"""Sketching: the frames of a sequence, read one by one in spare time, a few thousand pixels of each kept.
 
-Coarse to fine: every 16th frame first, then those between, so that what the run does shows soon. Nothing is read while
-a picture that is on screen, or next to it, is being read.
+Coarse to fine: every 16th frame first, then those between, so that what the run does shows soon. The loader reads them,
+while nothing else is to be read.
 """
 
-import threading
-import time
-from collections.abc import Callable, Iterable
+import queue
 from dataclasses import dataclass
-from math import ceil, sqrt
 from pathlib import Path
 
 import numpy as np
 
-from poise.errors import PoiseError
-from poise.frames import Depth, Frame, Shot, read
-from poise.frames.frame import Pixels
+from poise.frames import Shot
+from poise_tui.loading import Loaded, Loader
+from poise_tui.sketch import Sketch, sketch
 
-PIXELS = 4096
-"""Of each frame, at most: 512 sketches of 16 bits take 13 MB."""
+BYTES = 24_000
+"""Of one sketch: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
 MOST = 512
 """Frames that are read at most; of a longer sequence so many are, evenly chosen."""
 COARSE = 16
-WAIT = 0.02
-"""Seconds before another look at whether a picture is still being read."""
-REPORTED = 0.15
-"""Seconds between two reports, while there is more to read."""
-
-
-@dataclass(frozen=True, eq=False)
-class Sketch:
-    """A few pixels of a frame, (height, width, 1 or 3) in codes of its depth."""
-
-    pixels: Pixels
-    depth: Depth
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,25 +27,17 @@ class Book:
 
     Attributes:
         places: of the frames that are read, or will be, among those of the shot; in order.
-        sketches: by place.
-        faults: by place, why a frame can't be read.
+        sketches: by place; those of frames that can't be read have no pixels.
     """
 
     shot: Shot
     places: tuple[int, ...]
     sketches: dict[int, Sketch]
-    faults: dict[int, str]
 
     @property
     def whole(self) -> bool:
         """Whether nothing is left to be read."""
-        return len(self.sketches) + len(self.faults) == len(self.places)
-
-
-def sketch(frame: Frame) -> Sketch:
-    """Every n-th pixel of every n-th row of a frame: left out, not averaged, which would hide clipping."""
-    step = max(1, ceil(sqrt(frame.height * frame.width / PIXELS)))
-    return Sketch(np.ascontiguousarray(frame.colour[::step, ::step]), frame.depth)
+        return len(self.sketches) == len(self.places)
 
 
 def chosen(count: int, most: int = MOST) -> tuple[int, ...]:
@@ -76,7 +53,7 @@ def chosen(count: int, most: int = MOST) -> tuple[int, ...]:
 
 
 def coarse_to_fine(count: int) -> list[int]:
-    """The order in which so many are read: the last soon, and no gap wider than another by more than half.
+    """The order in which so many are read: the first and the last, then ever closer between them.
 
     Example:
         >>> coarse_to_fine(7)
@@ -90,89 +67,62 @@ def coarse_to_fine(count: int) -> list[int]:
     return list(order)
 
 
-class Sketcher:
-    """Reads in a thread of its own.
+class Sketching:
+    """Keeps the sketches of one sequence at a time; all but reading happens on the thread that answers keys."""
 
-    Args:
-        report: called from that thread when there is something new.
-        clear: whether nothing is being read that is more urgent; asked in that thread.
-    """
-
-    def __init__(self, report: Callable[[], None], clear: Callable[[], bool]) -> None:
-        self._report, self._clear = report, clear
-        self._work = threading.Condition()
+    def __init__(self, loader: Loader) -> None:
+        self._loader = loader
         self._book: Book | None = None
-        self._left: list[int] = []
-        self._going = self._ended = False
-        threading.Thread(target=self._run, daemon=True, name="poise-sketch").start()
+        self._places: dict[Path, int] = {}
+        self._asked = False
+        self._came: queue.SimpleQueue[Sketch] = queue.SimpleQueue()
+        """What the loader brings, until it is taken in."""
 
-    def want(self, shot: Shot | None) -> None:
-        """Reads the frames of a shot from now on, and forgets those of another; None pauses."""
-        with self._work:
-            self._going = shot is not None
-            if shot is not None and (self._book is None or self._book.shot.files != shot.files):
-                places = chosen(len(shot.files))
-                self._book = Book(shot, places, {}, {})
-                self._left = [places[i] for i in coarse_to_fine(len(places))]
-            self._work.notify()
-
-    def renew(self, files: Iterable[Path]) -> None:
-        """Files were replaced: they are read again, if they belong to the sequence in hand."""
-        with self._work:
-            book, changed = self._book, set(files)
-            if book is None:
-                return
-            again = [place for place in book.places if book.shot.files[place] in changed]
-            for place in again:
-                book.sketches.pop(place, None)
-                book.faults.pop(place, None)
-            self._left = again + [place for place in self._left if place not in again]
-            self._work.notify()
+    @property
+    def reading(self) -> bool:
+        """Whether frames are being read."""
+        return self._asked
 
     @property
     def book(self) -> Book | None:
         """What is known now; it does not change any more."""
-        with self._work:
-            book = self._book
-            return book and Book(book.shot, book.places, dict(book.sketches), dict(book.faults))
+        book = self._book
+        return book and Book(book.shot, book.places, dict(book.sketches))
 
-    def end(self) -> None:
-        """Stops once the frame that is being read is there."""
-        with self._work:
-            self._ended = True
-            self._work.notify()
+    def want(self, shot: Shot | None) -> None:
+        """Reads the frames of a shot from now on, and forgets those of another; None pauses."""
+        if shot is not None and (self._book is None or self._book.shot.files != shot.files):
+            self._book = Book(shot, chosen(len(shot.files)), {})
+            self._places = {shot.files[place]: place for place in self._book.places}
+            self._asked = False
+        if shot is None:
+            if self._asked:
+                self._asked = False
+                self._loader.spare((), self._took)
+        elif not self._asked and self._book is not None and not self._book.whole:
+            places, known = self._book.places, self._book.sketches
+            order = [places[i] for i in coarse_to_fine(len(places)) if places[i] not in known]
+            self._asked = True
+            self._loader.spare([shot.files[place] for place in order], self._took)
 
-    def _run(self) -> None:
-        told = 0.0
-        while (found := self._next()) is not None:
-            book, place = found
-            read_ = _read(book.shot.files[place])
-            with self._work:
-                if book is not self._book:
-                    continue
-                if isinstance(read_, Sketch):
-                    book.sketches[place] = read_
-                else:
-                    book.faults[place] = read_
-                last = not self._left
-            if last or time.monotonic() - told >= REPORTED:
-                told = time.monotonic()
-                self._report()
+    def renew(self, file: Path) -> None:
+        """A file was replaced: it is read again, if it belongs to the sequence."""
+        if self._book is not None and self._places.get(file) in self._book.sketches:
+            del self._book.sketches[self._places[file]]
+            self._asked = False
 
-    def _next(self) -> tuple[Book, int] | None:
-        while True:
-            with self._work:
-                while not (self._ended or (self._going and self._left)):
-                    self._work.wait()
-                if self._ended:
-                    return None
-                if self._clear() and self._book is not None:
-                    return self._book, self._left.pop(0)
-            time.sleep(WAIT)
+    def take(self) -> bool:
+        """Takes in what came; whether anything did."""
+        book, new = self._book, False
+        while not self._came.empty():
+            made = self._came.get()
+            place = self._places.get(made.file)
+            if book is not None and place is not None:
+                book.sketches[place], new = made, True
+        if book is not None and book.whole:
+            self._asked = False
+        return new
 
-
-def _read(file: Path) -> Sketch | str:
-    try:
-        return sketch(read(file))
-    except PoiseError as fault:
-        return getattr(fault, "reason", str(fault))
+    def _took(self, loaded: Loaded) -> None:
+        """A frame that was read; in a thread of the loader."""
+        self._came.put(sketch(loaded, BYTES))

@@ -34,7 +34,7 @@ def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
     if found.wander >= max(LEAST, 3 * found.rms):
         said.append(f"wanders {found.wander:.1f} % about that")
     _, red, green, blue = found.drift[:, 1].tolist()
-    if max(red, green, blue) - min(red, green, blue) >= STEADY:
+    if max(red, green, blue) - min(red, green, blue) >= LEAST:
         said.append(f"colour drifts: red {red - green:+.1f} %, blue {blue - green:+.1f} % against green")
     if found.steps:
         said.append(f"steps {_named(found.steps)}")

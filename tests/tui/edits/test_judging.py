@@ -10,7 +10,7 @@ from PIL import Image
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import Sidecar, load, save
-from poise_tui.edits.judging import pin, told
+from poise_tui.edits.judging import pin, to_next, told
 from poise_tui.session import Session
 
 
@@ -86,3 +86,22 @@ def test_someone_elses_pin_is_taken_over_without_moving_the_picture(pier: Path) 
     assert told(session.slot) == "frame 1001 of 1001-1004 @1004"
     session.undo()
     assert session.slot.decision.judged is None
+
+
+def test_jumps_lead_from_frame_to_frame_that_stands_out(pier: Path) -> None:
+    session = opened(pier)
+    slot = session.slot
+    with pytest.raises(PoiseError, match="no frame jumps"):
+        to_next(slot, +1)
+    slot.standing_out = (1002, 1004)
+    assert to_next(slot, +1) == 1
+    slot.frame = 1
+    assert to_next(slot, +1) == 1
+    with pytest.raises(PoiseError, match="no earlier frame jumps"):
+        to_next(slot, -1)
+    slot.frame = 2
+    assert to_next(slot, -1) == -1
+    with pytest.raises(PoiseError, match="no further frame jumps"):
+        to_next(slot, +1)
+    with pytest.raises(PoiseError, match="this shot is a still"):
+        to_next(session.slots[0], +1)

@@ -12,7 +12,8 @@ from poise.frames import Depth
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels
 from poise.scopes.words import told
-from poise_tui.sketching import Book, Sketch
+from poise_tui.sketch import Sketch
+from poise_tui.sketching import Book
 
 if TYPE_CHECKING:
     from poise.engine import Engine
@@ -31,7 +32,7 @@ class Run:
         broken: numbers of frames that can't be read.
         whole: whether nothing is left to be read.
         words: what to say about it.
-        levels: by place among the shot's frames, to go on from.
+        levels: what was measured, to go on from.
     """
 
     numbers: tuple[int, int]
@@ -40,7 +41,7 @@ class Run:
     broken: tuple[int, ...]
     whole: bool
     words: tuple[str, ...]
-    levels: dict[int, Levels] = field(repr=False)
+    levels: dict[Sketch, Levels] = field(repr=False)
 
     @property
     def standing_out(self) -> tuple[int, ...]:
@@ -61,23 +62,24 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
     """
     unknown = np.full((4, 3), np.nan)
     measured = before.levels if before else {}
-    known = {place: measured[place] for place in book.sketches if place in measured}
+    known = {one: measured[one] for one in book.sketches.values() if one in measured}
     engines: dict[Depth, Engine] = {}
     fault: PoiseError | None = None
-    for place, one in book.sketches.items():
-        if place not in known:
+    for one in book.sketches.values():
+        if one not in known and one.pixels is not None:
             try:
                 if one.depth not in engines:
                     engines[one.depth] = _engine(one.depth, correction, encoding)
-                known[place] = _measured(one, engines[one.depth], encoding)
+                known[one] = _measured(one, engines[one.depth], encoding)
             except PoiseError as raised:  # a frame of another kind among the others
-                fault, known[place] = raised, unknown
-    if fault is not None and all(one is unknown for one in known.values()):
+                fault, known[one] = raised, unknown
+    if fault is not None and all(levels is unknown for levels in known.values()):
         raise fault
     numbers = np.array([book.shot.numbers[place] for place in book.places], np.int64)
-    course = Course(numbers, np.array([known.get(place, unknown) for place in book.places]))
+    read = [known.get(book.sketches[place], unknown) if place in book.sketches else unknown for place in book.places]
+    course = Course(numbers, np.array(read))
     found = drift(course)
-    broken = tuple(book.shot.numbers[place] for place in sorted(book.faults))
+    broken = tuple(book.shot.numbers[place] for place in sorted(book.sketches) if book.sketches[place].pixels is None)
     ends = (book.shot.numbers[0], book.shot.numbers[-1])
     words = (*_standing(book, broken), *(told(found, book.whole) if found else ()))
     return Run(ends, course, found, broken, book.whole, words, known)
@@ -90,6 +92,7 @@ def _engine(depth: Depth, correction: Correction, encoding: Encoding) -> "Engine
 
 
 def _measured(one: Sketch, engine: "Engine", encoding: Encoding) -> Levels:
+    assert one.pixels is not None
     made = engine.apply(one.pixels)
     return levels(made, None if made.dtype.kind == "f" else one.depth.maximum, encoding.work_primaries)
 
