@@ -28,6 +28,8 @@ def replacing(path: Path) -> Iterator[Path]:
             temporary.write_bytes(content)
     """
     temporary = beside(path)
+    with suppress(OSError):
+        temporary.unlink()  # what lies there is nobody's, and may be a link
     try:
         yield temporary
         os.replace(temporary, path)

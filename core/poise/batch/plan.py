@@ -95,6 +95,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     passed: list[PassedOver] = []
     refused: list[Problem] = []
     outputs: dict[str, Path] = {}
+    folder = os.path.realpath(target.folder)
     for shot, decision in known:
         reason = _left_out(decision, everything)
         if reason:
@@ -104,7 +105,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
         for file in shot.files:
             output, kind = _output(shot, file, target)
             real = _real(output)
-            clash = _clash(shot, output, real, sources, outputs)
+            clash = _clash(shot, output, real, folder, sources, outputs)
             if clash:
                 refused.append(Problem(file, clash))
                 continue
@@ -138,7 +139,11 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     return output.with_suffix(kind.extensions[0]), kind.name
 
 
-def _clash(shot: Shot, output: Path, real: str, sources: set[str], outputs: dict[str, Path]) -> str | None:
+def _clash(
+    shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]
+) -> str | None:
+    if os.path.commonpath([real, folder]) != folder:
+        return f"its output {output} would leave the folder through a link; take the link away"
     if real in sources:
         return f"its output would overwrite the source {output}; choose another folder for --out"
     if real in outputs:

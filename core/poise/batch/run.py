@@ -1,64 +1,157 @@
-"""A run: a plan is carried out, each result told as it comes, and the folder of outputs is marked and kept clean."""
+"""A run: what a plan needs done is done, each result told and recorded as it comes, and the folder is kept clean."""
 
-import json
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.batch.executors import processes
+from poise import __version__
+from poise.batch.fingerprint import recipe
+from poise.batch.lock import locked
+from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
-from poise.batch.worker import do
+from poise.batch.pool import LIMIT, Lost, processes
+from poise.batch.resume import Work, name_of, work
+from poise.batch.stop import Stop, stoppable
+from poise.batch.worker import Made, do
 from poise.errors import OutputError
-from poise.frames.scan import MANIFEST
 from poise.temporary import orphan
+
+Result = tuple[Job, Made | Lost | str]
+Executor = Callable[[Iterable[Job], Stop], Iterator[Result]]
+"""Does jobs somewhere, and yields each with its result as it ends."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How one job ended: what was made, or why nothing was."""
+
+    job: Job
+    made: Made | None
+    reason: str = ""
 
 
 @dataclass(frozen=True)
 class Summary:
-    """What a run did: the files that are done, in order, and how long it took in seconds."""
+    """What a run did.
 
-    done: tuple[Path, ...]
-    seconds: float
+    Attributes:
+        done: files that are done, in order.
+        unchanged: files whose output stands from an earlier run.
+        renewed: of those done, why they were although they had been done before.
+        unrecorded: why the manifest doesn't hold all that was done; empty when it does.
+        interrupted: whether it was asked to end before its end.
+        seconds: what it took.
+    """
+
+    done: tuple[Path, ...] = ()
+    unchanged: tuple[Path, ...] = ()
+    renewed: tuple[tuple[Path, str], ...] = ()
+    unrecorded: str = ""
+    interrupted: bool = False
+    seconds: float = 0.0
 
 
-def run(plan: Plan, workers: int, told: Callable[[Job, str | None], None]) -> Summary:
-    """Carries out a plan; one bad frame never stops the rest.
+def here(workers: int, limit: float = LIMIT) -> Executor:
+    """Jobs are done on this machine, by so many processes, each in at most so many seconds."""
+    return lambda jobs, stop: processes(do, jobs, workers, stop, limit)
+
+
+def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Work:
+    """What a plan needs done, in the light of the manifest in its folder.
 
     Args:
-        workers: processes, 1 or more.
-        told: called with each job as it ends, and None or why it failed.
+        fresh: everything, whatever was done before.
+        verify: read every source and output, rather than trust the file system.
 
     Raises:
-        OutputError: the folder for outputs can't be made or written.
-        KeyboardInterrupt: after what had begun is finished; no partial output is left.
+        OutputError: the manifest can't be read.
+    """
+    return work(plan, {} if fresh else read(plan.target.folder), verify)
+
+
+def run(
+    plan: Plan,
+    execute: Executor,
+    told: Callable[[Outcome], None],
+    begun: Callable[[Work], None] = lambda needed: None,
+    *,
+    fresh: bool = False,
+    verify: bool = False,
+) -> Summary:
+    """Carries out a plan; one bad frame never stops the rest, and what stands from an earlier run is not done again.
+
+    Asked to end (Ctrl-C, SIGTERM), it finishes what it has begun.
+
+    Args:
+        told: called with each job as it ends.
+        begun: called once with what has to be done.
+        fresh, verify: as in `outstanding`.
+
+    Raises:
+        OutputError: the folder for outputs can't be made or written, or another run writes into it.
 
     Example:
-        run(plan, 2, lambda job, reason: None).done
+        run(plan, here(2), lambda outcome: None).done
     """
-    begun = time.monotonic()
-    folder = plan.target.folder
-    done: list[Path] = []
+    start, folder = time.monotonic(), plan.target.folder
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        manifest = (folder / MANIFEST).open("a", encoding="utf-8")
     except OSError as fault:
-        raise OutputError(
-            folder, f"no outputs can be written here: {(fault.strerror or str(fault)).lower()}"
-        ) from fault
-    _sweep(plan)
-    with manifest:
-        for job, reason in processes(do, plan.jobs, workers):
-            if reason is None:
+        told_ = (fault.strerror or str(fault)).lower()
+        raise OutputError(folder, f"no outputs can be written here: {told_}") from fault
+    done: list[Path] = []
+    unrecorded = ""
+    with locked(folder), stoppable() as stop, Manifest(folder) as manifest:
+        needed = outstanding(plan, fresh, verify)
+        begun(needed)
+        _sweep(plan)
+        records = dict(needed.records)
+        for job, result in execute(needed.jobs, stop):
+            outcome = _outcome(job, result)
+            if outcome.made is not None:
                 done.append(job.file)
-                line = {"output": os.path.relpath(job.output, folder), "source": str(job.file)}
-                manifest.write(json.dumps(line) + "\n")
-            told(job, reason)
-    order = {job.file: place for place, job in enumerate(plan.jobs)}
-    done.sort(key=lambda file: order[file])
-    return Summary(tuple(done), time.monotonic() - begun)
+                record = _record(job, outcome.made, folder)
+                records[record.output] = record
+                try:
+                    manifest.add(record)
+                except OutputError as fault:
+                    unrecorded = str(fault)
+            told(outcome)
+        _sweep(plan)
+        if len(done) > len(records) // 2 and len(records) == len(plan.jobs):
+            with suppress(OSError):  # the lines that were added say the same
+                rewrite(folder, read(folder) | records)
+    place = {job.file: number for number, job in enumerate(plan.jobs)}
+    return Summary(
+        done=tuple(sorted(done, key=place.__getitem__)),
+        unchanged=tuple(job.file for job in needed.unchanged),
+        renewed=tuple(needed.renewed.items()),
+        unrecorded=unrecorded,
+        interrupted=bool(stop.asked),
+        seconds=time.monotonic() - start,
+    )
+
+
+def _outcome(job: Job, result: Made | Lost | str) -> Outcome:
+    if isinstance(result, Made):
+        return Outcome(job, result)
+    return Outcome(job, None, result.reason if isinstance(result, Lost) else result)
+
+
+def _record(job: Job, made: Made, folder: Path) -> Record:
+    return Record(
+        name_of(job, folder),
+        str(job.file),
+        made.source_stamp,
+        made.source_hash,
+        recipe(job),
+        made.output_stamp,
+        made.output_hash,
+        f"poise {__version__}",
+    )
 
 
 def _sweep(plan: Plan) -> None:

@@ -2,13 +2,15 @@
 
 import dataclasses
 import shutil
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from poise.batch.fingerprint import Stamp, digest, stamp
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
-from poise.errors import FileError, OutputError, PoiseError
+from poise.errors import FileError, OutputError, PoiseError, one_line
 from poise.frames import read, write
 from poise.temporary import replacing
 
@@ -17,19 +19,34 @@ if TYPE_CHECKING:
     from poise.frames import Depth
 
 
-def do(job: Job) -> str | None:
+@dataclass(frozen=True)
+class Made:
+    """One output as it was written, and the source as it was read.
+
+    Attributes:
+        pixels: of the picture.
+    """
+
+    source_stamp: Stamp
+    source_hash: str
+    output_stamp: Stamp
+    output_hash: str
+    pixels: int
+
+
+def do(job: Job) -> Made | str:
     """Does one job.
 
     A frame that nothing changes is copied byte for byte, once it has been read to see that it is whole.
 
     Returns:
-        None when done, else why not, in one line.
+        What was made, or in one line why nothing was.
 
     Example:
         do(Job(Path("quay_02.tif"), Path("out/quay_02.tif"), NEUTRAL, None, "tiff", None))
     """
     try:
-        _do(job)
+        return _made(job)
     except FileError as fault:
         return fault.reason if fault.path == job.file else str(fault)
     except PoiseError as fault:
@@ -37,11 +54,28 @@ def do(job: Job) -> str | None:
     except MemoryError:
         return "there is not enough memory for this picture; use fewer --workers"
     except Exception as fault:  # whatever it is, it must cost this frame only
-        return f"an unforeseen fault ({type(fault).__name__}: {fault})"
-    return None
+        return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
 
 
-def _do(job: Job) -> None:
+def _made(job: Job) -> Made:
+    before = _stamp(job.file)
+    pixels = _do(job)
+    content = digest(job.file)
+    if _stamp(job.file) != before:
+        job.output.unlink(missing_ok=True)
+        raise FileError(job.file, "it was changed while it was read; apply again when it is complete")
+    return Made(before, content, _stamp(job.output), digest(job.output), pixels)
+
+
+def _stamp(path: Path) -> Stamp:
+    try:
+        return stamp(path)
+    except OSError as fault:
+        raise FileError(path, f"{fault.strerror}".lower()) from fault
+
+
+def _do(job: Job) -> int:
+    """Writes one output, and returns the picture's pixels."""
     from poise.chain import order
     from poise.frames import Depth
     from poise.frames.codecs import by_extension
@@ -58,7 +92,7 @@ def _do(job: Job) -> None:
         raise OutputError(job.output.parent, f"the folder can't be made: {fault.strerror}") from fault
     if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
-        return
+        return frame.width * frame.height
     engine = _engine(job.correction, encoding, frame.depth, depth)
     result = dataclasses.replace(
         frame,
@@ -68,6 +102,7 @@ def _do(job: Job) -> None:
         icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
     )
     write(job.output, result, job.format)
+    return frame.width * frame.height
 
 
 def between(source_linear: bool, output_linear: bool) -> Encoding:

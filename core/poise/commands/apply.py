@@ -1,16 +1,18 @@
-"""`poise apply`: the corrected frames are written to another folder, by several processes."""
+"""`poise apply`: the corrected frames are written to another folder, by several processes or machines."""
 
 import os
-import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import click
 
-from poise.batch import Decision, Job, Plan, Summary, Target, plan, run
+from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan, run
+from poise.batch.pool import LIMIT
+from poise.batch.run import Executor
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.output import Report, data, say, shown
+from poise.commands.progress import STYLES, Style, progress
 from poise.commands.shots import Found, found
 from poise.frames.codecs import FORMATS
 
@@ -26,6 +28,17 @@ DEPTHS = ("same", "8", "16", "half", "float")
 )
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
 @click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
+@click.option("--fresh", is_flag=True, help="Do everything, whatever an earlier run did.")
+@click.option("--verify", is_flag=True, help="Read every source and output to see whether it is still the same.")
+@click.option(
+    "--time-limit",
+    type=click.FloatRange(1, 86400),
+    default=LIMIT,
+    show_default=True,
+    metavar="SECONDS",
+    help="What a frame may take before it is given up.",
+)
+@click.option("--progress", "style", type=click.Choice(STYLES), default="auto", help="How it is told on stderr.")
 @click.option("--dry-run", is_flag=True, help="Print what would be done, and do nothing.")
 @SIDECARS
 @AS_JSON
@@ -36,6 +49,10 @@ def command(
     format: str,
     workers: int | None,
     everything: bool,
+    fresh: bool,
+    verify: bool,
+    time_limit: float,
+    style: Style,
     dry_run: bool,
     sidecars: Path | None,
     as_json: bool,
@@ -44,6 +61,9 @@ def command(
 
     An output has its source's path relative to PATH, under DIR. Shots without a sidecar, held or skipped are passed
     over. A frame that nothing changes is copied byte for byte. Sources are never written to.
+
+    A manifest in DIR records what was made from what. The same command again does only what is new, changed or broken:
+    after a change of decisions, after a fault, or after it was interrupted, which it may be at any moment.
 
     Example: poise apply day --out balanced --depth 16
     """
@@ -55,17 +75,19 @@ def command(
             report.passed_over(*shot)
     for problem in planned.refused:
         report.fault(*problem)
-    if planned.jobs and not dry_run:
-        summary = applied(planned, workers, report)
+    if dry_run:
+        summary = _rehearsed(planned, fresh, verify, as_json)
+    elif planned.jobs:
+        number = min(workers or os.cpu_count() or 1, len(planned.jobs))
+        summary = applied(planned, here(number, time_limit), report, style, fresh, verify)
     else:
-        summary = Summary(tuple(job.file for job in planned.jobs), 0.0)
+        summary = Summary()
     if as_json:
         data(_result(planned, summary, report) | ({"dry_run": True} if dry_run else {}))
-    elif dry_run:
-        for job in planned.jobs:
-            click.echo(f"{shown(job.file)} -> {shown(job.output)}")
-    elif planned.jobs:
-        say(f"{len(summary.done)} of {len(planned.jobs)} frames written to {shown(out)} in {summary.seconds:.1f} s")
+    elif planned.jobs and not dry_run:
+        _tell(planned, summary, report)
+    if summary.interrupted:
+        raise KeyboardInterrupt
     report.need(len(planned.jobs) + len(report.faults), "nothing to apply: every shot was passed over")
     report.end()
 
@@ -84,34 +106,59 @@ def planning(shots: Iterable[Found], target: Target, everything: bool = False) -
     return plan(decided, target, everything)
 
 
-def applied(planned: Plan, workers: int | None, report: Report) -> Summary:
-    """Carries a plan out, with a progress bar when stderr is a terminal, and tells every failure in a line.
+def applied(
+    planned: Plan, execute: Executor, report: Report, style: Style = "auto", fresh: bool = False, verify: bool = False
+) -> Summary:
+    """Carries a plan out, and tells every failure in a line.
 
     Raises:
-        OutputError: the folder for outputs can't be written.
+        OutputError: the folder for outputs can't be written, or another run writes into it.
     """
-    number = min(workers or os.cpu_count() or 1, len(planned.jobs))
-    if not sys.stderr.isatty():
-        return run(planned, number, lambda job, reason: report.fault(job.file, reason) if reason else None)
-    failed: list[tuple[Path, str]] = []
-    with click.progressbar(length=len(planned.jobs), label="apply", file=sys.stderr) as bar:
-
-        def told(job: Job, reason: str | None) -> None:
-            if reason:
-                failed.append((job.file, reason))
-            bar.update(1)
-
-        summary = run(planned, number, told)
-    for path, reason in failed:
-        report.fault(path, reason)
+    shown_ = progress(style, report)
+    try:
+        summary = run(planned, execute, shown_.told, shown_.begun, fresh=fresh, verify=verify)
+    finally:
+        shown_.ended()
+    for file, reason in summary.renewed:
+        report.note(file, f"done again: {reason}")
+    if summary.unrecorded:
+        say(f"poise: {summary.unrecorded}; what it doesn't hold will be done again")
     return summary
+
+
+def _rehearsed(planned: Plan, fresh: bool, verify: bool, as_json: bool) -> Summary:
+    """What a run would do."""
+    needed = outstanding(planned, fresh, verify)
+    if not as_json:
+        for job in needed.jobs:
+            why = f"  ({needed.renewed[job.file]})" if job.file in needed.renewed else ""
+            click.echo(f"{shown(job.file)} -> {shown(job.output)}{why}")
+        if needed.unchanged:
+            say(f"{_frames(len(needed.unchanged))} unchanged")
+    return Summary(tuple(job.file for job in needed.jobs), tuple(job.file for job in needed.unchanged))
+
+
+def _tell(planned: Plan, summary: Summary, report: Report) -> None:
+    """What was done, and what to do next."""
+    asked = len(planned.jobs) - len(summary.unchanged)
+    kept = f", {len(summary.unchanged)} unchanged" if summary.unchanged else ""
+    folder = shown(planned.target.folder)
+    say(f"{len(summary.done)} of {_frames(asked)} written to {folder} in {summary.seconds:.1f} s{kept}")
+    if summary.interrupted:
+        say("interrupted; the same command goes on where this one ended")
+    elif report.faults:
+        say(f"{len(report.faults)} failed; when they are mended, the same command does only those")
+
+
+def _frames(number: int) -> str:
+    return f"{number} frame" + ("" if number == 1 else "s")
 
 
 def _result(planned: Plan, summary: Summary, report: Report) -> dict[str, Any]:
     return {
         "out": str(planned.target.folder),
         "done": [str(file) for file in summary.done],
-        "unchanged": [],
+        "unchanged": [str(file) for file in summary.unchanged],
         "passed_over": [{"file": str(file), "reason": reason} for file, reason in planned.passed_over],
         "failed": [{"file": str(file), "reason": reason} for file, reason in report.faults],
         "seconds": round(summary.seconds, 3),

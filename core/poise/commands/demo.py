@@ -1,6 +1,7 @@
 """`poise demo`: an invented reel is copied, corrected by measurement, applied, and compared with the truth."""
 
 import json
+import os
 import shlex
 import shutil
 from pathlib import Path
@@ -8,7 +9,7 @@ from typing import Any
 
 import click
 
-from poise.batch import Target
+from poise.batch import Target, here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
 from poise.commands.demo_source import TRUTH, demo_folder
@@ -42,7 +43,8 @@ def command(folder: Path) -> None:
         except PoiseError as fault:
             report.fault(one.path, str(fault))
     shots = found([folder], report)
-    applied(planning(shots, Target(folder / OUTPUTS)), None, report)
+    planned = planning(shots, Target(folder / OUTPUTS))
+    applied(planned, here(min(os.cpu_count() or 1, len(planned.jobs) or 1)), report)
     rows, errors = [], []
     for one in shots:
         greys = truth.get(one.shot.name, truth.get(one.shot.first.name, {})).get("greys", [])

@@ -63,3 +63,13 @@ def test_an_output_that_is_a_source_elsewhere_is_refused(tmp_path: Path) -> None
 def test_a_depth_that_the_format_cannot_hold_is_wrong_usage(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="PNG can't hold"):
         plan([], Target(tmp_path, "png", "float"))
+
+
+def test_an_output_never_leaves_the_folder_through_a_link(tmp_path: Path) -> None:
+    shots = scan([day(tmp_path / "day", "pier/a.tif", "b.tif")]).shots
+    (tmp_path / "out").mkdir()
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "out" / "pier").symlink_to(tmp_path / "elsewhere")
+    planned = plan([(shot, Decision()) for shot in shots], Target(tmp_path / "out"))
+    assert [job.file.name for job in planned.jobs] == ["b.tif"]
+    assert "through a link" in planned.refused[0].reason

@@ -1,0 +1,44 @@
+"""The lock of a folder of outputs: two batches never write into the same one."""
+
+import contextlib
+import errno
+import fcntl
+import os
+import socket
+from collections.abc import Iterator
+from pathlib import Path
+
+from poise.errors import OutputError
+
+NAME = ".poise-lock"
+
+
+@contextlib.contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Holds a folder; whoever dies lets go of it.
+
+    Raises:
+        OutputError: another batch holds it, or nothing can be written there.
+    """
+    path = folder / NAME
+    try:
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o666)
+    except OSError as fault:
+        told = (fault.strerror or str(fault)).lower()
+        raise OutputError(folder, f"no outputs can be written here: {told}") from fault
+    try:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as fault:
+            if fault.errno in (errno.EAGAIN, errno.EACCES):
+                by = os.read(handle, 200).decode("utf-8", "replace").strip() or "another program"
+                raise OutputError(folder, f"{by} writes into it; wait for its end, or choose another --out") from None
+            # some network file systems have no locks: better unguarded than not at all
+        with contextlib.suppress(OSError):
+            os.ftruncate(handle, 0)
+            os.write(handle, f"another poise apply (process {os.getpid()} on {socket.gethostname()})\n".encode())
+        yield
+    finally:
+        with contextlib.suppress(OSError):
+            path.unlink()
+        os.close(handle)

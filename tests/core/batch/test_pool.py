@@ -1,0 +1,128 @@
+"""Processes: one that dies or hangs costs its own job only, what killed it once may pass, and the culprit is named."""
+
+import os
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from poise.batch.pool import Lost, processes
+from poise.batch.stop import Stop
+
+WORK = """
+import ctypes, os, signal, time
+from pathlib import Path
+
+def dies_on_two(job):
+    if job == 2:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return -job
+
+def dies_once(job):
+    number, folder = job
+    mark = Path(folder) / str(number)
+    if number % 3 == 0 and not mark.exists():
+        mark.touch()
+        os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+def reads_nothing(job):
+    if job == 1:
+        ctypes.string_at(0)  # a real fault of addressing
+    return job
+
+def hangs_on_one(job):
+    if job == 1:
+        time.sleep(60)
+    return job
+
+def slow(job):
+    time.sleep(0.3)
+    return job
+
+def process(job):
+    time.sleep(0.05)
+    return os.getpid()
+"""
+
+
+@pytest.fixture
+def works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[str], Callable[[Any], Any]]:
+    """Functions that are importable by name in a spawned process, as those of test modules are not."""
+    (tmp_path / "deadly_work.py").write_text(WORK)
+    monkeypatch.syspath_prepend(tmp_path)
+    monkeypatch.delitem(sys.modules, "deadly_work", raising=False)
+    import deadly_work
+
+    return lambda name: getattr(deadly_work, name)  # type: ignore[no-any-return]
+
+
+def test_only_the_culprit_fails(works: Any) -> None:
+    found = dict(processes(works("dies_on_two"), range(5), 2, Stop()))
+    lost = found.pop(2)
+    assert found == {0: 0, 1: -1, 3: -3, 4: -4}
+    assert isinstance(lost, Lost)
+    assert "SIGKILL (out of memory?)" in lost.reason
+
+
+def test_a_real_segmentation_fault_is_named(works: Any) -> None:
+    found = dict(processes(works("reads_nothing"), range(3), 2, Stop()))
+    assert (found[0], found[2]) == (0, 2)
+    assert "SIGSEGV" in found[1].reason
+
+
+def test_a_job_that_lost_its_process_is_done_once_more(works: Any, tmp_path: Path) -> None:
+    jobs = [(number, str(tmp_path)) for number in range(7)]
+    found = dict(processes(works("dies_once"), jobs, 3, Stop()))
+    assert found == {job: job[0] for job in jobs}
+
+
+def test_a_job_that_hangs_is_given_up(works: Any) -> None:
+    begun = time.monotonic()
+    found = dict(processes(works("hangs_on_one"), range(4), 2, Stop(), limit=2))
+    assert time.monotonic() - begun < 20
+    assert "longer than 2 s" in found.pop(1).reason
+    assert found == {0: 0, 2: 2, 3: 3}
+
+
+def test_what_has_begun_is_finished_when_asked_to_end(works: Any) -> None:
+    stop, found = Stop(), []
+    for job, _ in processes(works("slow"), range(50), 2, stop):
+        found.append(job)
+        stop.ask() if not stop.asked else None
+    assert 1 < len(found) <= 3
+
+
+def test_asked_again_it_ends_at_once(works: Any) -> None:
+    stop = Stop()
+    threading.Timer(1.0, lambda: (stop.ask(), stop.ask())).start()
+    begun = time.monotonic()
+    assert 1 not in dict(processes(works("hangs_on_one"), range(2), 2, stop))
+    assert time.monotonic() - begun < 10
+
+
+def test_work_is_shared_and_jobs_are_made_as_they_are_taken(works: Any) -> None:
+    made: list[int] = []
+
+    def jobs() -> Any:
+        for number in range(12):
+            made.append(number)
+            yield number
+
+    ahead = []
+    for place, _ in enumerate(processes(works("process"), jobs(), 2, Stop())):
+        ahead.append(len(made) - place)
+    assert max(ahead) <= 4
+    assert len({found for _, found in processes(works("process"), range(12), 3, Stop())}) == 3
+
+
+def test_processes_end_with_the_pool(works: Any) -> None:
+    found = {process for _, process in processes(works("process"), range(6), 2, Stop())}
+    for process in found:
+        with pytest.raises(ProcessLookupError):
+            os.kill(process, signal.SIGCONT)
