@@ -38,6 +38,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
     metavar="SECONDS",
     help="What a frame may take before it is given up.",
 )
+@click.option("--cluster", metavar="ADDRESS", help="A dask scheduler, or local:N; frames are done by its workers.")
 @click.option("--progress", "style", type=click.Choice(STYLES), default="auto", help="How it is told on stderr.")
 @click.option("--dry-run", is_flag=True, help="Print what would be done, and do nothing.")
 @SIDECARS
@@ -52,6 +53,7 @@ def command(
     fresh: bool,
     verify: bool,
     time_limit: float,
+    cluster: str | None,
     style: Style,
     dry_run: bool,
     sidecars: Path | None,
@@ -79,7 +81,8 @@ def command(
         summary = _rehearsed(planned, fresh, verify, as_json)
     elif planned.jobs:
         number = min(workers or os.cpu_count() or 1, len(planned.jobs))
-        summary = applied(planned, here(number, time_limit), report, style, fresh, verify)
+        execute = _elsewhere(cluster, planned) if cluster else here(number, time_limit)
+        summary = applied(planned, execute, report, style, fresh, verify)
     else:
         summary = Summary()
     if as_json:
@@ -90,6 +93,12 @@ def command(
         raise KeyboardInterrupt
     report.need(len(planned.jobs) + len(report.faults), "nothing to apply: every shot was passed over")
     report.end()
+
+
+def _elsewhere(address: str, planned: Plan) -> Executor:
+    from poise.batch.cluster import cluster  # an extra, and heavy
+
+    return cluster(address, planned)
 
 
 def planning(shots: Iterable[Found], target: Target, everything: bool = False) -> Plan:

@@ -1,0 +1,142 @@
+"""A cluster: the same jobs on other machines, through dask.distributed; optional, loaded only when it is asked for."""
+
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack
+from dataclasses import replace
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from poise.batch.plan import Job, Plan
+from poise.batch.pool import Lost
+from poise.batch.stop import Stop
+from poise.batch.worker import Made, do
+from poise.errors import UsageError
+
+if TYPE_CHECKING:
+    from distributed import Client
+
+    from poise.batch.run import Executor
+
+LOCAL = "local:"
+AHEAD = 2
+"""Jobs a thread of the cluster has at hand: the one it does and the one that comes next."""
+_LOOK = 0.5
+_SEEN = 5
+"""Files of a plan that every machine is asked for; they stand for the rest."""
+
+
+def cluster(address: str, plan: Plan) -> "Executor":
+    """Jobs are done by the workers of a scheduler, or of a cluster that is started for the run on this machine.
+
+    Args:
+        address: of a scheduler, such as `tcp://box:8786`, or `local:N` for N processes here.
+        plan: what will be done; before it begins, every machine is asked whether it sees the files.
+
+    Raises:
+        UsageError: dask.distributed is not installed, or the address is none.
+    """
+    try:
+        import distributed  # noqa: F401
+    except ImportError:
+        raise UsageError("a cluster needs dask.distributed; install poise[cluster]") from None
+    if address.startswith(LOCAL) and not address.removeprefix(LOCAL).isdecimal():
+        raise UsageError(f"--cluster {address}: after local: comes the number of processes, as in local:4")
+
+    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
+        with ExitStack() as left:
+            client = _client(address, left)
+            _prepared(client, plan)
+            yield from _done(client, iter(jobs), stop)
+
+    return execute
+
+
+def _client(address: str, left: ExitStack) -> "Client":
+    import logging
+
+    from distributed import Client, LocalCluster
+
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what matters is told for each frame
+    try:
+        if address.startswith(LOCAL):
+            number = int(address.removeprefix(LOCAL))
+            local = LocalCluster(
+                n_workers=number, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=50
+            )
+            return left.enter_context(Client(left.enter_context(local)))
+        client = left.enter_context(Client(address, timeout=10))
+    except (OSError, ValueError, TimeoutError) as fault:
+        raise UsageError(f"--cluster {address}: no scheduler answers there ({fault})") from None
+    if not client.scheduler_info()["workers"]:
+        raise UsageError(f"--cluster {address}: the scheduler has no workers; start some with dask worker {address}")
+    return client
+
+
+def _prepared(client: "Client", plan: Plan) -> None:
+    """Whether every machine has this version of poise, and sees the sources and the folder of outputs.
+
+    Raises:
+        UsageError: for each machine that doesn't, what it lacks.
+    """
+    from poise import __version__
+
+    step = max(len(plan.jobs) // _SEEN, 1)
+    files = [job.file.resolve() for job in plan.jobs[::step]]
+    answers: dict[str, Any] = client.run(_lacks, files, plan.target.folder.resolve(), __version__, on_error="return")
+    faults: dict[str, str] = {}
+    for worker, answer in answers.items():
+        if isinstance(answer, BaseException):
+            faults[worker] = f"can't run poise ({type(answer).__name__}: {answer})"
+        elif answer[1]:
+            faults[answer[0]] = answer[1]
+    if faults:
+        told = "; ".join(f"{host}: {lack}" for host, lack in sorted(faults.items()))
+        raise UsageError(f"not every machine is ready: {told}")
+
+
+def _lacks(files: list[Path], folder: Path, version: str) -> tuple[str, str]:
+    """On a worker: its name, and what it lacks."""
+    import os
+    import socket
+
+    from poise import __version__
+
+    if __version__ != version:
+        return socket.gethostname(), f"has poise {__version__}, not {version}"
+    missing = [file for file in files if not file.exists()]
+    if missing:
+        return socket.gethostname(), f"does not see {missing[0]}; the folder must be shared under the same path"
+    if not os.access(folder, os.W_OK):
+        return socket.gethostname(), f"can't write into {folder}"
+    return socket.gethostname(), ""
+
+
+def _done(client: "Client", jobs: Iterator[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
+    """Submits a few jobs ahead, so that memory stays flat, and yields them as they end."""
+    from distributed import wait
+
+    flying: dict[Any, Job] = {}
+    try:
+        while stop.asked < 2:
+            threads = max(sum(client.nthreads().values()), 1)
+            if not stop.asked:
+                for job in islice(jobs, max(AHEAD * threads - len(flying), 0)):
+                    flying[client.submit(do, _absolute(job), pure=False)] = job
+            if not flying:
+                return
+            try:
+                ended = wait(list(flying), timeout=_LOOK, return_when="FIRST_COMPLETED").done
+            except TimeoutError:
+                continue
+            for future in ended:
+                job = flying.pop(future)
+                fault = future.exception()
+                yield job, (Lost(f"the cluster lost it ({fault})") if fault is not None else future.result())
+    finally:
+        client.cancel(list(flying))
+
+
+def _absolute(job: Job) -> Job:
+    """With paths that are the same in whatever folder a worker was started."""
+    return replace(job, file=job.file.resolve(), output=job.output.parent.resolve() / job.output.name)

@@ -1,0 +1,97 @@
+"""A cluster on this machine: the same bytes as processes make, a killed worker costs nothing."""
+
+import os
+import signal
+from pathlib import Path
+
+import pytest
+import skimage.data
+from PIL import Image
+
+from poise.batch import Decision, Outcome, Target, here, plan, run
+from poise.batch.cluster import cluster
+from poise.batch.plan import Plan
+from poise.correction import Correction
+from poise.errors import UsageError
+from poise.frames import scan
+
+pytest.importorskip("distributed")
+FRAMES = 8
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A cup of coffee (skimage.data), eight times."""
+    folder = tmp_path_factory.mktemp("day")
+    for number in range(FRAMES):
+        Image.fromarray(skimage.data.coffee()[number:]).save(folder / f"cup_{number:02}x.png")
+    return folder
+
+
+def planned(day: Path, out: Path) -> Plan:
+    decision = Decision(Correction(saturation=0.8))
+    return plan([(shot, decision) for shot in scan([day]).shots], Target(out))
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.glob("*.png")}
+
+
+def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: Path, tmp_path: Path) -> None:
+    for workers in (1, 2, 4):
+        run(planned(day, tmp_path / str(workers)), here(workers), lambda outcome: None)
+    wanted = contents(tmp_path / "1")
+    assert len(wanted) == FRAMES
+    assert contents(tmp_path / "2") == contents(tmp_path / "4") == wanted
+    outcomes: list[Outcome] = []
+
+    def told(outcome: Outcome) -> None:
+        outcomes.append(outcome)
+        if len(outcomes) == 2:
+            os.kill(victims()[0], signal.SIGKILL)
+
+    clustered = planned(day, tmp_path / "cluster")
+    summary = run(clustered, cluster("local:2", clustered), told)
+    assert [one.reason for one in outcomes if one.made is None] == []
+    assert len(summary.done) == FRAMES
+    assert contents(tmp_path / "cluster") == wanted
+
+
+def victims() -> list[int]:
+    """Processes below this one that run dask's workers: those of its nannies that have no children themselves."""
+    parents: dict[int, int] = {}
+    for status in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = status.read_text().rpartition(")")[2].split()
+        except OSError:
+            continue
+        parents[int(status.parent.name)] = int(fields[1])
+
+    def below(process: int) -> bool:
+        while process > 1:
+            process = parents.get(process, 0)
+            if process == os.getpid():
+                return True
+        return False
+
+    named = [p for p in parents if below(p) and b"spawn_main" in Path(f"/proc/{p}/cmdline").read_bytes()]
+    return [process for process in named if process not in parents.values()]
+
+
+def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path) -> None:
+    one = planned(day, tmp_path / "out")
+    with pytest.raises(UsageError, match="number of processes"):
+        cluster("local:many", one)
+    with pytest.raises(UsageError, match="no scheduler answers"):
+        run(one, cluster("tcp://127.0.0.1:9", one), lambda outcome: None)
+
+
+def test_machines_that_dont_see_the_files_say_so(day: Path, tmp_path: Path) -> None:
+    one = planned(day, tmp_path / "out")
+    hidden = tmp_path / "hidden"
+    day.rename(hidden)
+    try:
+        with pytest.raises(UsageError, match=r"does not see .*cup_00x.png; the folder must be shared"):
+            run(one, cluster("local:1", one), lambda outcome: pytest.fail("nothing may begin"))
+    finally:
+        hidden.rename(day)
