@@ -6,6 +6,7 @@ import os
 import signal
 import threading
 from collections.abc import Sequence
+from pathlib import Path
 
 from rich.console import RenderableType
 from textual.app import App
@@ -30,9 +31,23 @@ class Poise(App[int], inherit_bindings=False):
     TITLE = "poise"
     CSS = "Screen { background: $background; }"
 
-    def __init__(self, session: Session, keys: Keymap, look: Look, passed: Sequence[str] = ()) -> None:
-        """Args: passed: what was passed over when the shots were listed, a line each."""
+    def __init__(
+        self,
+        session: Session,
+        keys: Keymap,
+        look: Look,
+        passed: Sequence[str] = (),
+        paths: Sequence[Path] = (),
+        stills: bool = False,
+    ) -> None:
+        """Opens a session.
+
+        Args:
+            passed: what was passed over when the shots were listed, a line each.
+            paths, stills: what was listed, and how; folders among it are watched for what comes and goes.
+        """
         super().__init__()
+        self._paths, self._stills = paths, stills
         self._passed = passed
         self.session = session
         self.fault: Exception | None = None
@@ -42,7 +57,9 @@ class Poise(App[int], inherit_bindings=False):
         self.theme = f"poise-{look.theme}"
 
     def get_default_screen(self) -> Screen[None]:
-        return DeskScreen(self.session, self._keys, self._look, self.free, self._passed)
+        screen = DeskScreen(self.session, self._keys, self._look, self.free, self._passed)
+        screen.watched = (self._paths, self._stills)
+        return screen
 
     def on_mount(self) -> None:
         loop = asyncio.get_running_loop()

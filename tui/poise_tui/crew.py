@@ -5,12 +5,13 @@ on the thread that answers keys. `tick` does what is due by itself.
 """
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from poise.correction import NEUTRAL
 from poise.errors import PoiseError
 from poise.sidecar import SidecarConflict
+from poise_tui.arrivals import Arrivals
 from poise_tui.background import Latest, Saver
 from poise_tui.compare import other
 from poise_tui.compare.against import NOTHING, Against
@@ -19,6 +20,8 @@ from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
 from poise_tui.listed import Figures
 from poise_tui.loading import Loaded, Loader, Stamp
+from poise_tui.news import News
+from poise_tui.receiving import receive
 from poise_tui.running import Running
 from poise_tui.saving import Outcome
 from poise_tui.scrubbing import Scrubbed
@@ -80,6 +83,7 @@ class Crew:
         self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self._saver = self._new_saver()
+        self._arrivals: Arrivals | None = None
 
     # What the screen asks for
 
@@ -166,6 +170,12 @@ class Crew:
             self._refined = self._measured = False
             self.viewer.want(wanted)
 
+    def watch(self, paths: Sequence[Path], stills: bool) -> None:
+        """Watches folders for what comes and goes."""
+        shots = [slot.shot for slot in self._session.slots]
+        self._arrivals = Arrivals(paths, stills, shots, lambda found: self._later(self._take_news, found))
+        self._arrivals.start()
+
     def close(self) -> list[PoiseError]:
         """Everything on disk, as far as it can be; what could not be saved."""
         self._saver.end()
@@ -178,6 +188,8 @@ class Crew:
 
     def end(self) -> None:
         """Stops every thread."""
+        if self._arrivals is not None:
+            self._arrivals.end()
         for worker in (self._loader, self.viewer, self.beside, self.survey, self.running, self.solver, self._warmer):
             worker.end()
 
@@ -241,6 +253,14 @@ class Crew:
     def _take_names(self, found: tuple[str, ...] | Exception) -> None:
         if not isinstance(found, Exception):
             self.names = found
+
+    def _take_news(self, found: News) -> None:
+        said = receive(self._session, found)
+        if found.changed:
+            self.survey.renewed()
+            self.arrive()
+        if said:
+            self._say(said, bool(found.gone))
 
     def _take_outcomes(self) -> None:
         outcomes = self._settle()

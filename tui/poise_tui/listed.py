@@ -6,7 +6,7 @@ What is asked for is a value, and what follows from it are tuples of indexes; a 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 from poise.frames import Shot
 from poise.frames.natural import natural
@@ -76,15 +76,15 @@ def rank(order: Order, figures: Figures) -> float | None:
     return value if value is not None and value == value else None
 
 
-def by_name(shots: Sequence[Shot]) -> tuple[int, ...]:
-    """Indexes in the order in which a scan lists shots: folder by folder, natural by name; roots as they came."""
-    roots: dict[Path, int] = {}
-    keys = []
-    for shot in shots:
-        place = roots.setdefault(shot.root, len(roots))
-        folders = shot.relative(shot.first.parent).parts
-        keys.append((place, tuple(natural(part) for part in folders), natural(shot.first.name)))
-    return tuple(sorted(range(len(shots)), key=keys.__getitem__))
+def name_key(shot: Shot, roots: dict[Path, int]) -> Any:
+    """What a shot is sorted by: folder by folder, natural by name, as a scan does it; roots as they came.
+
+    Args:
+        roots: the place of each folder that was asked for; a new one gets the next.
+    """
+    place = roots.setdefault(shot.root, len(roots))
+    folders = shot.relative(shot.first.parent).parts
+    return place, tuple(natural(part) for part in folders), natural(shot.first.name)
 
 
 def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]:
@@ -117,5 +117,5 @@ _TAKES: Mapping[Only, Callable[[Slot], bool]] = {
     "balanced": lambda slot: slot.decision.state == "balanced",
     "held": lambda slot: slot.decision.state == "held",
     "skipped": lambda slot: slot.decision.state == "skipped",
-    "faults": lambda slot: slot.broken or slot.fault is not None,
+    "faults": lambda slot: slot.faulty,
 }

@@ -7,9 +7,10 @@ is measured later takes its own. The shot in hand is always in sight, even if it
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import Any, Protocol
 
-from poise_tui.listed import Figures, Wish, by_name, narrowed, ordered, rank
+from poise_tui.listed import Figures, Wish, name_key, narrowed, ordered, rank
 from poise_tui.slot import Slot
 
 
@@ -38,6 +39,8 @@ class Listing:
         self._shots = shots
         self._figures: dict[int, Figures] = {}
         self._ranks: dict[int, float] = {}
+        self._keys: list[Any] = []
+        self._roots: dict[Path, int] = {}
         self._named: tuple[int, ...] = tuple(range(len(shots.slots)))
         self._all: tuple[int, ...] = ()
         self._places: dict[int, int] = {}
@@ -75,7 +78,9 @@ class Listing:
         """Every shot in the order of names, which is the reel's."""
         slots = self._shots.slots
         if len(slots) != len(self._named):
-            self._named = by_name([slot.shot for slot in slots])
+            came = range(len(self._named), len(slots))
+            self._keys += [name_key(slot.shot, self._roots) for slot in slots[len(self._keys) :]]
+            self._named = tuple(sorted((*self._named, *came), key=self._keys.__getitem__))
         return self._named
 
     @property

@@ -29,6 +29,7 @@ class Slot:
         fault: why the sidecar could not be read or saved.
         conflict: whether somebody else's version stands in the sidecar.
         kept: the decision that was put beside it, so that it is put there once.
+        gone: whether none of its files is there any more.
         broken: whether the picture can't be read.
         probed: whether the picture's header was asked, for a picture that was not read.
         changed: when the first change that is not saved yet was made.
@@ -47,6 +48,7 @@ class Slot:
     changed: float | None = None
     saving: bool = False
     picture: Picture | None = None
+    gone: bool = False
     broken: bool = False
     probed: bool = False
     standing_out: tuple[int, ...] = ()
@@ -68,6 +70,11 @@ class Slot:
     @property
     def unsaved(self) -> bool:
         return self.decision != self.saved
+
+    @property
+    def faulty(self) -> bool:
+        """Whether something is wrong with the picture or the sidecar."""
+        return self.gone or self.broken or self.fault is not None
 
     @property
     def file(self) -> Path:

@@ -6,7 +6,7 @@ All of it happens on one thread.
 """
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace as renewed
 from pathlib import Path
 
@@ -134,16 +134,40 @@ class Store:
         A shot without one takes over what the folder holds; where it holds another, the two are in conflict.
         """
         for index in range(len(self.slots)):
-            slot = self.load(index)
-            before, slot.shot = slot.shot, renewed(slot.shot, sidecars=folder)
-            if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():
-                continue
-            if slot.unsaved or slot.saving or slot.sidecar is not None:
-                slot.sidecar, slot.saved, slot.fault, slot.conflict = None, UNDECIDED, None, False
-                slot.changed = 0.0
-                self._waiting.add(index)
-            else:
-                self.reread(index)
+            self._put(index, renewed(self.load(index).shot, sidecars=folder))
+
+    # Shots that came, or changed on disk
+
+    def add(self, shots: Iterable[Shot]) -> None:
+        """More shots, behind the others; their sidecars stand where those of the others do."""
+        self.slots += [Slot(renewed(shot, sidecars=self.slots[0].shot.sidecars)) for shot in shots]
+        self.revision += 1
+
+    def become(self, index: int, shot: Shot) -> None:
+        """Other files for a shot; the one that is on screen stays, and so does what was decided."""
+        slot = self.load(index)
+        file = slot.file
+        self._put(index, renewed(shot, sidecars=slot.shot.sidecars))
+        slot.frame = shot.files.index(file) if file in shot.files else min(slot.frame, len(shot.files) - 1)
+        self.revision += 1
+
+    def gone(self, index: int, gone: bool) -> None:
+        """Whether the files of a shot are gone."""
+        self.slots[index].gone = gone
+        self.revision += 1
+
+    def _put(self, index: int, shot: Shot) -> None:
+        """Another shot in a place; where its sidecar is another, that takes what was decided, or tells it."""
+        slot = self.slots[index]
+        before, slot.shot = slot.shot, shot
+        if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():
+            return
+        if slot.unsaved or slot.saving or slot.sidecar is not None:
+            slot.sidecar, slot.saved, slot.fault, slot.conflict = None, UNDECIDED, None, False
+            slot.changed = 0.0
+            self._waiting.add(index)
+        else:
+            self.reread(index)
 
     def _set(self, index: int, history: History[Decision]) -> None:
         slot = self.slots[index]

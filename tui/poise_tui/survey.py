@@ -101,6 +101,10 @@ class Survey:
         if known is None or known.sketch.file != loaded.file or known.sketch.stamp != loaded.stamp:
             self._take_sketch(index, sketch(loaded, self._bytes))
 
+    def renewed(self) -> None:
+        """Shots have other files now."""
+        self._slots = []
+
     def renew(self, index: int) -> None:
         """Measures a shot at once, if its decision is another than when it was measured and that takes no time."""
         known = self.known(index)

@@ -56,7 +56,7 @@ def scan(paths: Iterable[Path | str], stills: bool = False, sidecars: Path | Non
             walk.named(path.parent, named.pop(path.parent))
     if sidecars is not None:
         _apart(walk.shots)
-    return Listing(tuple(walk.shots), tuple(walk.problems))
+    return Listing(tuple(walk.shots), tuple(walk.problems), tuple(walk.folders))
 
 
 class _Walk:
@@ -67,6 +67,7 @@ class _Walk:
         self.sidecars = sidecars
         self.shots: list[Shot] = []
         self.problems: list[Problem] = []
+        self.folders: list[Path] = []
         self._folders: set[str] = set()
         self._files: set[str] = set()
 
@@ -117,6 +118,7 @@ class _Walk:
                         self.problems.append(Problem(folder / name, _no_file(folder / name)))
         except OSError as fault:
             self.problems.append(Problem(folder, f"the folder can't be read: {fault.strerror or fault}"))
+        self.folders.append(folder)
         self._add(root, folder, names)
         for name in sorted(below, key=natural):
             self._folder(root, folder / name)

@@ -77,7 +77,8 @@ class Shot:
 
 @dataclass(frozen=True)
 class Listing:
-    """What a scan found: shots in order, and what was passed over with a reason."""
+    """What a scan found: shots in order, what was passed over with a reason, and folders that were looked through."""
 
     shots: tuple[Shot, ...]
     problems: tuple[Problem, ...]
+    folders: tuple[Path, ...] = ()

@@ -56,7 +56,7 @@ def command(
     sys.setswitchinterval(0.0005)
     memory.hand_back()
     session = Session(listing.shots)
-    app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed)
+    app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed, paths, stills)
     gc.freeze()
     gc.enable()
     try:

@@ -1,7 +1,12 @@
 """The desk screen: the desk at work, at one table or another. It hands keys to actions, and draws what follows."""
 
 from collections import deque
+<<<<<<< HEAD
 from collections.abc import Callable, Sequence
+=======
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+>>>>>>> 3c938d8 (New arrivals: a thread that tells what came into the folders and what went, once it is whole)
 
 from textual import events
 from textual.app import ComposeResult
@@ -67,6 +72,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         more = f" (and {len(passed) - 1} more)" if len(passed) > 1 else ""
         self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
         self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
+        self.watched: tuple[Sequence[Path], bool] = ((), False)
         self._asking = False
         self._found = ""
         self._line = Line()
@@ -91,6 +97,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
         self.set_interval(TICK, self._crew.tick)
         self.set_timer(WARM, self._crew.warm)
+        self._crew.watch(*self.watched)
         self._crew.arrive()
 
     def on_cell_view_fitted(self) -> None:

@@ -40,10 +40,8 @@ class ShotList(Pane):
 
         def row_of(index: int) -> Row:
             slot = session.load(index)
-            fault = slot.broken or slot.fault is not None
-            return Row(
-                slot.title, slot.decision.state, levels.get(index), index in session.marked, slot.unsaved, fault
-            )
+            marked = index in session.marked
+            return Row(slot.title, slot.decision.state, levels.get(index), marked, slot.unsaved, slot.faulty)
 
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}
