@@ -15,7 +15,7 @@ from poise.frames import Shot, scan
 from poise.frames.codecs import EXTENSIONS
 from poise_tui.news import News, news
 
-DELAY = 2.0
+DELAY = 1.0
 """Seconds after the start before anything is looked at: the first picture and the first keys go before."""
 WAKE = 0.5
 """Seconds between looks at files that are being written."""

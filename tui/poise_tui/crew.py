@@ -21,7 +21,7 @@ from poise_tui.hints import looks_flat
 from poise_tui.listed import Figures
 from poise_tui.loading import Loaded, Loader, Stamp
 from poise_tui.news import News
-from poise_tui.receiving import receive
+from poise_tui.receiving import Receiver
 from poise_tui.running import Running
 from poise_tui.saving import Outcome
 from poise_tui.scrubbing import Scrubbed
@@ -84,6 +84,7 @@ class Crew:
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self._saver = self._new_saver()
         self._arrivals: Arrivals | None = None
+        self._receiver = Receiver(session)
 
     # What the screen asks for
 
@@ -255,7 +256,7 @@ class Crew:
             self.names = found
 
     def _take_news(self, found: News) -> None:
-        said = receive(self._session, found)
+        said = self._receiver.take(found)
         if found.changed:
             self.survey.renewed()
             self.arrive()

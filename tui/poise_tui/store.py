@@ -6,7 +6,7 @@ All of it happens on one thread.
 """
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace as renewed
 from pathlib import Path
 
@@ -138,18 +138,32 @@ class Store:
 
     # Shots that came, or changed on disk
 
-    def add(self, shots: Iterable[Shot]) -> None:
-        """More shots, behind the others; their sidecars stand where those of the others do."""
-        self.slots += [Slot(renewed(shot, sidecars=self.slots[0].shot.sidecars)) for shot in shots]
-        self.revision += 1
+    def add(self, shots: Sequence[Shot]) -> list[int | None]:
+        """More shots, behind the others; their sidecars stand where those of the others do.
 
-    def become(self, index: int, shot: Shot) -> None:
-        """Other files for a shot; the one that is on screen stays, and so does what was decided."""
+        Returns:
+            Their indexes; None for one whose sidecar would be another shot's, so that it is not added.
+        """
+        sidecars = self.slots[0].shot.sidecars
+        taken = {slot.shot.sidecar_path for slot in self.slots} if sidecars is not None and shots else set()
+        indexes: list[int | None] = []
+        for shot in (renewed(shot, sidecars=sidecars) for shot in shots):
+            free = sidecars is None or shot.sidecar_path not in taken
+            indexes.append(len(self.slots) if free else None)
+            if free:
+                taken.add(shot.sidecar_path)
+                self.slots.append(Slot(shot))
+        self.revision += 1
+        return indexes
+
+    def become(self, index: int, shot: Shot) -> Shot:
+        """Other files for a shot; the one that is on screen stays, and so does what was decided. What it was before."""
         slot = self.load(index)
-        file = slot.file
-        self._put(index, renewed(shot, sidecars=slot.shot.sidecars))
+        before, file = slot.shot, slot.file
+        self._put(index, renewed(shot, sidecars=before.sidecars))
         slot.frame = shot.files.index(file) if file in shot.files else min(slot.frame, len(shot.files) - 1)
         self.revision += 1
+        return before
 
     def gone(self, index: int, gone: bool) -> None:
         """Whether the files of a shot are gone."""

@@ -1,12 +1,8 @@
 """The desk screen: the desk at work, at one table or another. It hands keys to actions, and draws what follows."""
 
 from collections import deque
-<<<<<<< HEAD
 from collections.abc import Callable, Sequence
-=======
-from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
->>>>>>> 3c938d8 (New arrivals: a thread that tells what came into the folders and what went, once it is whole)
 
 from textual import events
 from textual.app import ComposeResult

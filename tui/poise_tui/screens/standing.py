@@ -52,6 +52,8 @@ def standing(slot: Slot) -> str:
     if slot.fault:
         do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
         return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
+    if slot.gone:
+        return "the picture is gone; what was decided stays"
     return f"note: {slot.decision.note}" if slot.decision.note else ""
 
 
