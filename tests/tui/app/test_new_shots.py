@@ -45,7 +45,7 @@ def test_shots_come_and_go_around_the_one_in_hand(day: Path, monkeypatch: pytest
             await until(pilot, "saved")
             for name in ("buoy.png", "lighthouse.png", "pier.0103.png"):
                 picture(day / name)
-            for words in ("shots 3/5", "buoy.png", "lighthouse.png", "101 of 101-103"):
+            for words in ("shots 4/5", "buoy.png", "lighthouse.png", "101 of 101-103"):
                 await until(pilot, words)
             assert app.session.slot.shot.name == "pier.####.png"
             assert all(line.isascii() for line in text(pilot))
