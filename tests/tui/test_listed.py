@@ -12,7 +12,7 @@ from poise.errors import SidecarError
 from poise.frames import Shot, scan
 from poise.scopes import measure
 from poise_tui.decision import Decision
-from poise_tui.listed import ONLY, Figures, Wish, name_key, narrowed, ordered, rank
+from poise_tui.listed import ONLY, Figures, NameKeys, Wish, narrowed, ordered, rank
 from poise_tui.slot import Slot
 
 
@@ -78,6 +78,6 @@ def test_the_order_by_name_is_the_scan_s_whatever_order_they_came_in(tmp_path: P
     shots = scan([tmp_path / "night", tmp_path / "day"]).shots
     mixed = list(shots[1:])  # the roots' order is that of their first shots
     random.Random(5).shuffle(mixed)
-    roots: dict[Path, int] = {}
-    keys = [(name_key(shot, roots), shot) for shot in (shots[0], *mixed)]
+    names = NameKeys()
+    keys = [(names.key(shot), shot) for shot in (shots[0], *mixed)]
     assert [shot for _, shot in sorted(keys, key=lambda pair: pair[0])] == list(shots)

@@ -76,15 +76,22 @@ def rank(order: Order, figures: Figures) -> float | None:
     return value if value is not None and value == value else None
 
 
-def name_key(shot: Shot, roots: dict[Path, int]) -> Any:
-    """What a shot is sorted by: folder by folder, natural by name, as a scan does it; roots as they came.
+class NameKeys:
+    """What shots are sorted by: folder by folder, natural by name, as a scan does it; roots as they came."""
 
-    Args:
-        roots: the place of each folder that was asked for; a new one gets the next.
-    """
-    place = roots.setdefault(shot.root, len(roots))
-    folders = shot.relative(shot.first.parent).parts
-    return place, tuple(natural(part) for part in folders), natural(shot.first.name)
+    def __init__(self) -> None:
+        self._roots: dict[Path, int] = {}
+        self._folders: dict[tuple[Path, Path], Any] = {}
+
+    def key(self, shot: Shot) -> Any:
+        """The key of one shot."""
+        first, root = shot.files[0], shot.root
+        place = (root, first.parent)
+        folder = self._folders.get(place)
+        if folder is None:
+            parts = tuple(natural(part) for part in shot.relative(first.parent).parts)
+            folder = self._folders[place] = (self._roots.setdefault(root, len(self._roots)), parts)
+        return folder, natural(first.name)
 
 
 def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]:

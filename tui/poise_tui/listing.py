@@ -7,10 +7,9 @@ is measured later takes its own. The shot in hand is always in sight, even if it
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import Any, Protocol
 
-from poise_tui.listed import Figures, Wish, name_key, narrowed, ordered, rank
+from poise_tui.listed import Figures, NameKeys, Wish, narrowed, ordered, rank
 from poise_tui.slot import Slot
 
 
@@ -40,7 +39,7 @@ class Listing:
         self._figures: dict[int, Figures] = {}
         self._ranks: dict[int, float] = {}
         self._keys: list[Any] = []
-        self._roots: dict[Path, int] = {}
+        self._name_keys = NameKeys()
         self._named: tuple[int, ...] = tuple(range(len(shots.slots)))
         self._all: tuple[int, ...] = ()
         self._places: dict[int, int] = {}
@@ -79,7 +78,7 @@ class Listing:
         slots = self._shots.slots
         if len(slots) != len(self._named):
             came = range(len(self._named), len(slots))
-            self._keys += [name_key(slot.shot, self._roots) for slot in slots[len(self._keys) :]]
+            self._keys += [self._name_keys.key(slot.shot) for slot in slots[len(self._keys) :]]
             self._named = tuple(sorted((*self._named, *came), key=self._keys.__getitem__))
         return self._named
 

@@ -147,7 +147,7 @@ class Store:
         sidecars = self.slots[0].shot.sidecars
         taken = {slot.shot.sidecar_path for slot in self.slots} if sidecars is not None and shots else set()
         indexes: list[int | None] = []
-        for shot in (renewed(shot, sidecars=sidecars) for shot in shots):
+        for shot in shots if sidecars is None else [renewed(shot, sidecars=sidecars) for shot in shots]:
             free = sidecars is None or shot.sidecar_path not in taken
             indexes.append(len(self.slots) if free else None)
             if free:
