@@ -256,7 +256,10 @@ class Crew:
             self.names = found
 
     def _take_news(self, found: News) -> None:
+        there = not self._session.slot.gone
         said = self._receiver.take(found)
+        if there and self._session.slot.gone:
+            said = f"the picture is gone; {said}"
         if found.changed:
             self.survey.renewed()
             self.arrive()
