@@ -127,13 +127,16 @@ class Solver:
                 left += 1
             else:
                 tasks.append(self._task(index))
-        self._say("measuring ...", False)
+        slot = session.slot
+        apart = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
+        self._say(f"measuring{apart} ...", False)
         turn = self._turn
         self._worker.do(lambda: self._run(turn, what, tasks, solve, left))
 
     def _task(self, index: int) -> Task:
         slot = self._session.load(index)
-        return Task(index, slot.shot.name, slot.file, slot.decision)
+        here = index == self._session.index  # what is on screen is what is meant
+        return Task(index, slot.shot.name, slot.file if here else slot.shot.files[slot.judged], slot.decision)
 
     def _run(self, turn: int, what: str, tasks: Sequence[Task], solve: Solve, left: int) -> str:
         """In the thread: one shot after the other, until something else is asked for. What there is to say at last."""

@@ -1,5 +1,7 @@
 """Readings over the frames of a sequence, for `poise measure --frames`."""
 
+import sys
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -48,18 +50,24 @@ def over(one: Found, step: int, corrected: bool, report: Report) -> list[Reading
     """The readings of every so many frames; one that can't be read is told, and left out."""
     from poise.frames import read
 
-    found = []
+    found: list[Reading] = []
+    faults: list[tuple[Path, str]] = []
     correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    for number, file in list(zip(one.shot.numbers, one.shot.files, strict=True))[::step]:
-        try:
-            frame = read(file)
-            result = readings(frame, encoding_of(one.sidecar, frame), correction)
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(file, str(fault))
-        else:
-            found.append(Reading(number, file, frame.depth.value, result))
+    frames = list(zip(one.shot.numbers, one.shot.files, strict=True))[::step]
+    seen = sys.stderr.isatty()
+    with click.progressbar(frames, label="measure", file=sys.stderr) if seen else nullcontext(frames) as bar:
+        for number, file in bar:
+            try:
+                frame = read(file)
+                result = readings(frame, encoding_of(one.sidecar, frame), correction)
+            except FileError as fault:
+                faults.append((fault.path, fault.reason))
+            except PoiseError as fault:
+                faults.append((file, str(fault)))
+            else:
+                found.append(Reading(number, file, frame.depth.value, result))
+    for path, reason in faults:
+        report.fault(path, reason)
     return found
 
 

@@ -2,17 +2,24 @@
 
 import math
 
+import numpy as np
+
 from poise.scopes.drift import LEAST, Change, Drift
 
 STEADY, STILL = 0.5, 0.1
 """Per cent of full signal below which there is no drift, and rms below which there is no flicker, worth naming (common
 practice, no source)."""
+FLASHES, MORE = 4.5, 3
+"""Per cent of full signal that one frame and the next must differ by, and how many frames must, for a word of caution.
+W3C, WCAG 2, success criterion 2.3.1, counts as a flash a pair of opposing changes of 10 % of relative luminance, and
+allows three in a second; near white that is 4.5 % of sRGB code."""
+CAUTION = "caution: it may flash, a danger to photosensitive viewers; this is no test for that"
 NAMED = 8
 """Frames that are named at most."""
 
 
 def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
-    """Sentences for a person: drift, steps, flicker, and the frames that jump.
+    """Sentences for a person: drift, steps, flicker, the frames that jump, and caution where there is cause for it.
 
     Args:
         whole: whether all frames are known that are to be; else there is nothing yet to be said about flicker.
@@ -49,7 +56,16 @@ def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
     if found.jumps:
         few = f"{len(found.jumps)} frames jump" if len(found.jumps) > 1 else "one frame jumps"
         said.append(f"{few}: {_named(found.jumps)}")
+    if _flashing(found):
+        said.append(CAUTION)
     return tuple(said)
+
+
+def _flashing(found: Drift) -> bool:
+    """Whether frames differ by much from their neighbours, again and again; by half of it where they alternate."""
+    departures = np.abs(found.departures[np.isfinite(found.departures)])
+    alternating = departures.size > MORE and float(np.median(departures)) >= FLASHES / 2
+    return alternating or sum(abs(one.amount) >= FLASHES for one in found.jumps) > MORE
 
 
 def _named(changes: tuple[Change, ...]) -> str:

@@ -12,7 +12,7 @@ from skimage import data
 from poise.scopes import measure
 from poise.scopes.course import Course, levels, levels_of
 from poise.scopes.drift import departing, drift, theil_sen
-from poise.scopes.words import told
+from poise.scopes.words import CAUTION, told
 
 NUMBERS = np.arange(1001, 1049)
 RAMP = np.linspace(0, 6.1, 48)
@@ -130,12 +130,28 @@ def test_two_frames_have_a_drift_and_one_has_none() -> None:
     assert drift(Course(NUMBERS, np.full((48, 4, 3), math.nan))) is None
 
 
+@pytest.mark.parametrize("flashing", [4.6 * (NUMBERS % 2), 5.0 * (NUMBERS % 10 == 0), 5.0 * (NUMBERS % 5 == 0)])
+def test_what_may_flash_is_told_with_caution(flashing: npt.NDArray[np.float64]) -> None:
+    found = drift(course(flashing))
+    assert found is not None
+    assert told(found)[-1] == CAUTION
+    assert CAUTION not in told(found, whole=False)
+
+
+@pytest.mark.parametrize("calm", [RAMP, RAMP + JUMP, 4.0 * (NUMBERS % 2), 10.0 * (NUMBERS > 1020)])
+def test_there_is_no_word_of_it_where_nothing_flashes_but_none_that_it_is_safe(calm: npt.NDArray[np.float64]) -> None:
+    found = drift(course(calm))
+    assert found is not None
+    assert not any("caution" in one or "safe" in one for one in told(found))
+
+
 def test_many_frames_that_jump_are_named_in_part() -> None:
     found = drift(course(6.0 * (NUMBERS % 5 == 0)))
     assert found is not None
     assert len(found.jumps) == 9
-    assert told(found)[-1].startswith("9 frames jump: 1005 (+6.0 %), 1010 (+6.0 %)")
-    assert told(found)[-1].endswith(" and 1 more")
+    (jumps,) = [one for one in told(found) if "frames jump" in one]
+    assert jumps.startswith("9 frames jump: 1005 (+6.0 %), 1010 (+6.0 %)")
+    assert jumps.endswith(" and 1 more")
 
 
 def test_departures_are_those_of_a_plain_median_in_the_middle() -> None:

@@ -3,6 +3,7 @@
 from poise.correction import Correction
 from poise_tui.actions.columns import tell
 from poise_tui.actions.registry import Action, Desk
+from poise_tui.decision import Decision
 from poise_tui.edits import keying, shaping, together
 from poise_tui.edits.copied import told
 
@@ -15,15 +16,21 @@ def _undo(desk: Desk, forward: bool) -> None:
     if shared:
         desk.say(shared)
     elif moved and session.hand.mode != "balance":
-        named = [part for part in Correction.__struct_fields__
-                 if getattr(before.correction, part) != getattr(after.correction, part)]
-        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(named) or 'state or note'}")
+        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(_differing(before, after))}")
     if not moved:
         last = session.last
         elsewhere = last is not None and last != session.index
         where = f"; {session.slots[last].shot.name} was changed last" if elsewhere and last is not None else ""
         desk.say("nothing to do again" if forward else f"nothing to undo on this shot{where}")
     desk.changed()
+
+
+def _differing(before: Decision, after: Decision) -> list[str]:
+    """What two decisions differ in, in words."""
+    one, other = before.correction, after.correction
+    named = [part for part in Correction.__struct_fields__ if getattr(one, part) != getattr(other, part)]
+    also = {"encoding": "encoding", "judged": "the judged frame", "state": "state", "note": "note"}
+    return named + [name for part, name in also.items() if getattr(before, part) != getattr(after, part)]
 
 
 def _reset(desk: Desk) -> None:
