@@ -14,6 +14,9 @@ from poise.frames.frame import Depth, Pixels
 Planes = npt.NDArray[np.float32]
 """A plane a colour, (3, ...)."""
 
+LINE = 1024
+"""OpenColorIO works through a picture by lines; one of so many pixels stays in the processor's cache."""
+
 BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
     Depth.U10: ocio.BIT_DEPTH_UINT10,
@@ -51,11 +54,14 @@ class Into:
         self._end(result)
 
     def through(self, values: Planes) -> Planes:
-        """From float (3, ...), each plane contiguous, into a new array."""
-        result = np.empty(values.shape, np.float32)
-        self.processor.apply(_planes(values), _planes(result))
-        self._end(result)
-        return result
+        """From float (3, pixels) into a new array."""
+        count = values.shape[1]
+        result = np.zeros((3, -(-count // LINE), LINE), np.float32)
+        pixels: Planes = result.reshape(3, -1)[:, :count]
+        pixels[:] = values
+        self.processor.apply(_planes(result))
+        self._end(pixels)
+        return pixels
 
     def _end(self, result: Planes) -> None:
         if self.clamp:
