@@ -183,6 +183,36 @@ def part_f(made: Path, _: str) -> None:
     verdict("nudge at the curves, true colour: median of 100", statistics.median(times), None, "ms")
 
 
+def part_g(made: Path, _: str) -> None:
+    """Among 2,000 small shots, all measured; then 40 UHD shots that are only measured, none of them looked at."""
+    with desk(small_shots(made / "reel", 2000)) as pty:
+        mark, sent = pty.mark(), time.monotonic()
+        pty.send("E")
+        burst = pty.burst(mark)
+        verdict("reel view of 2,000 shots: last byte of its first paint", (burst.last - sent) * 1e3, None, "ms")
+        while pty.screen().shows(" measured"):
+            time.sleep(1)
+        verdict("2,000 shots measured, from the first paint", time.monotonic() - sent, None, "s")
+        times, sizes = [], []
+        for key in itertools.islice(itertools.cycle(NUDGES), 100):
+            mark, sent = pty.mark(), time.monotonic()
+            pty.send(key)
+            burst = pty.burst(mark)
+            times.append((burst.last - sent) * 1e3)
+            sizes.append(burst.size)
+        note = f"(95th percentile {np.percentile(times, 95):.1f}; {statistics.median(sizes) / 1e3:.1f} KB)"
+        verdict("nudge at the reel, 2,000 shots: median of 100", statistics.median(times), 20, "ms", note)
+        verdict("peak memory with 2,000 small shots measured", peak(pty.process.pid) / 1024, None, "MiB")
+    with desk(uhd_shots(made / "survey", "tif", 40)) as pty:
+        pty.send("E")
+        pty.wait_for("measured", 10)
+        began = time.monotonic()
+        while pty.screen().shows(" measured"):
+            time.sleep(1)
+        verdict("40 UHD shots measured", time.monotonic() - began, None, "s")
+        verdict("peak memory with 40 UHD shots measured", peak(pty.process.pid) / 1024, 600, "MiB")
+
+
 PARTS: dict[str, Callable[[Path, str], None]] = {
     "a": part_a,
     "b": part_b,
@@ -190,6 +220,7 @@ PARTS: dict[str, Callable[[Path, str], None]] = {
     "d": part_d,
     "e": part_e,
     "f": part_f,
+    "g": part_g,
 }
 
 

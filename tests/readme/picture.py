@@ -28,6 +28,8 @@ PICK = (*["down"] * 4, "N", "=", "=", *["right"] * 3, *["up"] * 2)
 
 GHOST = (*["down"] * 6, "A", "T", *["up"] * 4, "A")
 """The ferry after a starting point, beside the lighthouse."""
+REEL = (*["A", "down"] * 8, "E", "right")
+"""Two thirds of the reel brought to a starting point, beside what is not; the quay in hand."""
 
 
 def desk(name: str, columns: int, rows: int, keys: tuple[str, ...], *options: str) -> None:
@@ -58,5 +60,6 @@ if __name__ == "__main__":
     desk("matte-small.svg", 80, 24, MATTE, "--light")
     desk("curve.svg", 120, 40, CURVE)
     desk("pick.svg", 100, 30, PICK)
+    desk("reel.svg", 120, 40, REEL)
     desk("ghost.svg", 120, 40, GHOST)
     show()

@@ -159,6 +159,8 @@ class Crew:
         """Asks for the view of the shot in hand, unless it was asked for already."""
         self._compare(grids)
         self.running.want()
+        if self._session.hand.mode == "reel":
+            self.survey.renew(self._session.index)
         slot, loaded = self._session.slot, self.shown()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
@@ -244,7 +246,7 @@ class Crew:
                 luma = known.standing.after.luma
                 self.levels.setdefault(index, (luma.black, luma.white))
                 self._session.listing.measured(index, Figures.of(known.standing.after))
-        if self.resting:
+        if self._session.hand.mode == "reel" or self.resting:
             self._changed()
 
     def _take_beside(self, made: Made) -> None:
@@ -313,7 +315,7 @@ class Crew:
         settled = self._refined and self._measured and not self.viewer.busy
         self.running.tick()
         free = settled and now - self._touched >= EXACT and not self.running.reading
-        self.survey.tick(free, near=False)
+        self.survey.tick(free, self._session.hand.mode == "reel")
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""

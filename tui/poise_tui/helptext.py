@@ -16,7 +16,13 @@ KEYS = 12
 """Cells that keys take before what they do."""
 
 
-SECTIONS: Mapping[Mode, str] = {"pick": "cursor", "matte": "mattes", "curve": "curves", "drift": "over the frames"}
+SECTIONS: Mapping[Mode, str] = {
+    "pick": "cursor",
+    "matte": "mattes",
+    "curve": "curves",
+    "drift": "over the frames",
+    "reel": "reel",
+}
 
 
 def section(text: Sequence[Line], mode: Mode) -> int:
@@ -48,4 +54,7 @@ def lines(keys: Keymap) -> list[Line]:
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
     marks = "= balanced   h held   - skipped   + marked   @ judged on frame   * not saved yet   ! something is wrong"
-    return [*text, [], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]
+    text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]
+    over = "! stands apart   . not measured yet   x can't be measured; bright as it is, faint as it was before"
+    rule = "apart: over 3.5 deviations (1.4826 median absolute deviations) and 2 % from the reel's median"
+    return [*text, [], [("over the columns of the reel", Ink.TITLE)], [(over, Ink.TEXT)], [(rule, Ink.TEXT)]]

@@ -31,10 +31,10 @@ def looks_flat(readings: Readings, encoding: Encoding) -> bool:
 def hints(session: Session, keys: Keymap) -> Hints:
     """Keys and what they do, the most useful first: what the table is for, how to leave it, and how to get help."""
     mode = session.hand.mode
-    named = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift}
-    first, more = named[mode](session, keys)
+    tables = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift, "reel": _reel}
+    first, more = tables[mode](session, keys)
     turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
-    without = "before" if mode in ("balance", "pick", "drift") else "without"
+    without = "before" if mode in ("balance", "pick", "drift", "reel") else "without"
     return (
         *first,
         *(((keys.first("back"), "back"),) if mode != "balance" else ()),
@@ -91,3 +91,10 @@ def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     pin = (keys.first("frame.judged"), "judge on it")
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
     return (("left right", "frames"), jumps, pin), ((f"{up} {home} {down} ..", "nudge"),)
+
+
+def _reel(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    apart = f"{keys.first('reel.previous')} {keys.first('reel.next')}"
+    groups = f"{keys.first('reel.closer')} {keys.first('reel.wider')}"
+    first = (("left right", "shots"), (apart, "those apart"), (keys.first("reel.open"), "balance it"))
+    return first, ((groups, "shots a column"),)

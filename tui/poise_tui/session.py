@@ -61,7 +61,7 @@ class Session(Store):
     def go(self, index: int) -> None:
         """To another shot; beyond either end stays at the end."""
         self.index = min(max(index, 0), len(self.slots) - 1)
-        self.before = False
+        self.before = self.before and self.hand.mode == "reel"
         mattes = self.load(self.index).decision.correction.mattes
         self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)))
         self._suit()

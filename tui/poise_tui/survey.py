@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from poise.scopes import Reel, Standing, reel
 from poise.scopes.reel import FIGURES, Figures
@@ -25,6 +26,8 @@ MEMORY = 48 * 2**20
 """Bytes of all sketches: those of many shots hold fewer pixels."""
 AT_ONCE = 16
 """Shots that are handed over to be read, or measured, before others."""
+NEAR = 30
+"""Shots before and behind the one in hand that are kept up with first."""
 LOOKED_AT, LOOK = 200, 1.0
 """Files that are looked at in one go for whether they were replaced, and seconds between those."""
 
@@ -53,11 +56,13 @@ class Survey:
         """By the shot's place."""
         self._places: dict[Path, int] = {}
         self._rows = np.zeros((2, 0, len(FIGURES)))
+        self._read, self._faults = np.zeros((2, 0), bool)
         self._reels: dict[bool, tuple[object, Reel]] = {}
         self._asked: set[Path] = set()
         self._lacking = True
         self._lit = False
         self._next, self._looked = 0, 0.0
+        self._stale_from = 0
 
     # What is known
 
@@ -65,7 +70,7 @@ class Survey:
     def measured(self) -> int:
         """How many shots were read, or can't be."""
         self._align()
-        return sum(one is not None for one in self._line)
+        return int(np.count_nonzero(self._read))
 
     def known(self, index: int) -> Known | None:
         """What is known of a shot."""
@@ -81,6 +86,12 @@ class Survey:
         self._align()
         rows: Figures = self._rows[0 if before else 1]
         return rows
+
+    @property
+    def faults(self) -> npt.NDArray[np.bool_]:
+        """(shots,) which can't be read, or can't be corrected as they are."""
+        self._align()
+        return self._faults
 
     def reel(self, before: bool) -> Reel:
         """All shots compared; those that are skipped don't count."""
@@ -170,6 +181,8 @@ class Survey:
         unknown = np.full((2, len(FIGURES)), np.nan)
         rows = [one.rows if one else unknown for one in self._line]
         self._rows = np.array(rows).reshape(-1, 2, len(FIGURES)).swapaxes(0, 1)
+        self._read = np.array([one is not None for one in self._line], bool)
+        self._faults = np.array([one is not None and one.fault is not None for one in self._line], bool)
         self._lacking = True
         self.version += 1
 
@@ -201,13 +214,20 @@ class Survey:
         return found
 
     def _stale(self) -> list[int]:
-        """The next shots about which something else was decided than was measured, the nearest first."""
-        found = [
-            index
-            for index, (slot, one) in enumerate(zip(self._slots, self._line, strict=True))
-            if one is not None and one.decision is not slot.history.present and one.sketch.pixels is not None
-        ]
-        return sorted(found, key=lambda index: abs(index - self._session.index))[:AT_ONCE]
+        """Shots about which something else was decided than was measured: those around the one in hand, then others.
+
+        A part of the others each time, since to look at ten thousand would take as long as a nudge.
+        """
+        at, count = self._session.index, len(self._slots)
+        start = self._stale_from if self._stale_from < count else 0
+        self._stale_from = start + LOOKED_AT
+        around = range(max(at - NEAR, 0), min(at + NEAR, count))
+        found = []
+        for index in (*around, *range(start, min(self._stale_from, count))):
+            one = self._line[index]
+            if one and one.decision is not self._slots[index].history.present and one.sketch.pixels is not None:
+                found.append(index)
+        return sorted({*found}, key=lambda index: abs(index - at))[:AT_ONCE]
 
     def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
         """Measures shots in another thread."""
@@ -261,4 +281,5 @@ class Survey:
         self._align()
         self._known[self._slots[index].shot.first] = self._line[index] = known
         self._rows[:, index] = known.rows
+        self._read[index], self._faults[index] = True, known.fault is not None
         self.version += 1

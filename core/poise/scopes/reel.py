@@ -148,12 +148,14 @@ def reel(figures: Figures) -> Reel:
     shape = (len(FIGURES),)
     if not counted:
         return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0)
-    median = np.median(figures[known], axis=0)
-    deviation = TO_DEVIATION * np.median(np.abs(figures[known] - median), axis=0)
+    rows = np.ascontiguousarray(figures[known].T)  # figure by figure, which is several times as quick
+    median = np.median(rows, axis=1)
+    off = rows - median[:, None]
+    deviation = TO_DEVIATION * np.median(np.abs(off), axis=1)
     scores = np.zeros(figures.shape)
     if counted >= LEAST_SHOTS:
-        scores[known] = (figures[known] - median) / np.maximum(deviation, LEAST / THRESHOLD)
-        scores[:, _SPREADS] = np.maximum(scores[:, _SPREADS], 0)
+        off[_SPREADS] = np.maximum(off[_SPREADS], 0)
+        scores[known] = (off / np.maximum(deviation, LEAST / THRESHOLD)[:, None]).T
     return Reel(figures, median, deviation, scores, counted)
 
 

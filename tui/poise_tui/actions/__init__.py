@@ -11,6 +11,7 @@ from poise_tui.actions.curve import CURVE
 from poise_tui.actions.deciding import DECIDE
 from poise_tui.actions.drift import DRIFT
 from poise_tui.actions.matte import MATTE
+from poise_tui.actions.reel import REEL
 from poise_tui.actions.registry import Action, Desk, Group, Question, then
 from poise_tui.actions.shots import SHOTS
 from poise_tui.desk import MODES, Mode, banks
@@ -46,16 +47,6 @@ def _views() -> list[Action]:
 
     alone = [Action(f"view.{name}", "see", f"the {name} alone", to(name)) for name in INSTRUMENTS]
     return [*alone, Action("view.all", "see", "all instruments there is room for", to(None))]
-
-
-def _later() -> list[Action]:
-    def tell(what: str) -> Callable[[Desk], None]:
-        return lambda desk: desk.say(f"{what} is not in this version yet")
-
-    coming = {
-        "reel": "the reel view",
-    }
-    return [Action(name, "not in this version yet", what, tell(what)) for name, what in coming.items()]
 
 
 def _toggle_before(desk: Desk) -> None:
@@ -108,15 +99,16 @@ ACTIONS: tuple[Action, ...] = (
     Action("key", "tables", "key a colour, and back", _work("matte")),
     Action("curves", "tables", "shape curves, and back", _work("curve")),
     Action("drift", "tables", "over the frames of a sequence: drift and flicker; and back", _work("drift")),
-    Action("back", "tables", "back to balancing", _work("balance"), ("pick", "matte", "curve", "drift")),
+    Action("reel", "tables", "all shots side by side, and back", _work("reel")),
+    Action("back", "tables", "back to balancing", _work("balance"), tuple(mode for mode in MODES if mode != "balance")),
     *CURSOR,
     *MATTE,
     *CURVE,
     *DRIFT,
+    *REEL,
     Action("command", "program", "type a command", lambda desk: desk.ask("command")),
     Action("help", "program", "help", lambda desk: desk.help()),
     Action("quit", "program", "quit; everything is saved", lambda desk: desk.quit()),
-    *_later(),
 )
 
 

@@ -9,6 +9,7 @@ from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import Instrument
 from poise_tui.loading import Loaded
 from poise_tui.session import Session
+from poise_tui.survey import Survey
 
 Group = Literal[
     "desk",
@@ -23,8 +24,8 @@ Group = Literal[
     "mattes",
     "curves",
     "over the frames",
+    "reel",
     "program",
-    "not in this version yet",
 ]
 Question = Literal["find", "note", "command", "name", "list"]
 
@@ -42,6 +43,11 @@ class Desk(Protocol):
         Raises:
             PoiseError: it is not there, or can't be read.
         """
+        ...
+
+    @property
+    def survey(self) -> Survey:
+        """How every shot stands."""
         ...
 
     @property

@@ -10,7 +10,9 @@ from poise_tui.listed import ONLY, ORDERS
 from poise_tui.session import Session
 
 
-def _move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
+def move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
+    """To the shot so many rows further on in the list."""
+
     def run(desk: Desk) -> None:
         steps = by(desk)
         to = desk.session.listing.beside(steps)
@@ -84,10 +86,10 @@ def _group(desk: Desk) -> None:
 
 
 SHOTS: tuple[Action, ...] = (
-    Action("shot.next", "shots", "next shot", _move(lambda desk: 1)),
-    Action("shot.previous", "shots", "previous shot", _move(lambda desk: -1)),
-    Action("shot.page-down", "shots", "a page of shots down", _move(lambda desk: desk.page())),
-    Action("shot.page-up", "shots", "a page of shots up", _move(lambda desk: -desk.page())),
+    Action("shot.next", "shots", "next shot", move(lambda desk: 1)),
+    Action("shot.previous", "shots", "previous shot", move(lambda desk: -1)),
+    Action("shot.page-down", "shots", "a page of shots down", move(lambda desk: desk.page())),
+    Action("shot.page-up", "shots", "a page of shots up", move(lambda desk: -desk.page())),
     Action("shot.first", "shots", "first shot", lambda desk: _end(desk, 0)),
     Action("shot.last", "shots", "last shot", lambda desk: _end(desk, -1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),

@@ -55,6 +55,7 @@ BANKS: Mapping[Mode, tuple[Bank, ...]] = {
     "matte": (Bank("range", matte.RANGE), Bank("edge", matte.EDGE), Bank("inside", matte.WITHIN)),
     "drift": _BALANCE,
     "curve": (Bank("point", curve.POINT),),
+    "reel": _BALANCE,
 }
 
 

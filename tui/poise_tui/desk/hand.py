@@ -5,10 +5,10 @@ from typing import Literal
 
 from poise.correction import Zone
 
-Mode = Literal["balance", "pick", "matte", "curve", "drift"]
-MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve", "drift")
-"""Balancing a shot, picking what should be grey in it, keying a colour, shaping curves, and looking at
-what a sequence does over its frames."""
+Mode = Literal["balance", "pick", "matte", "curve", "drift", "reel"]
+MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve", "drift", "reel")
+"""Balancing a shot, picking what should be grey in it, keying a colour, shaping curves, looking at what a sequence does
+over its frames, and at all shots side by side."""
 
 Channel = Literal["red", "green", "blue", "master"]
 CHANNELS: tuple[Channel, ...] = ("red", "green", "blue", "master")
@@ -42,6 +42,7 @@ class Hand:
         at: the input that the curve's cursor stands at, in code value.
         wipe: what the shot is wiped against; None without a wipe.
         split: where the wipe stands, a share of the picture's width.
+        each: how many shots stand in a column of the reel.
     """
 
     bank: int = 0
@@ -57,6 +58,7 @@ class Hand:
     at: float = 0.5
     wipe: Wipe | None = None
     split: float = 0.5
+    each: int = 1
 
     @property
     def step(self) -> float:

@@ -40,8 +40,8 @@ class Result:
 
 
 def on(session: Session) -> bool:
-    """Whether nudges go to several shots: at the balance table, where the others' columns are the same."""
-    return session.together and session.hand.mode == "balance"
+    """Whether nudges go to several shots: at the tables where the others' columns are the same."""
+    return session.together and session.hand.mode in ("balance", "reel")
 
 
 def members(session: Session) -> list[int]:

@@ -33,6 +33,7 @@ from poise_tui.screens.standing import standing
 from poise_tui.screens.tables import TABLES
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
+from poise_tui.survey import Survey
 from poise_tui.widgets.cellview import send
 from poise_tui.widgets.prompt import LABELS, Prompt
 
@@ -225,6 +226,10 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self._crew.solver.match(strength)
 
     @property
+    def survey(self) -> Survey:
+        return self._crew.survey
+
+    @property
     def picture(self) -> Loaded:
         loaded = self._crew.picture()
         if loaded is None:
@@ -366,7 +371,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             crew=self._crew,
             areas=areas,
             hints=hints(self.session, self._keys),
-            message=question or self._message or standing(self.session.slot),
+            message=question or self._message or standing(self.session, self._crew),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
             against=self._crew.against(),
         )

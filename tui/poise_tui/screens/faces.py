@@ -24,6 +24,7 @@ from poise_tui.widgets.lines import HintLine, StatusLine
 from poise_tui.widgets.pane import Pane
 from poise_tui.widgets.picture import PictureView
 from poise_tui.widgets.readings import ReadingsView
+from poise_tui.widgets.reel import ReelView
 from poise_tui.widgets.run import RunView
 from poise_tui.widgets.scope import Scope
 from poise_tui.widgets.shots import ShotList
@@ -84,14 +85,14 @@ class Faces:
         self._middle = Middle(
             {name: Scope(name) for name in traced}, PictureView("picture"), Pane("mattes"), Pane("patch")
         )
-        self._run, self._controls = RunView("run"), Controls("strip")
+        self._reel, self._run, self._controls = ReelView("reel"), RunView("run"), Controls("strip")
         self._shown: tuple[object, ...] = ()
         self._status, self._hints = StatusLine("status"), HintLine("hints")
 
     def panes(self) -> Iterator[CellView]:
         """Every pane, in the order in which they are composed."""
         yield from (self._shots, self._readings, *self._middle.all())
-        yield from (self._run, self._controls, self._status, self._hints)
+        yield from (self._reel, self._run, self._controls, self._status, self._hints)
 
     def placed(self, areas: dict[str, Area]) -> list[CellView]:
         """Those panes that have a place."""
@@ -106,6 +107,8 @@ class Faces:
         """Draw everything that has a place; what looks the same is not sent again."""
         look, crew, viewer = state.look, state.crew, state.crew.viewer
         self._shots.show(state.session, crew.levels, look)
+        if "reel" in state.areas:
+            self._reel.show(state.session, crew.survey, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(status(state.session, crew, _apart(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)

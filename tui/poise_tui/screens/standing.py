@@ -1,4 +1,4 @@
-"""How the desk stands, for the status line."""
+"""How the desk stands, for the status line; and what stays to be said about the shot in hand."""
 
 from poise_tui.crew import CONFLICT, Crew
 from poise_tui.desk import Hand, banks
@@ -6,7 +6,6 @@ from poise_tui.desk.matte import matte_of
 from poise_tui.draw.status import Status
 from poise_tui.edits import judging, together
 from poise_tui.session import Session
-from poise_tui.slot import Slot
 
 
 def status(session: Session, crew: Crew, apart: str = "") -> Status:
@@ -45,8 +44,9 @@ def status(session: Session, crew: Crew, apart: str = "") -> Status:
     )
 
 
-def standing(slot: Slot) -> str:
-    """What stays to be said about a shot until it is settled."""
+def standing(session: Session, crew: Crew) -> str:
+    """What stays to be said about the shot in hand until it is settled; at the reel, why it stands apart."""
+    slot = session.slot
     if slot.conflict:
         return CONFLICT
     if slot.fault:
@@ -54,7 +54,17 @@ def standing(slot: Slot) -> str:
         return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
     if slot.gone:
         return "the picture is gone; what was decided stays"
-    return f"note: {slot.decision.note}" if slot.decision.note else ""
+    apart = _apart(session, crew) if session.hand.mode == "reel" else ""
+    return apart or (f"note: {slot.decision.note}" if slot.decision.note else "")
+
+
+def _apart(session: Session, crew: Crew) -> str:
+    known = crew.survey.known(session.index)
+    if known and known.fault:
+        return known.fault
+    reasons = crew.survey.reel(session.before).reasons(session.index)
+    more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
+    return f"apart: {reasons[0]}{more}" if reasons else ""
 
 
 def _desk(hand: Hand) -> str:

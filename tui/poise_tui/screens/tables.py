@@ -1,4 +1,4 @@
-"""What each table shows in the middle of the desk screen."""
+"""What each table shows in the middle of the desk screen; the run of frames and the reel are panes of their own."""
 
 from collections.abc import Mapping
 
@@ -12,4 +12,5 @@ TABLES: Mapping[Mode, Show] = {
     "matte": matte.show,
     "curve": curve.show,
     "drift": balance.show,
+    "reel": balance.show,
 }

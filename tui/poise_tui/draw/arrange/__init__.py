@@ -9,6 +9,7 @@ from poise_tui.draw.arrange.curve import curve
 from poise_tui.draw.arrange.drift import drift
 from poise_tui.draw.arrange.matte import matte
 from poise_tui.draw.arrange.pick import pick
+from poise_tui.draw.arrange.reel import reel
 
 __all__ = ["ALONE", "GAP", "INSTRUMENTS", "Area", "Instrument", "arrange"]
 
@@ -18,7 +19,14 @@ LEAST_LIST = 4
 """Rows that the list of shots keeps beside what else stands in its column."""
 BESIDE: Mapping[Mode, tuple[str, int]] = {"pick": ("patch", 7), "matte": ("mattes", 14)}
 """What stands below the list of shots at a table, and its rows."""
-_MIDDLES: Mapping[Mode, Middle] = {"balance": balance, "pick": pick, "matte": matte, "curve": curve, "drift": drift}
+_MIDDLES: Mapping[Mode, Middle] = {
+    "balance": balance,
+    "pick": pick,
+    "matte": matte,
+    "curve": curve,
+    "drift": drift,
+    "reel": reel,
+}
 
 
 def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode = "balance") -> dict[str, Area]:

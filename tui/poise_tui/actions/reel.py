@@ -1,0 +1,54 @@
+"""Actions on the reel: along its columns, to the shots that stand apart, and how many shots a column stands for."""
+
+from collections.abc import Callable
+
+from poise_tui.actions.registry import Action, Desk, then
+from poise_tui.actions.shots import move
+
+GROUPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+"""How many shots a column may stand for."""
+
+
+def _along(by: int) -> Callable[[Desk], None]:
+    return move(lambda desk: by * desk.session.hand.each)
+
+
+def _apart(by: int) -> Callable[[Desk], None]:
+    def to(desk: Desk) -> None:
+        listing, apart = desk.session.listing, desk.survey.reel(desk.session.before).apart
+        ahead = listing.shown[listing.place + 1 :] if by > 0 else listing.shown[: listing.place][::-1]
+        found = next((index for index in ahead if apart[index]), None)
+        if found is not None:
+            desk.go(found)
+        elif not apart.any():
+            desk.say("no shot stands apart from the reel")
+        else:
+            desk.say("no shot stands apart after this one" if by > 0 else "no shot stands apart before this one")
+
+    return to
+
+
+def _group(desk: Desk, by: int) -> None:
+    session = desk.session
+    place = GROUPS.index(session.hand.each) + by
+    if place < 0:
+        desk.say("a shot a column already")
+    elif place == len(GROUPS) or GROUPS[place] >= max(len(session.listing.shown), 2):
+        desk.say("no more shots a column")
+    else:
+        then(desk, lambda: session.hold(each=GROUPS[place]))
+
+
+def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
+    return Action(f"reel.{name}", "reel", does, run, ("reel",))
+
+
+REEL: tuple[Action, ...] = (
+    _action("right", "the shot of the next column", _along(+1)),
+    _action("left", "the shot of the previous column", _along(-1)),
+    _action("next", "the next shot that stands apart", _apart(+1)),
+    _action("previous", "the previous shot that stands apart", _apart(-1)),
+    _action("wider", "more shots a column", lambda desk: _group(desk, +1)),
+    _action("closer", "fewer shots a column", lambda desk: _group(desk, -1)),
+    _action("open", "balance this shot", lambda desk: desk.work("balance")),
+)

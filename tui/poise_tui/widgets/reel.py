@@ -1,0 +1,57 @@
+"""The reel: every shot that is listed beside all others, scrolled so that the one in hand is in sight."""
+
+import numpy as np
+
+from poise_tui.draw.columns import columns
+from poise_tui.draw.look import Look
+from poise_tui.draw.reel import draw_reel, room
+from poise_tui.draw.traces import CHANNELS
+from poise_tui.session import Session
+from poise_tui.survey import Survey
+from poise_tui.widgets.pane import Pane
+
+
+class ReelView(Pane):
+    """Shows how the shots of a session stand."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(name)
+        self._first = 0
+        self._drawn: tuple[object, ...] = ()
+
+    def show(self, session: Session, survey: Survey, look: Look) -> None:
+        """Show the shots around the one in hand."""
+        width, height = self.room
+        reel, each, listed = survey.reel(session.before), session.hand.each, session.listing.shown
+        drawn = (reel, listed, session.index, each, width, height, look, survey.version)
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        count, wide = room(width, -(-len(listed) // each))
+        found = columns(
+            np.array(listed),
+            survey.figures(session.before),
+            None if session.before else survey.figures(before=True),
+            reel.median,
+            reel.apart,
+            survey.faults,
+            session.listing.place,
+            each,
+            count,
+            self._first,
+        )
+        self._first = found.first
+        apart, measured, shots = int(found.apart.sum()), survey.measured, len(session.slots)
+        title = ", ".join(
+            part
+            for part in (
+                f"reel {found.first + 1}-{found.last + 1} of {len(listed)}",
+                f"{each} shots a column" if each > 1 else "",
+                f"{apart} apart" if apart else "",
+                f"{measured} of {shots} measured" if measured < shots else "",
+            )
+            if part
+        )
+        cells = draw_reel(found, wide, max(height - 1, 1), look.able.unicode)
+        over = tuple((width - 6 + 2 * place, letter, ink) for place, (letter, ink) in enumerate(CHANNELS))
+        self.titled(title, "", look.palette.raster(cells), look, over)
