@@ -190,7 +190,8 @@ def part_g(made: Path, _: str) -> None:
         pty.send("E")
         burst = pty.burst(mark)
         verdict("reel view of 2,000 shots: last byte of its first paint", (burst.last - sent) * 1e3, None, "ms")
-        while pty.screen().shows(" measured"):
+        pty.wait_for("of 2000 measured", 10)
+        while pty.screen().shows("of 2000 measured"):
             time.sleep(1)
         verdict("2,000 shots measured, from the first paint", time.monotonic() - sent, None, "s")
         times, sizes = [], []
@@ -205,9 +206,9 @@ def part_g(made: Path, _: str) -> None:
         verdict("peak memory with 2,000 small shots measured", peak(pty.process.pid) / 1024, None, "MiB")
     with desk(uhd_shots(made / "survey", "tif", 40)) as pty:
         pty.send("E")
-        pty.wait_for("measured", 10)
+        pty.wait_for("of 40 measured", 10)
         began = time.monotonic()
-        while pty.screen().shows(" measured"):
+        while pty.screen().shows("of 40 measured"):
             time.sleep(1)
         verdict("40 UHD shots measured", time.monotonic() - began, None, "s")
         verdict("peak memory with 40 UHD shots measured", peak(pty.process.pid) / 1024, 600, "MiB")
