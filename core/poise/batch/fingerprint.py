@@ -56,5 +56,14 @@ def digest(path: Path) -> str:
 
 def recipe(job: Job) -> str:
     """The hash of all that an output follows from besides its source: decision, settings, and the version of poise."""
-    made = (__version__, job.correction, job.encoding, job.format, job.depth)
+    made = (__version__, job.correction, job.encoding, job.format, job.depth, job.stamp)
     return xxhash.xxh3_128(msgspec.json.encode(made, order="sorted")).hexdigest()
+
+
+def mark(job: Job) -> str | None:
+    """What an output says about itself: the program, and the start of the recipe, which leads to the manifest.
+
+    Example:
+        mark(job)  # "poise 0.1.0 correction 5f0c1b9a3d2e4f60"
+    """
+    return f"poise {__version__} correction {recipe(job)[:16]}" if job.stamp else None

@@ -25,11 +25,18 @@ class Decision:
 
 @dataclass(frozen=True)
 class Target:
-    """Where outputs go and as what: `format` is a name of `FORMATS`, `depth` a value of `Depth`, None for the same."""
+    """Where outputs go and as what.
+
+    Attributes:
+        format: a name of `FORMATS`, None for the same.
+        depth: a value of `Depth`, None for the same.
+        stamp: whether outputs say what was applied.
+    """
 
     folder: Path
     format: str | None = None
     depth: str | None = None
+    stamp: bool = True
 
 
 @dataclass(frozen=True)
@@ -42,6 +49,7 @@ class Job:
     encoding: Encoding | None
     format: str
     depth: str | None
+    stamp: bool = True
 
 
 class PassedOver(NamedTuple):
@@ -110,7 +118,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            jobs.append(Job(file, output, decided.correction, decided.encoding, kind, target.depth))
+            jobs.append(Job(file, output, decided.correction, decided.encoding, kind, target.depth, target.stamp))
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 

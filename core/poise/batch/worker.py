@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from poise.batch.fingerprint import Stamp, digest, stamp
+from poise.batch.fingerprint import Stamp, digest, mark, stamp
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, PoiseError, one_line
@@ -25,6 +25,7 @@ class Made:
 
     Attributes:
         pixels: of the picture.
+        notes: what the output could not keep of the source.
     """
 
     source_stamp: Stamp
@@ -32,6 +33,7 @@ class Made:
     output_stamp: Stamp
     output_hash: str
     pixels: int
+    notes: tuple[str, ...] = ()
 
 
 def do(job: Job) -> Made | str:
@@ -59,12 +61,12 @@ def do(job: Job) -> Made | str:
 
 def _made(job: Job) -> Made:
     before = _stamp(job.file)
-    pixels = _do(job)
+    pixels, notes = _do(job)
     content = digest(job.file)
     if _stamp(job.file) != before:
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, "it was changed while it was read; apply again when it is complete")
-    return Made(before, content, _stamp(job.output), digest(job.output), pixels)
+    return Made(before, content, _stamp(job.output), digest(job.output), pixels, notes)
 
 
 def _stamp(path: Path) -> Stamp:
@@ -74,8 +76,8 @@ def _stamp(path: Path) -> Stamp:
         raise FileError(path, f"{fault.strerror}".lower()) from fault
 
 
-def _do(job: Job) -> int:
-    """Writes one output, and returns the picture's pixels."""
+def _do(job: Job) -> tuple[int, tuple[str, ...]]:
+    """Writes one output, and returns the number of its pixels and what it could not keep."""
     from poise.chain import order
     from poise.frames import Depth
     from poise.frames.codecs import by_extension
@@ -92,7 +94,7 @@ def _do(job: Job) -> int:
         raise OutputError(job.output.parent, f"the folder can't be made: {fault.strerror}") from fault
     if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
-        return frame.width * frame.height
+        return frame.width * frame.height, ()
     engine = _engine(job.correction, encoding, frame.depth, depth)
     result = dataclasses.replace(
         frame,
@@ -101,8 +103,10 @@ def _do(job: Job) -> int:
         linear=linear,
         icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
     )
-    write(job.output, result, job.format)
-    return frame.width * frame.height
+    notes = write(job.output, result, job.format, mark(job))
+    if frame.icc and encoding.converts:
+        notes += ("not kept: ICC profile, which describes the encoding that the output no longer has",)
+    return frame.width * frame.height, notes
 
 
 def between(source_linear: bool, output_linear: bool) -> Encoding:

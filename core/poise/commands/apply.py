@@ -11,6 +11,7 @@ from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan
 from poise.batch.pool import LIMIT
 from poise.batch.run import Executor
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.notes import Notes
 from poise.commands.output import Report, data, say, shown
 from poise.commands.progress import STYLES, Style, progress
 from poise.commands.shots import Found, found
@@ -26,6 +27,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
 @click.option(
     "--format", type=click.Choice(("same", *FORMATS)), default="same", show_default=True, help="Their format."
 )
+@click.option("--no-stamp", is_flag=True, help="Don't say in the outputs what was applied to them.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
 @click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
 @click.option("--fresh", is_flag=True, help="Do everything, whatever an earlier run did.")
@@ -48,6 +50,7 @@ def command(
     out: Path,
     depth: str,
     format: str,
+    no_stamp: bool,
     workers: int | None,
     everything: bool,
     fresh: bool,
@@ -62,7 +65,8 @@ def command(
     """Write the corrected frames to another folder.
 
     An output has its source's path relative to PATH, under DIR. Shots without a sidecar, held or skipped are passed
-    over. A frame that nothing changes is copied byte for byte. Sources are never written to.
+    over. A frame that nothing changes is copied byte for byte. Sources are never written to. An output says what was
+    applied where its format has a place for it, unless --no-stamp; what an output can't keep of its source is told.
 
     A manifest in DIR records what was made from what. The same command again does only what is new, changed or broken:
     after a change of decisions, after a fault, or after it was interrupted, which it may be at any moment.
@@ -70,7 +74,7 @@ def command(
     Example: poise apply day --out balanced --depth 16
     """
     report = Report()
-    target = Target(out, None if format == "same" else format, None if depth == "same" else depth)
+    target = Target(out, None if format == "same" else format, None if depth == "same" else depth, not no_stamp)
     planned = planning(found(paths, report, sidecars=sidecars), target, everything)
     if not as_json:
         for shot in planned.passed_over:
@@ -123,11 +127,13 @@ def applied(
     Raises:
         OutputError: the folder for outputs can't be written, or another run writes into it.
     """
-    shown_ = progress(style, report)
+    shown_, notes = progress(style, report), Notes()
     try:
-        summary = run(planned, execute, shown_.told, shown_.begun, fresh=fresh, verify=verify)
+        summary = run(planned, execute, notes.beside(shown_.told), shown_.begun, fresh=fresh, verify=verify)
     finally:
         shown_.ended()
+        if style != "json":  # there every frame's are in its event
+            notes.tell(report)
     for file, reason in summary.renewed:
         report.note(file, f"done again: {reason}")
     if summary.unrecorded:

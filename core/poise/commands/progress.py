@@ -126,7 +126,9 @@ class Events:
         self._pace.add(outcome)
         file, output = str(outcome.job.file), str(outcome.job.output)
         if outcome.made:
-            _event("done", file=file, output=output, hash=outcome.made.output_hash)
+            made = outcome.made
+            notes = {"notes": list(made.notes)} if made.notes else {}
+            _event("done", file=file, output=output, hash=made.output_hash, **notes)
         else:
             self._report.faults.append((outcome.job.file, outcome.reason))
             _event("failed", file=file, reason=outcome.reason)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from poise.errors import FrameError, OutputError
-from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, stranger
+from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, left_behind, stranger
 from poise.temporary import replacing
 
 if TYPE_CHECKING:
@@ -47,13 +47,17 @@ def probe(path: Path | str) -> "Probe":
     return _load(Path(path), lambda codec, file: codec.probe(file))
 
 
-def write(path: Path | str, frame: "Frame", format: str | None = None) -> None:
+def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: str | None = None) -> tuple[str, ...]:
     """Writes one picture, whole or not at all; what a frame carries is kept when the format stays the same.
 
     Args:
         path: the target; its folder must exist. A file there is replaced.
         frame: the picture. Depth and channels must be ones that the format holds: nothing is converted here.
         format: tiff, png, jpeg, exr or dpx; by the ending of `path` when not given.
+        stamp: what was done to the picture, for the place that the format has for such words; what stood there is kept.
+
+    Returns:
+        What could not be kept, a note each.
 
     Raises:
         OutputError: the format can't hold such a picture, or the file can't be written. Nothing is left behind.
@@ -69,7 +73,7 @@ def write(path: Path | str, frame: "Frame", format: str | None = None) -> None:
     try:
         with replacing(path) as temporary:
             temporary.touch()  # a folder that can't be written in is told alike by every codec
-            kind.codec.write(temporary, frame)
+            return left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
     except OutputError as fault:

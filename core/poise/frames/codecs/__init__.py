@@ -16,7 +16,9 @@ class Codec(Protocol):
 
     def probe(self, path: Path) -> "Probe": ...
     def read(self, path: Path) -> "Frame": ...
-    def write(self, path: Path, frame: "Frame") -> None: ...
+    def write(self, path: Path, frame: "Frame", stamp: str | None) -> tuple[str, ...]:
+        """Writes a frame, stamped where the format has a place for it; returns what it could not keep, as notes."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,17 @@ def stranger(head: bytes) -> str | None:
 def carried(frame: "Frame", name: str) -> Mapping[str, Any]:
     """What a frame carries for the format it is written to; empty when it was read from another format."""
     return frame.carry if frame.carry.get("format") == name else {}
+
+
+def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
+    """What a frame carries that another format than its own doesn't take, as at most one note.
+
+    A codec names it under `holds` in what it carries, such as `("EXIF", "XMP")`.
+    """
+    lost = [] if carried(frame, kind.name) else list(frame.carry.get("holds", ()))
+    if frame.icc and not kind.icc:
+        lost.append("ICC profile")
+    return (f"not kept in {kind.title}: {', '.join(lost)}",) if lost else ()
 
 
 _BY_EXTENSION: Mapping[str, Format] = {ending: kind for kind in FORMATS.values() for ending in kind.extensions}

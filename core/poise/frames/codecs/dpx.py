@@ -77,7 +77,7 @@ def read(path: Path) -> Frame:
     return Frame(pixels, header.probe.depth, carry=MappingProxyType(carry))
 
 
-def write(path: Path, frame: Frame) -> None:
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "dpx")
     same = carry.get("size") == frame.pixels.shape
     front = bytearray(carry["front"]) if same else _new_front(frame)
@@ -91,6 +91,7 @@ def write(path: Path, frame: Frame) -> None:
     with path.open("wb") as file:
         file.write(front)
         dpxwords.pack(frame.pixels.reshape(frame.height, -1), header.layout).tofile(file)
+    return ()
 
 
 def _parse(path: Path, head: bytes) -> _Header:

@@ -48,7 +48,7 @@ def read(path: Path) -> Frame:
     return Frame(pixels, header.depth, linear=True, carry=MappingProxyType({"format": "exr", "spec": spec}))
 
 
-def write(path: Path, frame: Frame) -> None:
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     kind = oiio.HALF if frame.depth is Depth.HALF else oiio.FLOAT
     source = carried(frame, "exr").get("spec")
     if source is not None and (source.height, source.width, source.nchannels) == frame.pixels.shape:
@@ -70,6 +70,7 @@ def write(path: Path, frame: Frame) -> None:
         raise OutputError(path, f"can't be written as OpenEXR: {_said(out)}")
     if not whole(path):
         raise OutputError(path, "the OpenEXR file was not written whole; see that the disk has space left")
+    return ()
 
 
 def _open(path: Path) -> Any:

@@ -46,11 +46,12 @@ def read(path: Path) -> Frame:
     return Frame(pixels, Depth.U8, icc=info.get("icc_profile"), carry=MappingProxyType(carry))
 
 
-def write(path: Path, frame: Frame) -> None:
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     options = carried(frame, "jpeg").get("options", _NEW)
     pixels = frame.pixels[..., 0] if frame.grey else frame.pixels
     with path.open("wb") as file:
         Image.fromarray(np.ascontiguousarray(pixels)).save(file, "JPEG", icc_profile=frame.icc, **options)
+    return ()
 
 
 def _probe(path: Path, picture: JpegImageFile) -> Probe:

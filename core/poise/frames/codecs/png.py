@@ -59,7 +59,7 @@ def read(path: Path) -> Frame:
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))
 
 
-def write(path: Path, frame: Frame) -> None:
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "png")
     colour = {channels: code for code, channels in _CHANNELS.items()}[frame.channels]
     header = struct.pack(">IIBBBBB", frame.width, frame.height, frame.depth.bits, colour, 0, 0, 0)
@@ -77,6 +77,7 @@ def write(path: Path, frame: Frame) -> None:
         for kind, body in carry.get("after", ()):
             _put(file, kind, body)
         _put(file, b"IEND", b"")
+    return ()
 
 
 def _probe(path: Path, head: bytes) -> Probe:

@@ -70,7 +70,7 @@ def read(path: Path) -> Frame:
     return Frame(pixels, header.depth, linear=header.linear, icc=icc, carry=MappingProxyType(carry))
 
 
-def write(path: Path, frame: Frame) -> None:
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "tiff")
     pixels, compression = frame.pixels, carry.get("compression")
     planar = carry.get("planar", False) and frame.channels > 1
@@ -100,6 +100,7 @@ def write(path: Path, frame: Frame) -> None:
             software=False,
             maxworkers=1,
         )
+    return ()
 
 
 def _page(path: Path, tif: Any) -> Any:
