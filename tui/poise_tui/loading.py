@@ -94,6 +94,10 @@ def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Load
 Take = Callable[[Loaded], None]
 
 
+class StillReading(PoiseError):
+    """The picture in hand is not there yet."""
+
+
 class Loader:
     """Reads files in its own threads and reports each by a call from one of them.
 

@@ -1,12 +1,18 @@
 """The group by keys: marked shots move together, what the sidecars hold afterwards, and what a poor terminal shows."""
 
+import asyncio
 from pathlib import Path
 
 import pytest
 from PIL import Image
-from sitting import turns
+from sitting import POOR, turns
 
+from poise.frames import scan
 from poise.sidecar import load
+from poise_tui.app import Poise
+from poise_tui.keymap import keymap
+from poise_tui.screens.desk import DeskScreen
+from poise_tui.session import Session
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 
@@ -76,3 +82,26 @@ def test_other_tables_work_at_the_shot_in_hand(reel: Path) -> None:
         (["escape"], "GROUP 5"),
     )
     assert list(offsets(reel)) == ["ferry.png"]
+
+
+def test_many_saves_at_the_end_are_said_and_done(tmp_path: Path) -> None:
+    for number in range(30):
+        Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / f"net{number}.png")
+    said: list[str] = []
+
+    async def sit() -> None:
+        app = Poise(Session(scan([tmp_path]).shots), keymap(), POOR)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await pilot.press("*", "G", "q", "q", "Q")
+            for _ in range(400):
+                if app._exit:
+                    break
+                await asyncio.sleep(0.02)
+            screen = app.screen_stack[0]
+            assert isinstance(screen, DeskScreen)
+            said.extend(text for text, _ in screen._said)
+
+    asyncio.run(sit())
+    assert said[-1] == "saving 30 shots ..."
+    offsets = [load(path).correction.balance.offset[0] for path in tmp_path.glob("*.json")]
+    assert offsets == [0.01] * 30

@@ -36,7 +36,9 @@ def _end(desk: Desk, place: int) -> None:
 
 def nothing(session: Session) -> str:
     """That nothing is listed, and the way out."""
-    return f"no shot is listed ({', '.join(session.listing.wish.words)}); escape at the balance table lists all"
+    wish = session.listing.wish
+    ways = (":only all" if wish.only != "all" else "", ":list" if wish.text else "")
+    return f"no shot is listed ({', '.join(wish.words)}); {' and '.join(way for way in ways if way)} to list all"
 
 
 def narrowed(session: Session) -> str:

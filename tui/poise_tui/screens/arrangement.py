@@ -24,3 +24,12 @@ class Arrangement(Layout):
             for child in children
             if (area := areas.get(child.id or "")) is not None
         ]
+
+
+def prompted(areas: dict[str, Area], label: str) -> dict[str, Area]:
+    """The same with a line to type on in place of the hints, behind its label."""
+    line = areas.get("hints")
+    if line is None:
+        return areas
+    width = min(len(label) + 1, line.width - 1)
+    return areas | {"hints": Area(0, line.y, width, 1), "prompt": Area(width, line.y, line.width - width, 1)}

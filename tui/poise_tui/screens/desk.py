@@ -25,9 +25,9 @@ from poise_tui.helptext import lines, section
 from poise_tui.hints import hints
 from poise_tui.keymap import Keymap
 from poise_tui.keys import key_of
-from poise_tui.loading import Loaded
+from poise_tui.loading import Loaded, StillReading
 from poise_tui.pacing import Line
-from poise_tui.screens.arrangement import Arrangement
+from poise_tui.screens.arrangement import Arrangement, prompted
 from poise_tui.screens.faces import Faces, Present, grids
 from poise_tui.screens.standing import standing
 from poise_tui.screens.tables import TABLES
@@ -42,6 +42,8 @@ AGAIN = 0.004
 """Seconds before another look at a line that was not free."""
 WARM = 1.5
 """Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
+MANY = 20
+"""Shots whose saving takes so long that it is said before the program ends."""
 REMEMBERED = 500
 """Messages that can be read again."""
 AT_ONCE = (
@@ -49,10 +51,6 @@ AT_ONCE = (
     *(one.name for one in ACTIONS if one.name.startswith("shot.")),
 )
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
-
-
-class StillReading(PoiseError):
-    """The picture in hand is not there yet."""
 
 
 class DeskScreen(Screen[None], inherit_bindings=False):
@@ -74,7 +72,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self._found = ""
         self._line = Line()
         self._drawing = False
-        self._leaving = False
+        self._leaving = self._ending = False
         self._early: list[events.Key] = []
         self._faces = Faces(TABLES)
         self._arrangement = Arrangement(self.areas)
@@ -183,12 +181,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
     def areas(self, width: int, height: int) -> dict[str, Area]:
         """Where panes stand now."""
         areas = arrange(width, height, self._view, self.session.hand.mode)
-        if self._asking and "hints" in areas:
-            line = areas["hints"]
-            label = min(len(LABELS[self.query_one(Prompt).question]) + 1, line.width - 1)
-            areas["hints"] = Area(0, line.y, label, 1)
-            areas["prompt"] = Area(label, line.y, line.width - label, 1)
-        return areas
+        return prompted(areas, LABELS[self.query_one(Prompt).question]) if self._asking else areas
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
 
@@ -299,6 +292,16 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self.changed()
 
     def quit(self) -> None:
+        waiting = len(self.session.unsaved)
+        if waiting <= MANY:
+            self._quit()
+        elif not self._ending:
+            self._ending = True
+            self.say(f"saving {waiting} shots ...")
+            self.set_timer(2 * TICK, self._quit)
+
+    def _quit(self) -> None:
+        self._ending = False
         faults = self._crew.close()
         if not faults or self._leaving:
             self.app.exit()
