@@ -102,6 +102,7 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
         depth=depth,
         linear=linear,
         icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
+        recoded=encoding.converts,
     )
     notes = write(job.output, result, job.format, mark(job))
     if frame.icc and encoding.converts:

@@ -59,6 +59,7 @@ class Frame:
         depth: how the file stores one value.
         linear: whether the values are linear light by the file's convention (OpenEXR, float TIFF).
         icc: the embedded ICC profile, if any.
+        recoded: whether the values have left the encoding that the file's own blocks of colour tell of.
         carry: what else the codec keeps for writing the same format again; private to the codec.
     """
 
@@ -66,6 +67,7 @@ class Frame:
     depth: Depth
     linear: bool = False
     icc: bytes | None = None
+    recoded: bool = False
     carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     @property

@@ -217,9 +217,5 @@ def test_odd_names(tmp_path: Path, name: str) -> None:
 def test_a_name_that_is_no_utf8(tmp_path: Path, name: str) -> None:
     path = tmp_path / os.fsdecode(b"\xff\xfe" + EXTENSION[name].encode())
     frame = picture(Depth(FORMATS[name].depths[0]), 4, 4, 3)
-    if name == "exr":
-        with pytest.raises(OutputError, match="its name is no UTF-8"):
-            write(path, frame)
-    else:
-        write(path, frame)
-        assert read(path).pixels.shape == (4, 4, 3)
+    write(path, frame)
+    assert read(path).pixels.shape == (4, 4, 3)

@@ -39,6 +39,7 @@ _NEEDED = (
     b"dwaCompressionLevel",
 )
 _LOSSY = {5: "PXR24", 6: "B44", 7: "B44A", 8: "DWAA", 9: "DWAB"}
+_COLOURS = {"r", "g", "b", "y", "ry", "by", "red", "green", "blue"}
 _STAMP = b"poise"
 _HEAD = 2**16
 
@@ -105,7 +106,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     memory = io.BytesIO()
     OpenEXR.File(header, channels).write(memory)
     version, (made,) = parse(memory.getvalue())
-    attributes, parts, at = dict(made.attributes), [made], 0
+    attributes, parts, at, notes = dict(made.attributes), [made], 0, _again(source)
     if source:
         version, parts, at = source.version, list(source.parts), source.picture.part
         attributes = dict(parts[at].attributes)
@@ -113,14 +114,15 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         attributes[b"channels"] = retyped(attributes, [name.encode() for name in names], kind)
         if b"preview" in attributes:
             attributes[b"preview"] = b"preview", drawn(frame.pixels, attributes[b"preview"][1])
+        if frame.recoded and b"chromaticities" in attributes:
+            del attributes[b"chromaticities"]
+            notes += ("not kept: chromaticities, which are no longer those of the output",)
     if stamp:
         attributes[_STAMP] = b"string", stamp.encode()
     parts[at] = Part(attributes, made.chunks)
     with path.open("wb") as file:
         build(file, version, parts)
-    return _again(source)
-
-
+    return notes
 
 
 def _needed(attributes: Attributes) -> Attributes:
@@ -128,15 +130,25 @@ def _needed(attributes: Attributes) -> Attributes:
 
 
 def _again(source: _Source | None) -> tuple[str, ...]:
-    if source is None or not source.others or source.picture.compression not in _LOSSY:
-        return ()
-    return (f"channels {_few(source.others)} were compressed again by {_LOSSY[source.picture.compression]}, with loss",)
+    """A note on channels that are not the picture's own and yet lose, since all of a chunk is compressed anew."""
+    code = source.picture.compression if source else 0
+    lost = [name for name, channel in source.others.items() if _loses(code, name, channel)] if source else []
+    return (f"channels {_few(lost)} were compressed again by {_LOSSY[code]}, with loss",) if lost else ()
+
+
+def _loses(code: int, name: str, channel: Any) -> bool:
+    """Whether a compression loses on such a channel; DWA does by the last part of the name."""
+    if code in (5, 6, 7):
+        return bool(channel.pixels.dtype == (np.float32 if code == 5 else np.float16))
+    return code in _LOSSY and name.rpartition(".")[2].lower() in _COLOURS
 
 
 def _holds(source: _Source) -> tuple[str, ...]:
     """What another format doesn't take, in few words."""
     own = source.parts[source.picture.part].attributes
-    beyond = [name.decode("utf-8", "replace") for name in own if name not in (*_NEEDED, b"name", b"type", b"chunkCount")]
+    beyond = [
+        name.decode("utf-8", "replace") for name in own if name not in (*_NEEDED, b"name", b"type", b"chunkCount")
+    ]
     found = [f"attributes {_few(beyond)}"] if beyond else []
     found += [f"channels {_few(source.others)}"] if source.others else []
     found += ["other parts"] if len(source.parts) > 1 else []

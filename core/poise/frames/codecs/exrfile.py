@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 MAGIC = b"\x76\x2f\x31\x01"
-TILED, LONG_NAMES, DEEP, SEVERAL = 0x200, 0x400, 0x800, 0x1000
+TILED, DEEP, SEVERAL = 0x200, 0x800, 0x1000
 _MOST_CHUNKS = 2**24
 
 Attributes = Mapping[bytes, tuple[bytes, bytes]]

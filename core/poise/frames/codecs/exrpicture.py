@@ -48,7 +48,7 @@ def picture(path: Path, data: bytes) -> Picture:
 
     version, found, _ = headers(data)
     holding = [part for part, header in enumerate(found) if _base(header)]
-    if not version & SEVERAL and version & DEEP or (len(found) == 1 and _deep(found[0])):
+    if (not version & SEVERAL and version & DEEP) or (len(found) == 1 and _deep(found[0])):
         raise refuse("deep data")
     if not holding:
         named = [name.decode("utf-8", "replace") for header in found for name, *_ in channels(header)]
