@@ -16,6 +16,13 @@ KEYS = 12
 """Cells that keys take before what they do."""
 
 
+TOGETHER = (
+    "The desk's keys go to the marked shots and the one in hand: a nudge moves each",
+    "by the same step from where it stands; neutral, an encoding, reset and paste",
+    "are the same for all. Undo on any of them takes it back on all, save those that",
+    "were changed since. What measures, states, notes and :set stay with one shot.",
+)
+"""What goes to several shots, in lines of at most 80 cells."""
 SECTIONS: Mapping[Mode, str] = {
     "pick": "cursor",
     "matte": "mattes",
@@ -55,6 +62,7 @@ def lines(keys: Keymap) -> list[Line]:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
     marks = "= balanced   h held   - skipped   + marked   @ judged on frame   * not saved yet   ! something is wrong"
     text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]
+    text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in TOGETHER)]
     over = "! stands apart   . not measured yet   x can't be measured; bright as it is, faint as it was before"
     rule = "apart: over 3.5 deviations (1.4826 median absolute deviations) and 2 % from the reel's median"
     return [*text, [], [("over the columns of the reel", Ink.TITLE)], [(over, Ink.TEXT)], [(rule, Ink.TEXT)]]
