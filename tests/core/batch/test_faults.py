@@ -196,7 +196,7 @@ def test_a_full_disk_is_named_and_leaves_nothing_partial(day: Path, small_disk: 
     code, _, said = ended(apply(day, small_disk / "out", "--workers", "2"))
     assert code == 1
     assert "no space left on device" in said.lower()
-    assert [path for path in (small_disk / "out").glob(".*")] == []
+    assert list((small_disk / "out").glob(".*")) == []
     for path in (small_disk / "out").glob("*.png"):
         with Image.open(path) as picture:
             picture.load()
