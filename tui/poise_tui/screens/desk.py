@@ -1,51 +1,37 @@
-"""The desk screen: the desk at work, at one table or another. It hands keys to actions, and draws what follows."""
+"""The desk screen: the desk at work, at one table or another; it hands keys to actions, `drawn.py` draws."""
 
-from collections import deque
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from textual import events
-from textual.app import ComposeResult
-from textual.screen import Screen
 
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
 from poise_tui.actions import ACTIONS, Question, action
 from poise_tui.actions.shots import narrow as list_by
-from poise_tui.crew import Crew
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import present
-from poise_tui.draw.arrange import INSTRUMENTS, Area, Instrument, arrange
+from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
 from poise_tui.edits import keying
 from poise_tui.helptext import lines, section
-from poise_tui.hints import hints
 from poise_tui.keymap import Keymap
 from poise_tui.keys import key_of
 from poise_tui.loading import Loaded, StillReading
-from poise_tui.pacing import Line
-from poise_tui.screens.arrangement import Arrangement, prompted
-from poise_tui.screens.faces import Faces, Present, grids
-from poise_tui.screens.standing import standing
-from poise_tui.screens.tables import TABLES
+from poise_tui.screens.drawn import DrawnDesk
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
 from poise_tui.survey import Survey
-from poise_tui.widgets.cellview import send
-from poise_tui.widgets.prompt import LABELS, Prompt
+from poise_tui.widgets.prompt import Prompt
 
 TICK = 0.05
-AGAIN = 0.004
-"""Seconds before another look at a line that was not free."""
 WARM = 1.5
 """Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
 MANY = 20
 """Shots whose saving takes so long that it is said before the program ends."""
-REMEMBERED = 500
-"""Messages that can be read again."""
 AT_ONCE = (
     *("quit", "help", "command", "find", "find.again", "hold", "list.name"),
     *(one.name for one in ACTIONS if one.name.startswith("shot.")),
@@ -53,40 +39,17 @@ AT_ONCE = (
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
 
 
-class DeskScreen(Screen[None], inherit_bindings=False):
-    """Shots, instruments, desk and status."""
-
-    AUTO_FOCUS = ""  # keys belong to the screen until something is asked
+class DeskScreen(DrawnDesk, inherit_bindings=False):
+    """The desk at work: what keys do, and what actions and commands ask for."""
 
     def __init__(
         self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool], passed: Sequence[str] = ()
     ) -> None:
-        super().__init__()
-        self._session, self._keys, self._look, self._free = session, keys, look, free
-        self._view: Instrument | None = None
-        more = f" (and {len(passed) - 1} more)" if len(passed) > 1 else ""
-        self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
-        self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
+        super().__init__(session, keys, look, free, passed)
         self.watched: tuple[Sequence[Path], bool] = ((), False)
-        self._asking = False
         self._found = ""
-        self._line = Line()
-        self._drawing = False
         self._leaving = self._ending = False
         self._early: list[events.Key] = []
-        self._faces = Faces(TABLES)
-        self._arrangement = Arrangement(self.areas)
-        self._crew = Crew(session, self._from_thread, self.changed, self.say)
-
-    # What textual asks for
-
-    @property
-    def layout(self) -> Arrangement:
-        return self._arrangement
-
-    def compose(self) -> ComposeResult:
-        yield from self._faces.panes()
-        yield Prompt()
 
     def on_mount(self) -> None:
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
@@ -94,12 +57,6 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         self.set_timer(WARM, self._crew.warm)
         self._crew.watch(*self.watched)
         self._crew.arrive()
-
-    def on_cell_view_fitted(self) -> None:
-        self.changed()
-
-    def on_screen_resume(self) -> None:
-        self.changed()
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -178,16 +135,7 @@ class DeskScreen(Screen[None], inherit_bindings=False):
         except PoiseError as fault:
             self.say(str(fault), warning=True)
 
-    def areas(self, width: int, height: int) -> dict[str, Area]:
-        """Where panes stand now."""
-        areas = arrange(width, height, self._view, self.session.hand.mode)
-        return prompted(areas, LABELS[self.query_one(Prompt).question]) if self._asking else areas
-
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
-
-    @property
-    def session(self) -> Session:
-        return self._session
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -266,11 +214,6 @@ class DeskScreen(Screen[None], inherit_bindings=False):
             choose = " ".join(self._keys.first(f"view.{name}") for name in INSTRUMENTS)
             self.say(f"there is room for one instrument; {choose} choose")
 
-    def say(self, text: str, warning: bool = False) -> None:
-        self._message, self._warning = text, warning
-        self._said.append((text, warning))
-        self.changed()
-
     def messages(self) -> None:
         said = [[(text, Ink.WARNING if warning else Ink.TEXT)] for text, warning in reversed(self._said)]
         self.app.push_screen(TextScreen("messages, the latest first", wrapped(said, self.size.width), self._look))
@@ -314,70 +257,6 @@ class DeskScreen(Screen[None], inherit_bindings=False):
     def close(self) -> None:
         """Saves, because the program is about to end."""
         self._crew.close()
-
-    def changed(self) -> None:
-        """Draws as soon as what is already in the queue was dealt with and the line is free."""
-        if not self._drawing and self.app.screen is self:
-            self._drawing = True
-            self.call_later(self._draw_when_free)
-
-    def on_unmount(self) -> None:
-        self._crew.end()
-
-    def _from_thread(self, call: Callable[..., None], *arguments: object) -> None:
-        if self.is_attached:
-            self.call_later(call, *arguments)
-
-    # Drawing
-
-    def _rearrange(self) -> None:
-        """Panes get new places: asked of a child, since that is what makes textual forget the old ones.
-
-        The whole is drawn in any case: whatever asks a widget for its region in between makes the compositor arrange
-        anew, after which it finds that nothing moved.
-        """
-        self.query_one(Prompt).refresh(layout=True)
-        self.refresh()
-        self.changed()
-
-    def _draw_when_free(self) -> None:
-        if self.app.screen is not self:  # `is_current` is true below another screen as well
-            self._drawing = False
-            return
-        wait = max(self._line.wait(), 0.0 if self._free() else AGAIN)
-        if wait:
-            self.set_timer(wait, self._draw_when_free)
-            return
-        self._drawing = False
-        self._catch_up()
-        areas = self.areas(*self.size)
-        self._crew.want(grids(areas, self._look))
-        before = self._faces.sent
-        self._faces.show(self._state(areas))
-        send(self, self._faces.placed(areas))
-        self._line.started(self._faces.sent - before)
-        self._see_off()
-
-    def _see_off(self) -> None:
-        """Waits for a frame to leave, and takes the time."""
-        if self._free():
-            self._line.drained()
-        else:
-            self.set_timer(AGAIN, self._see_off)
-
-    def _state(self, areas: dict[str, Area]) -> Present:
-        question = LABELS[self.query_one(Prompt).question] if self._asking else ""
-        return Present(
-            session=self.session,
-            keys=self._keys,
-            look=self._look,
-            crew=self._crew,
-            areas=areas,
-            hints=hints(self.session, self._keys),
-            message=question or self._message or standing(self.session, self._crew),
-            warning=self._warning or bool(not self._message and self.session.slot.fault),
-            against=self._crew.against(),
-        )
 
     def _next(self) -> None:
         index = self.session.unfinished()
