@@ -97,6 +97,11 @@ class Known:
     rows: Figures = field(default_factory=lambda: np.full((2, len(FIGURES)), np.nan))
     fault: str | None = None
 
+    @property
+    def settled(self) -> bool:
+        """Whether it was measured, or can't be."""
+        return self.standing is not None or self.fault is not None
+
     def encoding(self, decision: Decision) -> Encoding:
         """The encoding under a decision."""
         return decision.encoding or default_encoding(self.sketch.linear)

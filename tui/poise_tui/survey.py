@@ -56,7 +56,7 @@ class Survey:
         """By the shot's place."""
         self._places: dict[Path, int] = {}
         self._rows = np.zeros((2, 0, len(FIGURES)))
-        self._read, self._faults = np.zeros((2, 0), bool)
+        self._settled, self._faults = np.zeros((2, 0), bool)
         self._reels: dict[bool, tuple[object, Reel]] = {}
         self._asked: set[Path] = set()
         self._lacking = True
@@ -68,9 +68,9 @@ class Survey:
 
     @property
     def measured(self) -> int:
-        """How many shots were read, or can't be."""
+        """How many shots were measured, or can't be."""
         self._align()
-        return int(np.count_nonzero(self._read))
+        return int(np.count_nonzero(self._settled))
 
     def known(self, index: int) -> Known | None:
         """What is known of a shot."""
@@ -181,7 +181,7 @@ class Survey:
         unknown = np.full((2, len(FIGURES)), np.nan)
         rows = [one.rows if one else unknown for one in self._line]
         self._rows = np.array(rows).reshape(-1, 2, len(FIGURES)).swapaxes(0, 1)
-        self._read = np.array([one is not None for one in self._line], bool)
+        self._settled = np.array([one is not None and one.settled for one in self._line], bool)
         self._faults = np.array([one is not None and one.fault is not None for one in self._line], bool)
         self._lacking = True
         self.version += 1
@@ -281,5 +281,5 @@ class Survey:
         self._align()
         self._known[self._slots[index].shot.first] = self._line[index] = known
         self._rows[:, index] = known.rows
-        self._read[index], self._faults[index] = True, known.fault is not None
+        self._settled[index], self._faults[index] = known.settled, known.fault is not None
         self.version += 1
