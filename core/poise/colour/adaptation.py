@@ -89,6 +89,26 @@ def light_matrix(
     return matrix
 
 
+def to_d50(primaries: str) -> Matrix:
+    """The 3x3 from linear light in primaries to XYZ under D50; their white becomes D50 by Bradford, as ICC profiles do.
+
+    Raises:
+        PoiseError: unknown primaries.
+
+    Example:
+        >>> (to_d50("ITU-R BT.709") @ [1, 1, 1]).round(3).tolist()  # D50: CIE 15:2018
+        [0.964, 1.0, 0.825]
+    """
+    from poise.colour.difference import D50
+    from poise.colour.science import colour
+
+    x, y = D50
+    target = np.array([x / y, 1.0, (1 - x - y) / y])
+    method = colour.adaptation.matrix_chromatic_adaptation_VonKries
+    adapted = method(np.array(_white(primaries)), target, transform="Bradford") @ _to_xyz(primaries)
+    return np.asarray(adapted, np.float64)
+
+
 def _adaptation(source: tuple[float, float, float], target: tuple[float, float, float]) -> Matrix:
     from poise.colour.science import colour
 

@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, str] = {
     "demo": "Balance an invented reel of a harbour town, and compare with the truth.",
     "measure": "Print readings of shots, at full resolution.",
     "auto": "Write a starting point for each shot.",
+    "chart": "Set exposure and neutral balance from a chart in a frame.",
     "match": "Bring the levels of shots to those of a reference frame.",
     "copy": "Copy one shot's correction to others.",
     "reset": "Put corrections back to neutral.",

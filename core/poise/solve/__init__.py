@@ -1,9 +1,24 @@
 """Measurement to correction."""
 
 from poise.solve.auto import Solution, auto
+from poise.solve.chart import Charted, chart
 from poise.solve.distribution import Distribution, distribution
+from poise.solve.find_chart import find_chart
 from poise.solve.key import sample
 from poise.solve.match import Matched, match
 from poise.solve.pick import Picked, pick
 
-__all__ = ["Distribution", "Matched", "Picked", "Solution", "auto", "distribution", "match", "pick", "sample"]
+__all__ = [
+    "Charted",
+    "Distribution",
+    "Matched",
+    "Picked",
+    "Solution",
+    "auto",
+    "chart",
+    "distribution",
+    "find_chart",
+    "match",
+    "pick",
+    "sample",
+]

@@ -59,14 +59,14 @@ def solve_neutral(light: Array, encoding: Encoding, clipped: Mask | None = None)
         note += f"; the picture tells little of its light, so only {100 * found.share:.0f} % of it is corrected"
     warmth, magenta = undo(estimate, encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
-    slope = _rest(light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate, encoding)
+    slope = rest(light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate, encoding)
     note += f": warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC"
     if slope != (1, 1, 1):
         note += ", and slope for the rest, beyond the reach of warmth"
     return Neutral(warmth, magenta, slope, note, found)
 
 
-def _rest(left: Array, encoding: Encoding) -> tuple[float, float, float]:
+def rest(left: Array, encoding: Encoding) -> tuple[float, float, float]:
     """The slopes in work code that level what is left of the illuminant, luma of a middling neutral held."""
     if angle(left) < LEAST_DEGREES:
         return (1.0, 1.0, 1.0)
