@@ -1,6 +1,7 @@
 """The published values of a 24-patch chart: six columns in four rows, the last row neutral, from white to black."""
 
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -55,7 +56,7 @@ def _xyz() -> Array:
     return np.asarray(colour.xyY_to_XYZ(np.array(list(_chart().data.values()))), np.float64)
 
 
-def _chart():  # type: ignore[no-untyped-def]
+def _chart() -> Any:
     from poise.colour.science import colour
 
     return colour.CCS_COLOURCHECKERS[SET]

@@ -10,7 +10,7 @@ D50 = (0.34570, 0.35854)
 
 
 def lab(light: Array, primaries: str = "ITU-R BT.709") -> Array:
-    """CIE L*a*b* under D50, (..., 3), of linear light, (..., 3), white at 1; the primaries' white becomes D50 by Bradford.
+    """CIE L*a*b* under D50, (..., 3), of linear light, (..., 3), white at 1; their white becomes D50 by Bradford.
 
     Raises:
         PoiseError: unknown primaries.

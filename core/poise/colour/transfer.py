@@ -64,6 +64,16 @@ def encode(name: str, light: npt.ArrayLike) -> Array:
     return _finite(_functions(name)[1], np.asarray(light, np.float64))
 
 
+def high_range(name: str) -> bool:
+    """Whether a function leaves room above white, as PQ and HLG (ITU-R BT.2100-2) do: light at 1 is the peak.
+
+    Example:
+        >>> high_range("ITU-R BT.2100 PQ"), high_range("sRGB")
+        (True, False)
+    """
+    return name in _PQ or name in _HLG
+
+
 def _finite(function: Callable[[Array], Array], values: Array) -> Array:
     """The function's values, mirrored about its foot where it has no form of its own for them (a log of nothing)."""
     with np.errstate(all="ignore"):

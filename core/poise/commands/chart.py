@@ -1,4 +1,4 @@
-"""`poise chart`: exposure and neutral balance from a chart of 24 patches in one frame, and how far each patch is off."""
+"""`poise chart`: exposure and neutral balance from a chart of 24 patches in a frame, and how far each patch is off."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 HEAD = ("patch", "before", "after", "")
 
 
-class Corner(click.ParamType):
+class Corner(click.ParamType):  # type: ignore[type-arg]
     """x,y as shares of the picture, as (float, float)."""
 
     name = "x,y"

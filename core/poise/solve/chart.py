@@ -11,13 +11,13 @@ from poise.colour.adaptation import light_matrix
 from poise.colour.chart import NEUTRALS, names, published_lab, published_light
 from poise.colour.difference import ciede2000, lab
 from poise.colour.luma import luma, weights
-from poise.colour.transfer import decode
-from poise.correction.controls import EXPOSURE, MAGENTA, WARMTH
+from poise.colour.transfer import decode, high_range
+from poise.correction.controls import EXPOSURE
 from poise.correction.model import Balance, Correction, Encoding, Levels, Light
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.neutral import rest, undo
-from poise.solve.patches import Corners, Patches, read_patches, turned
+from poise.solve.patches import Corners, ways
 from poise.solve.seen import full_range, run
 
 Array = npt.NDArray[np.float64]
@@ -29,8 +29,6 @@ STEP = 1.1
 FARTHEST = 20.0
 """Mean CIEDE2000 over the patches, after the correction, beyond which it is no such chart; measured on charts rendered
 under lamps, daylight and fluorescent tubes: up to 4. A camera's own colours add to it."""
-BRIGHTEST_CODE = 1000.0
-"""Light at code 1 above which a code counts candelas, and white is not at 1."""
 
 
 @dataclass(frozen=True)
@@ -96,44 +94,49 @@ def chart(
     """
     if pixels.shape[-1] != 3:
         raise PoiseError("a grey picture has no colours to compare with a chart")
-    if max(float(decode(name, np.array(1.0))) for name in (encoding.source, encoding.work)) > BRIGHTEST_CODE:
-        raise PoiseError("its code counts candelas, so no white is at 1: a chart can't set its exposure")
+    if high_range(encoding.work):
+        raise PoiseError(
+            f"{encoding.work} leaves room above white, and no chart says how much: deliver in another code"
+        )
     maximum = None if depth.is_float else float(depth.maximum)
-    found: list[tuple[float, Charted]] = []
+    found: list[Charted] = []
     ranked = clipped = False
-    for way in turned(corners):
-        read = read_patches(pixels, way, maximum)
-        light = decode(encoding.source, full_range(read.median, encoding, depth))
-        if not _ranks(light, encoding):
+    for read in ways(pixels, corners, maximum):
+        code, lost = read.median.reshape(-1, 3), read.clipped.reshape(-1) > MOST_CLIPPED
+        full = full_range(code, encoding, depth)
+        light = decode(encoding.source, full)
+        if not _ranks(light[NEUTRALS], lost[NEUTRALS], encoding):
             continue
         ranked = True
-        if (read.clipped[NEUTRALS] > MOST_CLIPPED).any():
+        if lost[NEUTRALS].any():
             clipped = True
             continue
-        one = _solved(read, light, way, encoding, depth, correction or Correction())
-        found.append((one.after, one))
+        made, note = _solved(light[NEUTRALS], encoding)
+        patches = _compared(full, lost, made, encoding, depth)
+        names_lost = ", ".join(patch.name for patch in patches if patch.clipped)
+        note += f"; clipped and left out: {names_lost}" if names_lost else ""
+        kept = replace(correction or Correction(), light=made.light, balance=made.balance, levels=Levels())
+        found.append(Charted(kept, read.corners, note, patches))
     if clipped:
         raise PoiseError("a neutral patch of the chart is clipped, so its level is lost: take a darker exposure")
     if found:
-        off, best = min(found, key=lambda one: one[0])
-        if off <= FARTHEST:
+        best = min(found, key=lambda one: one.after)
+        if best.after <= FARTHEST:
             return best
     what = "its colours are not those of" if ranked else "its last row is not the neutrals of"
     raise PoiseError(f"no chart between these corners: {what} the 24 patches; set the corners again")
 
 
-def _ranks(light: Array, encoding: Encoding) -> bool:
-    """Whether the last row falls from white to black."""
-    neutrals = light[NEUTRALS]
+def _ranks(neutrals: Array, lost: npt.NDArray[np.bool_], encoding: Encoding) -> bool:
+    """Whether the last row falls from white to black; what is clipped can't, but must not be darker than the next."""
     levels = luma(neutrals[:, 0], neutrals[:, 1], neutrals[:, 2], weights(encoding.primaries))
-    return bool(levels[-2] > 0 and np.all(levels[:-1] >= STEP * np.maximum(levels[1:], 0)))
+    least = np.maximum(levels[1:], 0) * np.where(lost[:-1], 1.0, STEP)
+    return bool(levels[-2] > 0 and not lost[3:].any() and np.all(levels[:-1] >= least))
 
 
-def _solved(
-    read: Patches, light: Array, corners: Corners, encoding: Encoding, depth: Depth, correction: Correction
-) -> Charted:
+def _solved(neutrals: Array, encoding: Encoding) -> tuple[Correction, str]:
+    """Light and slope that bring the neutrals, (6, 3) linear light, to their published values, and what they are."""
     goal = published_light(encoding.primaries)[NEUTRALS]
-    neutrals = light[NEUTRALS]
     seen = (neutrals * goal).sum(axis=0) / (goal * goal).sum(axis=0)  # least squares: light patches tell most
     seen = np.maximum(seen, 1e-9)
     warmth, magenta = (round(value, 2) for value in undo(seen / seen[1], encoding.primaries))
@@ -141,28 +144,22 @@ def _solved(
     slope = rest(left / left[1], encoding)
     level = float(luma(left[0], left[1], left[2], weights(encoding.primaries)))
     stops = round(float(np.clip(-np.log2(level), EXPOSURE.low, EXPOSURE.high)), 2)
-    made = Correction(light=Light(stops, warmth, magenta), balance=Balance(slope))
-    kept = replace(correction, light=made.light, balance=made.balance, levels=Levels())
-    before, after = (_differences(read, one, encoding, depth) for one in (Correction(), made))
-    patches = tuple(
-        PatchError(name, round(float(was), 2), round(float(now), 2), bool(lost > MOST_CLIPPED))
-        for name, was, now, lost in zip(names(), before, after, read.clipped, strict=True)
-    )
     note = f"exposure {stops:+.2f} stops, warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC from the neutrals"
     if slope != (1, 1, 1):
         note += ", and slope for the rest, beyond the reach of warmth"
-    if stops in (EXPOSURE.low, EXPOSURE.high) or abs(magenta) in (MAGENTA.high, -MAGENTA.low):
-        note += "; that is as far as it goes"
-    if warmth in (WARMTH.low, WARMTH.high) and slope == (1, 1, 1):
-        note += "; warmth is at its limit"
-    lost = [patch.name for patch in patches if patch.clipped]
-    if lost:
-        note += f"; clipped and left out: {', '.join(lost)}"
-    return Charted(kept, corners, note, patches)
+    if stops in (EXPOSURE.low, EXPOSURE.high):
+        note += "; exposure is at its limit"
+    return Correction(light=Light(stops, warmth, magenta), balance=Balance(slope)), note
 
 
-def _differences(read: Patches, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
-    """CIEDE2000 of each patch, (24,), under a correction."""
-    full = full_range(read.median, encoding, depth)
-    work = run(order.steps(correction, encoding, clamp=not depth.is_float), full)
-    return ciede2000(lab(decode(encoding.work, work), encoding.work_primaries), published_lab())
+def _compared(
+    full: Array, lost: npt.NDArray[np.bool_], made: Correction, encoding: Encoding, depth: Depth
+) -> tuple[PatchError, ...]:
+    def off(correction: Correction) -> Array:
+        work = run(order.steps(correction, encoding, clamp=not depth.is_float), full)
+        return ciede2000(lab(decode(encoding.work, work), encoding.work_primaries), published_lab())
+
+    rows = zip(names(), off(Correction()), off(made), lost, strict=True)
+    return tuple(
+        PatchError(name, round(float(was), 2), round(float(now), 2), bool(gone)) for name, was, now, gone in rows
+    )

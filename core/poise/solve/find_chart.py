@@ -17,6 +17,8 @@ from poise.solve.seen import full_range
 
 SIZE = 1280, 720
 """The most pixels that are looked at, width and height."""
+WIDTH = 1000
+"""That a picture is brought to, in pixels, for the first try."""
 MOST = 3
 """Places that are looked at in each try."""
 TRIES = ((1.0, 1.0), (1.0, 0.6), (1.6, 1.0), (1.0, 1.6), (0.6, 1.0), (1.6, 0.6))
@@ -54,9 +56,10 @@ def _places(picture: npt.NDArray[np.uint8], size: float, power: float) -> list[C
     import cv2
 
     scale = np.rint(255 * (np.arange(256) / 255) ** power).astype(np.uint8)
+    size *= WIDTH / picture.shape[1]
     picture = np.asarray(cv2.resize(scale[picture], None, fx=size, fy=size, interpolation=cv2.INTER_LINEAR), np.uint8)
     cv2.setRNGSeed(1)  # it guesses at random; one picture must always have one answer
-    detector: Any = cv2.mcc.CCheckerDetector_create()
+    detector: Any = cv2.mcc.CCheckerDetector.create()
     settings = detector.getDetectionParams()
     settings.findCandidatesApproxPolyDPEpsMultiplier = EDGES
     detector.setDetectionParams(settings)

@@ -1,6 +1,6 @@
 """The patches of a chart in a picture: from its four corners to the pixels in the middle of each patch."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,13 +24,15 @@ LEAST = 6.0
 
 @dataclass(frozen=True, eq=False)
 class Patches:
-    """What a picture shows in the middle of each patch, row by row from the first corner.
+    """What a picture shows in the middle of each patch.
 
     Attributes:
-        median: (24, 3) in file codes.
-        clipped: (24,) share of the pixels at `maximum` or above in any channel.
+        corners: of the first patch, of the last in its row, and on round.
+        median: (4, 6, 3) in file codes.
+        clipped: (4, 6) share of the pixels at `maximum` or above in any channel.
     """
 
+    corners: Corners
     median: Array
     clipped: Array
 
@@ -55,29 +57,32 @@ def read_patches(pixels: Pixels, corners: Corners, maximum: float | None) -> Pat
     _sound(np.array(corners, np.float64), corner)
     unit = np.array([[0, 0], [COLUMNS, 0], [COLUMNS, ROWS], [0, ROWS]], np.float32)
     across = cv2.getPerspectiveTransform(unit, corner.astype(np.float32))
-    steps = 0.5 + MIDDLE * (np.linspace(-0.5, 0.5, POINTS))
-    medians, clipped = [], []
-    for row in range(ROWS):
-        for column in range(COLUMNS):
-            y, x = np.meshgrid(row + steps, column + steps, indexing="ij")
-            at = np.stack([x, y, np.ones_like(x)], axis=-1) @ across.T
-            places = np.unique((at[..., :2] / at[..., 2:]).astype(int).reshape(-1, 2), axis=0)
-            places = np.clip(places, 0, [width - 1, height - 1])
-            patch = pixels[places[:, 1], places[:, 0]].astype(np.float64)
-            patch = patch[np.isfinite(patch).all(axis=1)]
-            if not len(patch):
-                raise PoiseError("a patch of the chart holds no valid pixels: take another frame")
-            medians.append(np.median(patch, axis=0))
-            clipped.append(0.0 if maximum is None else float((patch >= maximum).any(axis=1).mean()))
-    return Patches(np.array(medians), np.array(clipped))
+    steps = 0.5 + MIDDLE * np.linspace(-0.5, 0.5, POINTS)
+    down, right = np.arange(ROWS)[:, None] + steps, np.arange(COLUMNS)[:, None] + steps
+    y, x = np.broadcast_arrays(down[:, None, :, None], right[None, :, None, :])
+    at = np.stack([x, y, np.ones_like(x)], axis=-1) @ across.T
+    places = np.clip((at[..., :2] / at[..., 2:]).astype(int), 0, [width - 1, height - 1])
+    read = pixels[places[..., 1], places[..., 0]].astype(np.float64).reshape(ROWS, COLUMNS, -1, 3)
+    whole = np.isfinite(read).all(axis=-1)
+    if not whole.any(axis=-1).all():
+        raise PoiseError("a patch of the chart holds no valid pixels: take another frame")
+    median = np.nanmedian(np.where(whole[..., None], read, np.nan), axis=2)
+    clipped = np.zeros((ROWS, COLUMNS)) if maximum is None else (read >= maximum).any(axis=-1).mean(axis=-1)
+    return Patches(corners, median, clipped)
 
 
-def turned(corners: Corners) -> Sequence[Corners]:
-    """The corners as they were given, then from each other corner, then the other way round."""
-    ways = []
-    for way in (corners, corners[::-1]):
-        ways += [way[start:] + way[:start] for start in range(4)]
-    return ways  # type: ignore[return-value]
+def ways(pixels: Pixels, corners: Corners, maximum: float | None) -> Iterator[Patches]:
+    """The patches as they lie if the first corner is as given, or any other, and they go round either way.
+
+    Args and errors as `read_patches`.
+    """
+    for start in (0, 1):  # its long side along the first side that was given, or along the second
+        read = read_patches(pixels, corners[start:] + corners[:start], maximum)  # type: ignore[arg-type]
+        a, b, c, d = read.corners
+        yield read
+        yield Patches((c, d, a, b), read.median[::-1, ::-1], read.clipped[::-1, ::-1])
+        yield Patches((d, c, b, a), read.median[::-1], read.clipped[::-1])
+        yield Patches((b, a, d, c), read.median[:, ::-1], read.clipped[:, ::-1])
 
 
 def _sound(shares: Array, corner: Array) -> None:

@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import msgspec
 import numpy as np
 import pytest
 import tifffile
@@ -11,6 +12,7 @@ from click.testing import CliRunner, Result
 
 from poise.colour.transfer import encode
 from poise.commands import main
+from poise.correction import NEUTRAL, Correction
 
 
 def poise(*args: object) -> Result:
@@ -19,7 +21,7 @@ def poise(*args: object) -> Result:
 
 @pytest.fixture
 def shot(tmp_path: Path) -> tuple[Path, list[str]]:
-    light, corners = picture("FL11", stops=-1)
+    light, corners = picture("FL11", stops=-1, turn=5, size=1.2)
     path = tmp_path / "quay_02.tif"
     tifffile.imwrite(path, np.rint(np.clip(encode("sRGB", light), 0, 1) * 65535).astype(np.uint16))
     return path, [f"{x:.4f},{y:.4f}" for x, y in corners]
@@ -40,7 +42,9 @@ def test_corners_give_a_correction_that_no_starting_point_replaces(shot: tuple[P
     assert second.startswith("  mean CIEDE2000 ")
     sidecar = decided(path)
     assert sidecar["hand"] is True
-    assert set(sidecar["correction"]) == {"light"}  # type: ignore[call-overload]
+    correction = msgspec.convert(sidecar["correction"], Correction)
+    assert correction == msgspec.structs.replace(NEUTRAL, light=correction.light)
+    assert correction.light.warmth < -90
     assert "by hand" in poise("auto", path).stderr
     assert decided(path) == sidecar
     again = poise("chart", path, "--corners", *corners)
@@ -69,7 +73,7 @@ def test_without_corners_it_is_looked_for(shot: tuple[Path, list[str]]) -> None:
     path, corners = shot
     found = json.loads(poise("chart", path, "--json").stdout)
     given = [[float(number) for number in corner.split(",")] for corner in corners]
-    np.testing.assert_allclose(found["corners"], given, atol=0.02)
+    np.testing.assert_allclose(found["corners"], given, atol=0.04)
 
 
 def test_wrong_corners_are_told_in_a_line(shot: tuple[Path, list[str]], tmp_path: Path) -> None:

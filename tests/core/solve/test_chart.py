@@ -35,7 +35,7 @@ def test_a_chart_under_any_light_comes_to_its_values(under: str, most: float) ->
     assert found.after < most < found.before
     assert found.correction.light.exposure == pytest.approx(1, abs=0.06)
     made = light_matrix(found.correction.light.warmth, found.correction.light.magenta)
-    assert angle(made @ seen(grey(1)[None], under)[0]) < (0.5 if under not in ("A", "LED-B1") else 20)
+    assert angle(made @ seen(grey(1)[None], under)[0]) < (1 if under not in ("A", "LED-B1") else 20)
 
 
 def test_neutrals_are_neutral_in_what_the_engine_writes() -> None:
@@ -97,18 +97,22 @@ def test_what_can_not_be_a_chart_says_why() -> None:
         solved(light * 3, corners)
     with pytest.raises(PoiseError, match="grey picture"):
         chart(np.zeros((9, 9, 1), np.uint8), corners, CODED, Depth.U8)  # type: ignore[arg-type]
-    with pytest.raises(PoiseError, match="counts candelas"):
-        chart(coded(light), corners, Encoding("ITU-R BT.2100 PQ", "sRGB"), Depth.U16)  # type: ignore[arg-type]
+    with pytest.raises(PoiseError, match="room above white"):
+        chart(coded(light), corners, Encoding("sRGB", "ITU-R BT.2100 PQ"), Depth.U16)  # type: ignore[arg-type]
 
 
 def test_a_colour_that_is_clipped_is_left_out_and_named() -> None:
-    light, corners = picture("A", stops=-0.85)
+    light, corners = picture("D50", stops=-1)
+    clean = solved(light, corners)
+    (left, top), (right, _), _, (_, bottom) = corners
+    x, y = (int((left + (right - left) / 12) * 640), int((top + (bottom - top) / 8) * 360))
+    light[y - 12 : y + 12, x - 12 : x + 12] = 3  # a lamp is mirrored in the first patch
     found = solved(light, corners)
-    lost = {patch.name for patch in found.patches if patch.clipped}
-    assert lost
-    assert lost <= {"orange", "red", "yellow", "orange yellow", "moderate red", "magenta", "light skin"}
-    assert all(name in found.note for name in lost)
-    assert found.worst.name not in lost
+    assert [patch.name for patch in found.patches if patch.clipped] == ["dark skin"]
+    assert "left out: dark skin" in found.note
+    assert found.correction == clean.correction
+    assert found.after == pytest.approx(clean.after, abs=0.1)
+    assert found.worst.name != "dark skin"
 
 
 def test_levels_give_way_and_the_rest_stays() -> None:
@@ -134,7 +138,7 @@ def test_float_and_narrow_pictures_are_read_in_their_own_code() -> None:
 def test_a_chart_that_lies_flat_is_found() -> None:
     light, corners = picture("A", stops=-1.5, turn=4, slant=4, size=1.2)
     found = find_chart(coded(light), CODED, Depth.U16)
-    assert np.abs(np.array(found.corners) - corners).max() < 0.02
+    assert np.abs(np.array(found.corners) - corners).max() < 0.04
     assert found.correction.light.warmth == pytest.approx(solved(light, corners).correction.light.warmth, abs=1)
 
 
