@@ -20,9 +20,10 @@ if TYPE_CHECKING:
 @click.command("auto")
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
+@click.option("--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot; what it tells wins.")
 @SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], again: bool, sidecars: Path | None, as_json: bool) -> None:
+def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | None, as_json: bool) -> None:
     """Write a starting point for each shot.
 
     Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
@@ -42,7 +43,8 @@ def command(paths: tuple[Path, ...], again: bool, sidecars: Path | None, as_json
             report.passed_over(one.path, reason)
             continue
         try:
-            solution = starting_point(one)
+            solution = by_chart(one) if look else None
+            solution = solution or starting_point(one)
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
@@ -88,6 +90,25 @@ def starting_point(one: Found) -> "Solution":
     gone = before.mattes or before.curves != NEUTRAL.curves
     dropped = ("the mattes and curves that were there are gone: a starting point has none",) if gone else ()
     return dataclasses.replace(solution, notes=(*solution.notes, *dropped))
+
+
+def by_chart(one: Found) -> "Solution | None":
+    """As `starting_point`, from a chart in the shot; None if there is none, and nothing is written then.
+
+    Raises:
+        PoiseError: the picture can't be read, or the sidecar can't be written.
+    """
+    from poise.commands.chart import charted
+    from poise.solve import Solution
+
+    try:
+        told = charted(one, None, write=True)
+    except FileError:
+        raise
+    except PoiseError:
+        return None
+    note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
+    return Solution(told.correction, (note,))
 
 
 def entry(one: Found, solution: "Solution") -> dict[str, Any]:

@@ -21,7 +21,7 @@ WIDTH = 1000
 """That a picture is brought to, in pixels, for the first try."""
 MOST = 3
 """Places that are looked at in each try."""
-TRIES = ((1.0, 1.0), (1.0, 0.6), (1.6, 1.0), (1.0, 1.6), (0.6, 1.0), (1.6, 0.6))
+TRIES = ((1.0, 1.0), (1.0, 0.6), (1.6, 1.0))
 """Size and power: the detector misses a chart at one and sees it at the next, and what it sees is checked."""
 EDGES = 0.08
 """How far a patch's outline may be from straight, of its length."""
@@ -60,6 +60,8 @@ def _places(picture: npt.NDArray[np.uint8], size: float, power: float) -> list[C
     picture = np.asarray(cv2.resize(scale[picture], None, fx=size, fy=size, interpolation=cv2.INTER_LINEAR), np.uint8)
     cv2.setRNGSeed(1)  # it guesses at random; one picture must always have one answer
     detector: Any = cv2.mcc.CCheckerDetector.create()
+    detector.setColorChartType(cv2.mcc.MCC24)  # both are left to chance by OpenCV 5.0.0 unless they are set
+    detector.setUseDnnModel(False)
     settings = detector.getDetectionParams()
     settings.findCandidatesApproxPolyDPEpsMultiplier = EDGES
     detector.setDetectionParams(settings)

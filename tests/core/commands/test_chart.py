@@ -76,6 +76,23 @@ def test_without_corners_it_is_looked_for(shot: tuple[Path, list[str]]) -> None:
     np.testing.assert_allclose(found["corners"], given, atol=0.04)
 
 
+def test_auto_takes_a_chart_where_there_is_one_if_asked(shot: tuple[Path, list[str]]) -> None:
+    path, corners = shot
+    other = path.with_name("quay_03.tif")
+    light, _ = picture("FL11", stops=-1)
+    pixels = np.rint(np.clip(encode("sRGB", light[:150, :300]), 0, 1) * 65535).astype(np.uint16)
+    tifffile.imwrite(other, pixels)
+    result = poise("auto", path, other, "--chart")
+    assert result.exit_code == 0, result.stderr
+    assert result.stdout.count("chart found: ") == 1
+    given = poise("chart", path, "--corners", *corners, "--again", "--json", "--dry-run")
+    light_given = json.loads(given.stdout)["correction"]["light"]
+    correction = decided(path)["correction"]
+    assert correction["light"] == pytest.approx(light_given, abs=1)  # type: ignore[index]
+    assert decided(path)["hand"] is True
+    assert decided(other)["hand"] is False
+
+
 def test_wrong_corners_are_told_in_a_line(shot: tuple[Path, list[str]], tmp_path: Path) -> None:
     path, corners = shot
     for bad in (["1.2,0.1", *corners[1:]], ["quay", *corners[1:]], ["nan,0", *corners[1:]]):

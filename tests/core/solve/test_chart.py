@@ -135,8 +135,9 @@ def test_float_and_narrow_pictures_are_read_in_their_own_code() -> None:
     assert chart(narrow, corners, Encoding(range="narrow"), Depth.U10).after < 1.2  # type: ignore[arg-type]
 
 
-def test_a_chart_that_lies_flat_is_found() -> None:
-    light, corners = picture("A", stops=-1.5, turn=4, slant=4, size=1.2)
+@pytest.mark.parametrize(("turn", "size"), [(4, 1.2), (97, 0.9), (172, 0.7)])
+def test_a_chart_is_found_however_it_lies(turn: float, size: float) -> None:
+    light, corners = picture("A", stops=-1.5, turn=turn, slant=4, size=size)
     found = find_chart(coded(light), CODED, Depth.U16)
     assert np.abs(np.array(found.corners) - corners).max() < 0.04
     assert found.correction.light.warmth == pytest.approx(solved(light, corners).correction.light.warmth, abs=1)
