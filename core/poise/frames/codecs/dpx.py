@@ -1,11 +1,12 @@
 """DPX of 8, 10, 12 and 16 bit: RGB, RGBA and luma in one image element; every code is kept as it stands.
 
-Kept: the whole header with film and television data, timecode and user data, byte for byte; byte order, packing.
-Refused by name: other elements (YCbCr, ABGR, several), run-length encoding, encryption, signed and float values.
+Kept: the whole header with film and television data, timecode and user data, and what stands after the picture, byte
+for byte; byte order, packing. The stamp is added to the creator, where there is room. Refused by name: other elements (YCbCr, ABGR, several), run-length encoding, encryption, signed and float values.
 
 Source: SMPTE ST 268-1, clause 5 (file header), tables 1 to 5 and annex C (packing).
 """
 
+import math
 import struct
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,12 @@ from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame
 
 _HEADER = 2048
+_MOST_AFTER = 2**26
+_CREATOR = slice(160, 260)
+_CODES = ((784, 0), (792, 1))
+"""Reference low and high data code of the element, with what they are by default, as a share of full scale."""
+_LEVELS = (1952, 1964)
+"""Codes of black and white in the television header, floats."""
 _UNSET = 0xFFFFFFFF
 _CHANNELS = {6: 1, 50: 3, 51: 4}
 _DESCRIPTORS = {channels: code for code, channels in _CHANNELS.items()}
@@ -69,10 +76,14 @@ def read(path: Path) -> Frame:
         file.seek(0)
         front = file.read(header.offset)
         data = np.fromfile(file, np.uint8, header.layout.size)
+        after = file.read(_MOST_AFTER + 1)
     if len(front) < header.offset or data.size < header.layout.size:
         raise cut_short(path)
+    if len(after) > _MOST_AFTER:
+        raise FrameError(path, f"over {_MOST_AFTER >> 20} MB stand after the picture; its header may be damaged")
     size = (header.probe.height, header.probe.width, header.probe.channels)
     carry = {"format": "dpx", "front": front, "padding": header.padding, "depth": header.probe.depth, "size": size}
+    carry |= {"after": after, "holds": ("film and television headers", "user data")[: 1 + (len(front) > _HEADER)]}
     pixels = dpxwords.unpack(data, header.layout).reshape(size)
     return Frame(pixels, header.probe.depth, carry=MappingProxyType(carry))
 
@@ -82,15 +93,31 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     same = carry.get("size") == frame.pixels.shape
     front = bytearray(carry["front"]) if same else _new_front(frame)
     order = ">" if front[:4] == b"SDPX" else "<"
-    if same and carry["depth"] is not frame.depth:
-        _set_depth(front, order, frame.depth)
+    deeper = same and carry["depth"] is not frame.depth
+    if deeper:
+        _set_depth(front, order, frame.depth, carry["depth"])
     header = _parse(path, bytes(front[:_HEADER]))
-    if same and carry["depth"] is frame.depth:
+    if same and not deeper:
         header = replace(header, padding=carry["padding"])
-    struct.pack_into(f"{order}I", front, 16, header.offset + header.layout.size)
+    after = carry["after"] if same else b""
+    if deeper or not same:
+        struct.pack_into(f"{order}I", front, 16, header.offset + header.layout.size + len(after))
+    notes = _stamped(front, stamp) if stamp else ()
     with path.open("wb") as file:
         file.write(front)
         dpxwords.pack(frame.pixels.reshape(frame.height, -1), header.layout).tofile(file)
+        file.write(after)
+    return notes
+
+
+def _stamped(front: bytearray, stamp: str) -> tuple[str, ...]:
+    """Adds a stamp to the creator in a header; returns a note where there is no room for it."""
+    said, _, _ = bytes(front[_CREATOR]).partition(b"\0")
+    said = b"; ".join([said] * bool(said.strip(b"\xff")) + [stamp.encode()])
+    room = _CREATOR.stop - _CREATOR.start
+    if len(said) >= room:
+        return (f"not stamped: the creator in its header leaves no room for {stamp!r}",)
+    front[_CREATOR] = said.ljust(room, b"\0")
     return ()
 
 
@@ -137,13 +164,20 @@ def _new_front(frame: Frame) -> bytearray:
     struct.pack_into(">I", front, 780, 0)
     struct.pack_into(">BBB", front, 800, _DESCRIPTORS[frame.channels], 0, 0)
     struct.pack_into(">HIII", front, 806, 0, _HEADER, 0, 0)
-    _set_depth(front, ">", frame.depth)
+    _set_depth(front, ">", frame.depth, frame.depth)
     return front
 
 
-def _set_depth(front: bytearray, order: str, depth: Depth) -> None:
-    """Bit depth, the usual packing for it (filled, method A) and the codes of black and white."""
+def _set_depth(front: bytearray, order: str, depth: Depth, old: Depth) -> None:
+    """Bit depth, the usual packing for it (filled, method A), and the header's codes counted in it."""
     front[803] = depth.bits
     struct.pack_into(f"{order}H", front, 804, 1 if depth in (Depth.U10, Depth.U12) else 0)
-    struct.pack_into(f"{order}I", front, 784, 0)
-    struct.pack_into(f"{order}I", front, 792, depth.maximum)
+    scale = depth.maximum / old.maximum
+    for offset, default in _CODES:
+        (code,) = struct.unpack_from(f"{order}I", front, offset)
+        given = code if code != _UNSET and code <= old.maximum else default * old.maximum
+        struct.pack_into(f"{order}I", front, offset, round(given * scale))
+    for offset in _LEVELS:
+        (level,) = struct.unpack_from(f"{order}f", front, offset) if len(front) >= _HEADER else (math.nan,)
+        if math.isfinite(level):
+            struct.pack_into(f"{order}f", front, offset, level * scale)

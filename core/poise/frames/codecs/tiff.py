@@ -1,11 +1,13 @@
 """TIFF of 8 and 16 bit, half and float, by tifffile: any byte order, strips, tiles, planes and lossless compression.
 
-Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, resolution, orientation, ICC, XMP, IPTC and
-text. A reduced-resolution page (a preview of the uncorrected picture) is left out. Refused by name: more pages,
-premultiplied alpha, lossy compression, and layouts other than grey and RGB.
+Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, min-is-white, channels beyond alpha, and
+every tag byte for byte, with the Exif, GPS and other directories below. Smaller pictures of the uncorrected one are
+left out, and that is told. Refused by name: more pages, premultiplied alpha, lossy compression, layouts other than grey
+and RGB.
 """
 
 import logging
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -14,15 +16,16 @@ import numpy as np
 import tifffile
 
 from poise.errors import FrameError
-from poise.frames.codecs import carried
-from poise.frames.codecs.shared import Probe, checked, cut_short
-from poise.frames.frame import Depth, Frame, Pixels
+from poise.frames.codecs import carried, tiffdirs, tiffpixels, tifftags
+from poise.frames.codecs.shared import Probe, checked
+from poise.frames.codecs.tiffpixels import Storage
+from poise.frames.frame import Depth, Frame
 
 logging.getLogger("tifffile").addHandler(logging.NullHandler())  # its warnings would reach the terminal unasked
 
 _DEPTHS = {(1, 8): Depth.U8, (1, 16): Depth.U16, (3, 16): Depth.HALF, (3, 32): Depth.FLOAT}
+_BASES = {tiffpixels.MIN_IS_WHITE: 1, tiffpixels.MIN_IS_BLACK: 1, tiffpixels.RGB: 3}
 _OTHER_LAYOUTS = {
-    0: "grey stored as min-is-white",
     3: "a palette",
     4: "a transparency mask",
     5: "CMYK",
@@ -31,11 +34,8 @@ _OTHER_LAYOUTS = {
     9: "ICC Lab",
     32803: "an undeveloped sensor mosaic",
 }
-_LOSSLESS = {1: None, 5: "lzw", 8: "zlib", 32946: "zlib", 32773: "packbits", 34925: "lzma", 50000: "zstd"}
-_LEVELS = {"zlib": 1, "zstd": 1}
-"""Measured on UHD 16 bit: the quickest levels, within 2 % of the size of the usual ones."""
-_KEPT_TAGS = (269, 270, 271, 272, 274, 285, 297, 305, 306, 315, 316, 318, 319, 33432, 700, 33723, 34377)
-_ICC, _RESOLUTION_X, _RESOLUTION_Y, _RESOLUTION_UNIT = 34675, 282, 283, 296
+_REVERSED = 2
+_MOST_CHANNELS = 16
 
 
 def probe(path: Path) -> Probe:
@@ -47,60 +47,43 @@ def read(path: Path) -> Frame:
     with tifffile.TiffFile(path) as tif:
         page = _page(path, tif)
         header = _probe(path, page)
-        tags = {tag.code: tag for tag in page.tags}
-        resolution = None
-        if _RESOLUTION_X in tags and _RESOLUTION_Y in tags:
-            resolution = (tags[_RESOLUTION_X].value, tags[_RESOLUTION_Y].value)
-        carry = {
-            "format": "tiff",
-            "byteorder": tif.byteorder,
-            "bigtiff": tif.is_bigtiff,
-            "compression": _LOSSLESS[int(page.compression)],
-            "predictor": int(page.predictor) != 1,
-            "tile": (page.tilelength, page.tilewidth) if page.is_tiled else None,
-            "rowsperstrip": None if page.is_tiled else page.rowsperstrip,
-            "planar": int(page.planarconfig) == 2 and header.channels > 1,
-            "extrasamples": [int(sample) for sample in page.extrasamples],
-            "resolution": resolution,
-            "resolutionunit": int(tags[_RESOLUTION_UNIT].value) if _RESOLUTION_UNIT in tags else None,
-            "tags": [_extratag(tags[code]) for code in _KEPT_TAGS if code in tags],
-        }
-        icc = bytes(tags[_ICC].value) if _ICC in tags else None
-        pixels = _pixels(path, tif, page, header)
+        with path.open("rb") as file:
+            reader = tiffdirs.Reader(path, file, tifftags.form_of(file.read(4)))
+            directory = reader.directory(page.offset, tifftags.UNREAD)
+        names = {tag.code: tag.name for tag in page.tags}
+        notes = tifftags.uncorrected(names, len(tif.pages) - 1)
+        pixels = tiffpixels.load(path, page, header.depth)
+        carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": tiffpixels.storage(page)}
+    beyond = pixels[..., header.channels :]
+    carry |= {"directory": directory, "holds": tifftags.holds(directory, names)}
+    carry |= {"notes": notes + tuple(f"not kept: {what}" for what in reader.lost)}
+    if beyond.shape[2]:
+        carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
+        pixels = np.ascontiguousarray(pixels[..., : header.channels])
+    icc = next((entry.value for entry in directory if entry.code == tifftags.ICC), None)
     return Frame(pixels, header.depth, linear=header.linear, icc=icc, carry=MappingProxyType(carry))
 
 
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "tiff")
-    pixels, compression = frame.pixels, carry.get("compression")
-    planar = carry.get("planar", False) and frame.channels > 1
-    if planar:
-        pixels = np.ascontiguousarray(np.moveaxis(pixels, 2, 0))
-    elif frame.channels == 1:
-        pixels = pixels[..., 0]
-    extra = (carry.get("extrasamples") or ["unassalpha"]) if frame.alpha else None
-    level = _LEVELS.get(compression or "")
-    big = carry.get("bigtiff", False) or pixels.nbytes > 2**32 - 2**25
-    with tifffile.TiffWriter(path, byteorder=carry.get("byteorder"), bigtiff=big) as tif:
-        tif.write(
-            np.ascontiguousarray(pixels),
-            photometric="minisblack" if frame.grey else "rgb",
-            planarconfig=("separate" if planar else "contig") if frame.channels > 1 else None,
-            extrasamples=extra,
-            compression=compression,
-            compressionargs={"level": level} if level else None,
-            predictor=bool(compression and carry.get("predictor")),
-            tile=carry.get("tile"),
-            rowsperstrip=carry.get("rowsperstrip"),
-            resolution=carry.get("resolution"),
-            resolutionunit=carry.get("resolutionunit"),
-            iccprofile=frame.icc,
-            extratags=carry.get("tags", ()),
-            metadata=None,
-            software=False,
-            maxworkers=1,
-        )
-    return ()
+    if not carry:
+        photometric = tiffpixels.MIN_IS_BLACK if frame.grey else tiffpixels.RGB
+        stored = Storage(photometric=photometric, extra=(tiffpixels.STRAIGHT,) * frame.alpha)
+        tiffpixels.save(path, frame.pixels, stored, frame.icc, stamp)
+        return ()
+    stored, pixels, notes = carry["storage"], frame.pixels, carry["notes"]
+    same, beyond = carry["depth"] is frame.depth, carry.get("beyond")
+    if not same:
+        stored = replace(stored, predictor=tiffpixels.predictor_for(stored, frame.depth))
+        if stored.photometric == tiffpixels.MIN_IS_WHITE and frame.depth.is_float:
+            stored = replace(stored, photometric=tiffpixels.MIN_IS_BLACK)
+    if beyond is not None and same:
+        pixels = np.concatenate([pixels, beyond], -1)
+    elif beyond is not None:
+        stored = replace(stored, extra=stored.extra[:1])
+        notes += (f"not kept at another depth: {beyond.shape[2]} further channels",)
+    tiffpixels.save(path, pixels, stored)
+    return (*notes, *tifftags.give(path, carry["directory"], frame.icc, same, stamp))
 
 
 def _page(path: Path, tif: Any) -> Any:
@@ -116,7 +99,8 @@ def _probe(path: Path, page: Any) -> Probe:
 
     as_rgb = "save it as grey or RGB"
     photometric, channels, bits = int(page.photometric), int(page.samplesperpixel), page.bitspersample
-    if photometric not in (1, 2):
+    base = _BASES.get(photometric)
+    if base is None:
         raise refuse(_OTHER_LAYOUTS.get(photometric, f"colour layout {photometric}"), as_rgb)
     if bits == 1:
         raise refuse("black and white of 1 bit", as_rgb)
@@ -124,37 +108,16 @@ def _probe(path: Path, page: Any) -> Probe:
     if depth is None:
         kind = {1: "unsigned", 2: "signed", 3: "float"}.get(int(page.sampleformat), "unknown")
         raise refuse(f"{kind} values of {bits} bit", "save it as 8 or 16 bit, half or float")
-    base = 1 if photometric == 1 else 3
-    if channels not in (base, base + 1) or page.imagedepth != 1:
-        raise refuse(f"{channels} channels", "save it as grey or RGB with at most one alpha")
-    if channels > base and tuple(map(int, page.extrasamples)) == (1,):
+    if photometric == tiffpixels.MIN_IS_WHITE and depth.is_float:
+        raise refuse("float values stored as min-is-white", "save it as min-is-black")
+    if not base <= channels <= _MOST_CHANNELS or page.imagedepth != 1:
+        raise refuse(f"{channels} channels" + f" of {page.imagedepth} layers" * (page.imagedepth != 1), as_rgb)
+    if tiffpixels.PREMULTIPLIED in map(int, page.extrasamples):
         raise refuse("premultiplied (associated) alpha", "save it with straight alpha")
-    if int(page.compression) not in _LOSSLESS:
+    if page.fillorder == _REVERSED:
+        raise refuse("bits in reversed order (FillOrder 2)", "save it with FillOrder 1")
+    if int(page.compression) not in tiffpixels.LOSSLESS:
         name = getattr(page.compression, "name", page.compression)
         raise refuse(f"{name} compression", "save it with zlib, LZW, ZSTD or none")
-    return checked(path, Probe(page.imagewidth, page.imagelength, depth, channels, depth.is_float, "tiff"))
-
-
-def _pixels(path: Path, tif: Any, page: Any, header: Probe) -> Pixels:
-    """The page as (height, width, channels) in native byte order; an uncompressed page is read in one go."""
-    shape = (header.height, header.width, header.channels)
-    size, ends = path.stat().st_size, list(zip(page.dataoffsets, page.databytecounts, strict=True))
-    # tifffile fills missing strips with zeros
-    if not ends or any(count == 0 or offset + count > size for offset, count in ends):
-        raise cut_short(path)
-    planar = int(page.planarconfig) == 2 and header.channels > 1
-    if int(page.compression) == 1 and page.is_contiguous and not planar:
-        stored = header.depth.dtype.newbyteorder(tif.byteorder)
-        flat = np.fromfile(path, stored, int(np.prod(shape)), offset=ends[0][0])
-        if flat.size != np.prod(shape):
-            raise cut_short(path)
-        return (flat if stored.isnative else flat.byteswap(inplace=True).view(header.depth.dtype)).reshape(shape)
-    data = page.asarray(maxworkers=1)
-    if planar:
-        data = np.moveaxis(data.reshape(shape[2], *shape[:2]), 0, 2)
-    return np.ascontiguousarray(data.reshape(shape), header.depth.dtype)
-
-
-def _extratag(tag: Any) -> tuple[int, int, int, Any, bool]:
-    value = tag.value.encode() + b"\0" if isinstance(tag.value, str) else tag.value
-    return tag.code, int(tag.dtype), len(value) if isinstance(value, bytes) else tag.count, value, True
+    size = page.imagewidth, page.imagelength
+    return checked(path, Probe(*size, depth, min(channels, base + 1), depth.is_float, "tiff"))

@@ -18,6 +18,7 @@ from poise.frames import Depth, probe, read, write
 
 PHOTO = skimage.data.astronaut()[100:228, 150:300]
 DEEP = PHOTO.astype(np.uint16) * 257
+GREY = PHOTO[..., 0]
 
 
 def tags(path: Path) -> dict[str, Any]:
@@ -124,17 +125,46 @@ def test_alpha_is_kept_as_declared(tmp_path: Path, extra: str, code: int) -> Non
     np.testing.assert_array_equal(tifffile.imread(path), rgba)
 
 
+def test_min_is_white_is_read_as_light_and_written_as_it_was(tmp_path: Path) -> None:
+    """TIFF 6.0 section 8, PhotometricInterpretation 0: 0 is imaged as white. Pillow turns such files too."""
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    tifffile.imwrite(one, 255 - GREY, photometric="miniswhite", metadata=None)
+    frame = read(one)
+    np.testing.assert_array_equal(frame.pixels[..., 0], GREY)
+    write(two, frame)
+    np.testing.assert_array_equal(np.asarray(Image.open(two)), GREY)
+    assert tags(two)["PhotometricInterpretation"] == 0
+    write(two, replace(frame, pixels=(frame.pixels / 255).astype(np.float32), depth=Depth.FLOAT))
+    assert tags(two)["PhotometricInterpretation"] == 1
+    np.testing.assert_array_equal(read(two).pixels, (frame.pixels / 255).astype(np.float32))
+
+
+def test_channels_beyond_alpha_are_kept_or_told(tmp_path: Path) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    stored = np.dstack([PHOTO, GREY, 255 - GREY, GREY // 2])
+    tifffile.imwrite(one, stored, photometric="rgb", extrasamples=[2, 0, 0], metadata=None)
+    frame = read(one)
+    assert frame.channels == 4
+    assert write(two, replace(frame, pixels=255 - frame.pixels)) == ()
+    np.testing.assert_array_equal(tifffile.imread(two), np.dstack([255 - stored[..., :4], stored[..., 4:]]))
+    assert tags(two)["ExtraSamples"] == (2, 0, 0)
+    notes = write(two, replace(frame, pixels=frame.pixels.astype(np.uint16) * 257, depth=Depth.U16))
+    assert notes == ("not kept at another depth: 2 further channels",)
+    assert tags(two)["SamplesPerPixel"] == 4
+
+
 def test_a_preview_page_is_left_out(tmp_path: Path) -> None:
     path = tmp_path / "a.tif"
     with tifffile.TiffWriter(path) as tif:
         tif.write(PHOTO, photometric="rgb", metadata=None)
         tif.write(PHOTO[::4, ::4], photometric="rgb", subfiletype=1, metadata=None)
-    np.testing.assert_array_equal(read(path).pixels, PHOTO)
+    frame = read(path)
+    np.testing.assert_array_equal(frame.pixels, PHOTO)
+    assert write(path, frame) == ("left out: 1 smaller picture of the uncorrected picture",)
 
 
-GREY = PHOTO[..., 0]
 REFUSED: list[tuple[str, Any, dict[str, Any]]] = [
-    ("grey stored as min-is-white", GREY, {"photometric": "miniswhite"}),
+    ("float values stored as min-is-white", GREY.astype(np.float32), {"photometric": "miniswhite"}),
     ("a palette", GREY, {"photometric": "palette", "colormap": np.zeros((3, 256), np.uint16)}),
     ("CMYK", np.dstack([PHOTO, GREY]), {"photometric": "separated"}),
     ("black and white of 1 bit", GREY > 99, {"photometric": "minisblack"}),
@@ -142,7 +172,7 @@ REFUSED: list[tuple[str, Any, dict[str, Any]]] = [
     ("signed values of 16 bit", GREY.astype(np.int16), {"photometric": "minisblack"}),
     ("float values of 64 bit", GREY.astype(np.float64), {"photometric": "minisblack"}),
     ("premultiplied (associated) alpha", np.dstack([PHOTO, GREY]), {"photometric": "rgb", "extrasamples": [1]}),
-    ("5 channels", np.dstack([PHOTO, GREY, GREY]), {"photometric": "rgb", "extrasamples": [0, 0]}),
+    ("17 channels", np.dstack([PHOTO, *[GREY] * 14]), {"photometric": "rgb", "extrasamples": [0] * 14}),
     ("JPEG compression", GREY, {"photometric": "minisblack", "compression": "jpeg"}),
     ("YCbCr", PHOTO, {"photometric": "ycbcr", "compression": "jpeg"}),
     ("3 pages", np.stack([GREY] * 3), {"photometric": "minisblack"}),

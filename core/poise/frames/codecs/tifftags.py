@@ -1,0 +1,121 @@
+"""Which tags of a written TIFF are its source's: all, but for those that say how and where the pixels are stored."""
+
+from collections.abc import Collection, Mapping
+from pathlib import Path
+
+from poise.frames.codecs import tiffdirs
+from poise.frames.codecs.tiffdirs import Directory, Entry, Form
+
+SOFTWARE, ICC = 305, 34675
+_ROWS, _EXTRA, _FORMAT = 278, 338, 339
+_LAYOUT: dict[int, tuple[int, ...]] = {
+    256: (),
+    257: (),
+    258: (1,),
+    259: (1,),
+    262: (),
+    277: (1,),
+    278: (2**32 - 1,),
+    284: (1,),
+    317: (1,),
+    322: (),
+    323: (),
+    338: (),
+    339: (1,),
+}
+"""How pixels are stored, with what the standard takes where a tag is missing."""
+_PLACES = frozenset({273, 279, 324, 325})
+_FREE = frozenset({288, 289})
+_SMALLER = 330
+_LAYERS = 37724
+_OF_DEPTH = {280: "MinSampleValue", 281: "MaxSampleValue", 291: "GrayResponseCurve", 301: "TransferFunction"}
+_OF_DEPTH |= {340: "SMinSampleValue", 341: "SMaxSampleValue", 532: "ReferenceBlackWhite"}
+"""Tags that count in codes of the source's depth."""
+UNREAD = _PLACES | _FREE | {_SMALLER, _LAYERS}
+"""Tags that are never carried: where the source's own pixels stand, and pictures of the source as it was."""
+_PICTURES = {_SMALLER: "smaller pictures (SubIFDs)", _LAYERS: "layers"}
+_GROUPS = {34665: "EXIF", 34853: "GPS", 700: "XMP", 33723: "IPTC", 274: "orientation", 282: "resolution"}
+_RESOLUTION = {283, 296}
+
+
+def uncorrected(codes: Collection[int], previews: int) -> tuple[str, ...]:
+    """Notes of other pictures in a file: they would show what is no longer so."""
+    kinds = [f"{previews} smaller picture{'s' * (previews > 1)}"] if previews else []
+    kinds += [what for code, what in _PICTURES.items() if code in codes]
+    return (f"left out: {' and '.join(kinds)} of the uncorrected picture",) if kinds else ()
+
+
+def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
+    """What a directory says about the picture, in words; the name of a tag where it is no kind of its own."""
+    known = {entry.code for entry in directory} - _LAYOUT.keys() - _RESOLUTION - {254, 255, 297, ICC}
+    if len(known - _GROUPS.keys()) > 8:
+        rest = [f"{len(known - _GROUPS.keys())} other tags"]
+    else:
+        rest = [names.get(code, f"tag {code}") for code in sorted(known - _GROUPS.keys())]
+    return (*(word for code, word in _GROUPS.items() if code in known), *rest)
+
+
+def give(path: Path, source: Directory, icc: bytes | None, same_depth: bool, stamp: str | None) -> tuple[str, ...]:
+    """Gives a written TIFF the tags of its source.
+
+    A tag of layout stands as in the source, in its type too, where it says the same as what was written.
+
+    Args:
+        path: as tifffile wrote it, in the source's byte order, with nothing but the picture in it.
+        icc: the profile to be kept.
+        same_depth: whether codes are counted as in the source.
+        stamp: is added to what Software holds.
+
+    Returns:
+        A note for what another depth makes untrue.
+    """
+    with path.open("r+b") as file:
+        form = form_of(file.read(4))
+        written = tiffdirs.Reader(path, file, form).directory(tiffdirs.first(file, form))
+        dropped = set() if same_depth else {entry.code for entry in source} & _OF_DEPTH.keys()
+        entries = [entry for entry in written if entry.code in _PLACES]
+        entries += _layout(source, written, form, same_depth)
+        entries += [e for e in source if e.code not in _LAYOUT.keys() | dropped | {ICC, SOFTWARE}]
+        entries += _profile(source, icc)
+        entries += _software(source, stamp)
+        tiffdirs.point_to(file, tiffdirs.append(file, entries, form), form)
+    return (f"not kept at another depth: {', '.join(_OF_DEPTH[code] for code in sorted(dropped))}",) * bool(dropped)
+
+
+def form_of(magic: bytes) -> Form:
+    """How a file with these first four bytes counts."""
+    order = "<" if magic[:1] == b"I" else ">"
+    return Form(order, 43 in magic[2:4])
+
+
+def _layout(source: Directory, written: Directory, form: Form, same_depth: bool) -> list[Entry]:
+    before, after = ({entry.code: entry for entry in one} for one in (source, written))
+    height = form.numbers(after[257])[0]
+
+    def said(tags: dict[int, Entry], code: int) -> tuple[int, ...]:
+        values = form.numbers(tags[code]) if code in tags else _LAYOUT[code]
+        if code == _ROWS:
+            return (min(*values, height),)
+        if code == _EXTRA:
+            return tuple(value for value in values if value)  # unspecified is what a missing one is
+        return values[:1] if len(set(values)) == 1 else values
+
+    chosen = []
+    for code in _LAYOUT:
+        whole = code == _FORMAT and same_depth  # floats under a horizontal predictor were written as whole numbers
+        tags = before if whole or said(before, code) == said(after, code) else after
+        chosen += [tags[code]] if code in tags else []
+    return chosen
+
+
+def _profile(source: Directory, icc: bytes | None) -> list[Entry]:
+    kept = [entry for entry in source if entry.code == ICC and entry.value == icc]
+    return kept or ([Entry(ICC, 7, len(icc), icc)] if icc else [])
+
+
+def _software(source: Directory, stamp: str | None) -> list[Entry]:
+    kept = [entry for entry in source if entry.code == SOFTWARE]
+    if stamp is None:
+        return kept
+    said = b"; ".join([*(entry.value.rstrip(b"\0") for entry in kept if entry.value.rstrip(b"\0")), stamp.encode()])
+    return [Entry(SOFTWARE, 2, len(said) + 1, said + b"\0")]
