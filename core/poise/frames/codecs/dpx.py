@@ -1,7 +1,8 @@
 """DPX of 8, 10, 12 and 16 bit: RGB, RGBA and luma in one image element; every code is kept as it stands.
 
 Kept: the whole header with film and television data, timecode and user data, and what stands after the picture, byte
-for byte; byte order, packing. The stamp is added to the creator, where there is room. Refused by name: other elements (YCbCr, ABGR, several), run-length encoding, encryption, signed and float values.
+for byte; byte order, packing. The stamp is added to the creator, where there is room. Refused by name: other elements
+(YCbCr, ABGR, several), run-length encoding, encryption, signed and float values.
 
 Source: SMPTE ST 268-1, clause 5 (file header), tables 1 to 5 and annex C (packing).
 """
@@ -93,14 +94,14 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     same = carry.get("size") == frame.pixels.shape
     front = bytearray(carry["front"]) if same else _new_front(frame)
     order = ">" if front[:4] == b"SDPX" else "<"
-    deeper = same and carry["depth"] is not frame.depth
-    if deeper:
+    recounted = same and carry["depth"] is not frame.depth
+    if recounted:
         _set_depth(front, order, frame.depth, carry["depth"])
     header = _parse(path, bytes(front[:_HEADER]))
-    if same and not deeper:
+    if same and not recounted:
         header = replace(header, padding=carry["padding"])
     after = carry["after"] if same else b""
-    if deeper or not same:
+    if recounted or not same:
         struct.pack_into(f"{order}I", front, 16, header.offset + header.layout.size + len(after))
     notes = _stamped(front, stamp) if stamp else ()
     with path.open("wb") as file:
