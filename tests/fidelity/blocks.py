@@ -1,7 +1,7 @@
 """What the fidelity suite shares: a picture applied by a known correction, and two files compared block by block.
 
-A reader of a format returns `Blocks`: a name for every block, tag, attribute or header field that a file holds beside its
-pixels, with its content as it is stored. It must share no code with the codec that it judges.
+A reader of a format returns `Blocks`: a name for every block, tag, attribute or header field that a file holds beside
+its pixels, with its content as it is stored. It must share no code with the codec that it judges.
 """
 
 from collections.abc import Mapping
@@ -42,7 +42,8 @@ def applied(
     kind = by_extension(source)
     assert kind is not None
     output = source.parent / "out" / source.name
-    job = Job(source, output, correction, None, settings.get("format", kind.name), settings.get("depth"), stamp)
+    form, depth, encoding = (settings.get(name) for name in ("format", "depth", "encoding"))
+    job = Job(source, output, correction, encoding, form or kind.name, depth, stamp)
     made = do(job)
     assert isinstance(made, Made), made
     return output, made.notes, mark(job)

@@ -23,6 +23,7 @@ from poise.frames.frame import Depth, Frame
 _HEADER = 2048
 _MOST_AFTER = 2**26
 _CREATOR = slice(160, 260)
+_ENCODING = slice(801, 803)
 _CODES = ((784, 0), (792, 1))
 """Reference low and high data code of the element, with what they are by default, as a share of full scale."""
 _LEVELS = (1952, 1964)
@@ -104,6 +105,9 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     if recounted or not same:
         struct.pack_into(f"{order}I", front, 16, header.offset + header.layout.size + len(after))
     notes = _stamped(front, stamp) if stamp else ()
+    if same and frame.recoded and any(front[_ENCODING]):
+        front[_ENCODING] = bytes((0, 0))  # user-defined
+        notes += ("not kept in another encoding: transfer and colorimetric characteristic",)
     with path.open("wb") as file:
         file.write(front)
         dpxwords.pack(frame.pixels.reshape(frame.height, -1), header.layout).tofile(file)

@@ -83,7 +83,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         stored = replace(stored, extra=stored.extra[:1])
         notes += (f"not kept at another depth: {beyond.shape[2]} further channels",)
     tiffpixels.save(path, pixels, stored)
-    return (*notes, *tifftags.give(path, carry["directory"], frame.icc, same, stamp))
+    return (*notes, *tifftags.give(path, carry["directory"], frame, same, stamp))
 
 
 def _page(path: Path, tif: Any) -> Any:

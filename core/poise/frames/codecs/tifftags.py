@@ -5,6 +5,7 @@ from pathlib import Path
 
 from poise.frames.codecs import tiffdirs
 from poise.frames.codecs.tiffdirs import Directory, Entry, Form
+from poise.frames.frame import Frame
 
 SOFTWARE, ICC = 305, 34675
 _ROWS, _EXTRA, _FORMAT = 278, 338, 339
@@ -31,6 +32,8 @@ _LAYERS = 37724
 _OF_DEPTH = {280: "MinSampleValue", 281: "MaxSampleValue", 291: "GrayResponseCurve", 301: "TransferFunction"}
 _OF_DEPTH |= {340: "SMinSampleValue", 341: "SMaxSampleValue", 532: "ReferenceBlackWhite"}
 """Tags that count in codes of the source's depth."""
+_OF_ENCODING = {291: "GrayResponseCurve", 301: "TransferFunction", 318: "WhitePoint", 319: "PrimaryChromaticities"}
+"""Tags that tell what light the source's codes stand for."""
 UNREAD = _PLACES | _FREE | {_SMALLER, _LAYERS}
 """Tags that are never carried: where the source's own pixels stand, and pictures of the source as it was."""
 _PICTURES = {_SMALLER: "smaller pictures (SubIFDs)", _LAYERS: "layers"}
@@ -55,31 +58,35 @@ def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
     return (*(word for code, word in _GROUPS.items() if code in known), *rest)
 
 
-def give(path: Path, source: Directory, icc: bytes | None, same_depth: bool, stamp: str | None) -> tuple[str, ...]:
+def give(path: Path, source: Directory, frame: Frame, same_depth: bool, stamp: str | None) -> tuple[str, ...]:
     """Gives a written TIFF the tags of its source.
 
     A tag of layout stands as in the source, in its type too, where it says the same as what was written.
 
     Args:
         path: as tifffile wrote it, in the source's byte order, with nothing but the picture in it.
-        icc: the profile to be kept.
+        frame: what was written; its profile is kept.
         same_depth: whether codes are counted as in the source.
         stamp: is added to what Software holds.
 
     Returns:
-        A note for what another depth makes untrue.
+        Notes of what another depth or encoding makes untrue.
     """
     with path.open("r+b") as file:
         form = form_of(file.read(4))
         written = tiffdirs.Reader(path, file, form).directory(tiffdirs.first(file, form))
-        dropped = set() if same_depth else {entry.code for entry in source} & _OF_DEPTH.keys()
+        codes = {entry.code for entry in source}
+        counted = {} if same_depth else {code: name for code, name in _OF_DEPTH.items() if code in codes}
+        coded = {code: name for code, name in _OF_ENCODING.items() if code in codes and frame.recoded}
         entries = [entry for entry in written if entry.code in _PLACES]
         entries += _layout(source, written, form, same_depth)
-        entries += [e for e in source if e.code not in _LAYOUT.keys() | dropped | {ICC, SOFTWARE}]
-        entries += _profile(source, icc)
+        entries += [e for e in source if e.code not in _LAYOUT.keys() | counted.keys() | coded.keys() | {ICC, SOFTWARE}]
+        entries += _profile(source, frame.icc)
         entries += _software(source, stamp)
         tiffdirs.point_to(file, tiffdirs.append(file, entries, form), form)
-    return (f"not kept at another depth: {', '.join(_OF_DEPTH[code] for code in sorted(dropped))}",) * bool(dropped)
+    notes = [f"not kept at another depth: {', '.join(counted.values())}"] if counted else []
+    notes += [f"not kept in another encoding: {', '.join(coded.values())}"] if coded else []
+    return tuple(notes)
 
 
 def form_of(magic: bytes) -> Form:
