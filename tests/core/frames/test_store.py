@@ -177,12 +177,18 @@ def test_a_full_disk_leaves_the_old_file_and_nothing_else(tmp_path: Path, monkey
 
 @pytest.mark.parametrize("size", [4, 64])
 @pytest.mark.parametrize("name", EXTENSION)
-def test_a_device_that_is_full(tmp_path: Path, name: str, size: int) -> None:
+def test_a_device_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, size: int) -> None:
     """The kernel's /dev/full refuses every byte: each codec must tell, not only the plain ones."""
     if not os.path.exists("/dev/full"):
         pytest.skip("this system has no /dev/full")
     target = tmp_path / f"quay{EXTENSION[name]}"
-    (tmp_path / f".{target.name}.{os.getpid()}.poise-tmp").symlink_to("/dev/full")
+    touch = Path.touch
+
+    def full(path: Path) -> None:
+        path.symlink_to("/dev/full")
+        touch(path)
+
+    monkeypatch.setattr(Path, "touch", full)
     with pytest.raises(OutputError):
         write(target, picture(Depth(FORMATS[name].depths[0]), size, size, 3))
     assert list(tmp_path.iterdir()) == []
