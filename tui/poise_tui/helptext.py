@@ -20,7 +20,8 @@ TOGETHER = (
     "The desk's keys go to the marked shots and the one in hand: a nudge moves each",
     "by the same step from where it stands; neutral, an encoding, reset and paste",
     "are the same for all. Undo on any of them takes it back on all, save those that",
-    "were changed since. What measures, states, notes and :set stay with one shot.",
+    "were changed since. Auto and match go to one after the other; auto leaves what",
+    "was made by hand. States, notes and :set stay with the shot in hand.",
 )
 """What goes to several shots, in lines of at most 80 cells."""
 SECTIONS: Mapping[Mode, str] = {
