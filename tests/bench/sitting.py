@@ -14,6 +14,7 @@ from poise_tui.keymap import keymap
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import CellView
 
+WAIT = "wait:"
 SIZES = [(120, 40), (80, 24)]
 POOR = Look(Capability(80, 24, "standard", False))
 """16 colours and plain ASCII."""
@@ -23,6 +24,7 @@ def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40), then: 
     """Presses keys in the app, quits it, and says what its panes showed before.
 
     Args:
+        keys: `wait:TEXT` among them waits for a text.
         then: what is waited for before that.
     """
     shown: list[str] = []
@@ -32,6 +34,9 @@ def sit(folder: Path, keys: list[str], size: tuple[int, int] = (120, 40), then: 
         async with app.run_test(size=size) as pilot:
             await until(pilot, "blk wht" if size[0] >= 90 else "shots")
             for key in keys:
+                if key.startswith(WAIT):
+                    await until(pilot, key.removeprefix(WAIT))
+                    continue
                 await pilot.press(key)
                 await drawn(pilot)
             if then:

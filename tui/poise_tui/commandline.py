@@ -28,6 +28,9 @@ class Console(Desk, Protocol):
     def messages(self) -> None:
         """What was said so far."""
 
+    def patches(self) -> None:
+        """How far each patch of the chart that was read last is off."""
+
 
 @dataclass(frozen=True)
 class Command:
@@ -273,6 +276,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
     Command("match STRENGTH", "part of the way to the reference; 1 is all of it", _match),
     Command("reference FILE", "any picture becomes the reference; without a file there is none", _reference),
+    Command("patches", "how far each patch of the chart that was read last is off", lambda desk, rest: desk.patches()),
     Command("note TEXT", "a note on this shot", _note),
     Command("state STATE", "new, balanced, held or skipped, without going on", _state),
     Command("mine", "keep your version, where another stands in the sidecar", _mine),

@@ -61,7 +61,8 @@ def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
 def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     patch = f"{keys.first('patch.smaller')} {keys.first('patch.larger')}"
     first = (("arrows", "point"), (keys.first("pick.light"), "grey by light"), (keys.first("pick.zone"), "by balance"))
-    return first, ((patch, "patch"),)
+    corner = f"chart corner {len(session.hand.corners) + 1}/4"
+    return first, ((keys.first("chart.corner"), corner), (keys.first("chart.find"), "find a chart"), (patch, "patch"))
 
 
 def _matte(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

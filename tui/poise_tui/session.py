@@ -63,7 +63,7 @@ class Session(Store):
         self.index = min(max(index, 0), len(self.slots) - 1)
         self.before = self.before and self.hand.mode == "reel"
         mattes = self.load(self.index).decision.correction.mattes
-        self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)))
+        self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)), corners=())
         self._suit()
 
     def unfinished(self) -> int | None:

@@ -13,11 +13,13 @@ from poise.frames import Frame, read
 from poise_tui.background import Latest
 from poise_tui.decision import Decision
 from poise_tui.edits import together
+from poise_tui.edits.charting import Corners
 from poise_tui.loading import Loader, Stamp
 from poise_tui.session import Session
 
 if TYPE_CHECKING:
     from poise.solve import Distribution
+    from poise.solve.chart import PatchError
 
 Say = Callable[[str, bool], None]
 
@@ -77,6 +79,7 @@ class Solver:
         self._session, self._loader, self._later, self._say = session, loader, later, say
         self._aim: Aim | None = None
         self._turn = 0
+        self.patches: Sequence[PatchError] = ()
         self._worker = Latest("solve", lambda told: later(self._end, told))
 
     def auto(self) -> None:
@@ -109,21 +112,39 @@ class Solver:
 
         self._start("match", solve, lambda decision: decision.state in ("held", "skipped"))
 
+    def chart(self, corners: Corners | None) -> None:
+        """Balances the shot in hand by a chart, between corners or wherever one is found, and keeps its `patches`."""
+
+        def solve(task: Task, frame: Frame) -> Solved:
+            from poise.solve import chart, find_chart
+
+            taken = frame.colour, task.encoding(frame), frame.depth, task.decision.correction
+            found = find_chart(*taken) if corners is None else chart(taken[0], corners, *taken[1:])
+            self.patches = found.patches
+            off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} the worst"
+            return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches tells each)"))
+
+        self._start("chart", solve)
+
     def end(self) -> None:
         """Stops the thread; what it is at is not waited for."""
         self._turn += 1
         self._worker.end()
 
-    def _start(self, what: str, solve: Solve, kept: Callable[[Decision], bool]) -> None:
-        """Solves the shot in hand, and where the group goes together those of it that are not kept as they are."""
+    def _start(self, what: str, solve: Solve, kept: Callable[[Decision], bool] | None = None) -> None:
+        """Solves the shot in hand, and where the group goes together those of it that are not kept as they are.
+
+        Args:
+            kept: None for what never goes to a group.
+        """
         session, self._turn = self._session, self._turn + 1
-        others = together.members(session) if together.on(session) else []
+        others = together.members(session) if kept and together.on(session) else []
         tasks, left = [self._task(session.index)], 0
         for index in others:
             slot = session.load(index)
             if index == session.index or slot is session.reference:
                 continue
-            if kept(slot.decision) or slot.fault:
+            if (kept and kept(slot.decision)) or slot.fault:
                 left += 1
             else:
                 tasks.append(self._task(index))

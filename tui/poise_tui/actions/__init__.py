@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from poise.correction import Zone
 from poise.sidecar import State
+from poise_tui.actions.chart import CHART
 from poise_tui.actions.columns import COLUMNS, MOVES, column, column_at, columns
 from poise_tui.actions.compare import COMPARE
 from poise_tui.actions.cursor import CURSOR
@@ -102,6 +103,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("reel", "tables", "all shots side by side, and back", _work("reel")),
     Action("back", "tables", "back to balancing", _work("balance"), tuple(mode for mode in MODES if mode != "balance")),
     *CURSOR,
+    *CHART,
     *MATTE,
     *CURVE,
     *DRIFT,

@@ -7,6 +7,7 @@ from typing import Literal, Protocol
 from poise.sidecar import State
 from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import Instrument
+from poise_tui.edits.charting import Corners
 from poise_tui.loading import Loaded
 from poise_tui.session import Session
 from poise_tui.survey import Survey
@@ -73,6 +74,9 @@ class Desk(Protocol):
         Raises:
             PoiseError: there is no reference, or the shot is it.
         """
+
+    def chart(self, corners: Corners | None) -> None:
+        """Balance by a chart between four corners, or wherever one is found."""
 
     def work(self, mode: Mode) -> None:
         """Another table, or back to balancing."""

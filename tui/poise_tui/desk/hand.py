@@ -13,6 +13,9 @@ over its frames, and at all shots side by side."""
 Channel = Literal["red", "green", "blue", "master"]
 CHANNELS: tuple[Channel, ...] = ("red", "green", "blue", "master")
 
+Place = tuple[float, float]
+"""Of a point on a picture, 0..1 from left to right and from top to bottom."""
+
 Shown = Literal["result", "matte", "keyed"]
 """What the picture of the matte table shows: the result, the matte alone, or the keyed colour with all else grey."""
 
@@ -42,6 +45,7 @@ class Hand:
         at: the input that the curve's cursor stands at, in code value.
         wipe: what the shot is wiped against; None without a wipe.
         split: where the wipe stands, a share of the picture's width.
+        corners: of a chart, those that were set so far; places as the cursor's.
         each: how many shots stand in a column of the reel.
     """
 
@@ -49,7 +53,7 @@ class Hand:
     zone: Zone = Zone.WHOLE
     size: int = 2
     mode: Mode = "balance"
-    place: tuple[float, float] = (0.5, 0.5)
+    place: Place = (0.5, 0.5)
     patch: int = 1
     matte: int = 0
     shown: Shown = "result"
@@ -58,6 +62,7 @@ class Hand:
     at: float = 0.5
     wipe: Wipe | None = None
     split: float = 0.5
+    corners: tuple[Place, ...] = ()
     each: int = 1
 
     @property

@@ -1,5 +1,6 @@
 """The picture itself, two pixels a cell in half blocks, or as ASCII tones where there is no colour."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -44,15 +45,18 @@ def draw_picture(
     colours: Colours,
     unicode: bool = True,
     at: Place | None = None,
+    marks: Sequence[Place] = (),
 ) -> Raster:
     """Draw a picture in at most `columns` by `rows` cells.
 
     Args:
         levels: (height, width, 1 or 3) 0..1, encoded for display.
+        marks: places that are numbered from 1.
         at: where a cursor stands, in shares of the width from the left and of the height from the top, 0..1.
     """
     across, down = fitted(levels.shape[1], levels.shape[0], max(columns, 1), max(rows, 1))
-    arms = _arms(cell_of_place(at, across, down), across, down, unicode) if at else ()
+    arms = _arms(cell_of_place(at, across, down), across, down, unicode) if at else []
+    arms += [(*cell_of_place(mark, across, down), f"{number}") for number, mark in enumerate(marks, 1)]
     if not coloured(colours, unicode):
         lines = tones(sampled(levels, across, down).mean(axis=2))
         glyphs = np.array([list(line) for line in lines], "<U1").view(np.uint32).reshape(down, across)

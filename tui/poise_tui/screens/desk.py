@@ -17,10 +17,12 @@ from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
 from poise_tui.edits import keying
+from poise_tui.edits.charting import Corners
 from poise_tui.helptext import lines, section
 from poise_tui.keymap import Keymap
 from poise_tui.keys import key_of
 from poise_tui.loading import Loaded, StillReading
+from poise_tui.screens import patches
 from poise_tui.screens.drawn import DrawnDesk
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
@@ -165,6 +167,15 @@ class DeskScreen(DrawnDesk, inherit_bindings=False):
 
     def match(self, strength: float) -> None:
         self._crew.solver.match(strength)
+
+    def chart(self, corners: Corners | None) -> None:
+        self._crew.solver.chart(corners)
+
+    def patches(self) -> None:
+        found = self._crew.solver.patches
+        if not found:
+            raise PoiseError("no chart was read yet")
+        self.app.push_screen(TextScreen("the patches of the chart", patches.lines(found), self._look))
 
     @property
     def survey(self) -> Survey:

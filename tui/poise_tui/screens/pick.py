@@ -13,7 +13,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
     balance.scopes(middle, state, view)
     hand = state.session.hand
     if "picture" in state.areas:
-        middle.picture.picture(view.levels, state.key("picture"), state.look, hand.place)
+        middle.picture.picture(view.levels, state.key("picture"), state.look, hand.place, marks=hand.corners)
     if "patch" in state.areas:
         columns, rows = middle.patch.room
         square = patch(view.levels, hand.place, PATCHES[hand.patch])

@@ -1,5 +1,7 @@
 """The picture: a thumbnail to know the shot by, never to judge it by."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -20,6 +22,7 @@ class PictureView(Scope):
         look: Look,
         at: tuple[float, float] | None = None,
         title: str = "picture",
+        marks: Sequence[tuple[float, float]] = (),
         beside: tuple[npt.NDArray[np.float32], float] | None = None,
     ) -> None:
         """Show a picture.
@@ -27,12 +30,13 @@ class PictureView(Scope):
         Args:
             levels: (height, width, 1 or 3) 0..1, encoded for display.
             at: of the cursor, 0..1 from left to right and from top to bottom.
+            marks: places that are numbered.
             beside: another picture, and the share of the width up to which it is shown.
         """
         columns, rows = self.room
 
         def drawn_of(picture: npt.NDArray[np.float32]) -> Raster:
-            return draw_picture(picture, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, at)
+            return draw_picture(picture, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, at, marks)
 
         drawn = drawn_of(levels)
         if beside is not None:

@@ -1,0 +1,60 @@
+"""A chart by keys: four corners under the cursor, or found, balance the shot; each patch is told."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from charted import picture
+from PIL import Image
+from sitting import SIZES, sit
+
+from poise.colour.transfer import encode
+from poise.sidecar import load
+
+ROUND = ["N", "=", "=", *["left"] * 8, *["up"] * 5, "+", *["right"] * 16, "+", *["down"] * 10, "+", *["left"] * 16, "+"]
+"""The corners of the chart, in steps of four."""
+
+
+@pytest.fixture
+def quay(tmp_path: Path) -> Path:
+    """A chart of measured reflectances (colour-science, BabelColor Average) under D50, a stop too dark."""
+    light, _ = picture("D50", stops=-1, size=1.58)
+    coded = np.rint(255 * np.clip(encode("sRGB", light), 0, 1)).astype(np.uint8)
+    Image.fromarray(coded).save(tmp_path / "chart.png")
+    Image.fromarray(np.full((36, 64, 3), 90, np.uint8)).save(tmp_path / "quay.png")
+    return tmp_path
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_four_corners_balance_the_shot(quay: Path, size: tuple[int, int]) -> None:
+    shown = sit(quay, ROUND, size, then="(:patches tells each)")
+    sidecar = load(quay / "chart.png.poise.json")
+    assert sidecar.correction.light.exposure == pytest.approx(1, abs=0.06)
+    # D50 is 200 mired, the base of warmth 181.8, and D65 153.8
+    assert sidecar.correction.light.warmth == pytest.approx(-46, abs=12)
+    assert sidecar.hand
+    assert any("CIEDE2000" in line for line in shown)
+
+
+def test_a_chart_is_found_and_its_patches_are_listed(quay: Path) -> None:
+    sit(quay, ["N", "U"], then="(:patches tells each)")
+    assert load(quay / "chart.png.poise.json").correction.light.exposure == pytest.approx(1, abs=0.06)
+    shown = sit(quay, ["N", "U", "wait:(:patches", ":", *"patches", "enter"])
+    assert any("CIEDE2000 under D50" in line for line in shown)
+    named = [line for line in shown if line.startswith(("dark skin", "white 9.5"))]
+    assert len(named) == 2
+
+
+def test_corners_are_shown_taken_back_and_belong_to_their_shot(quay: Path) -> None:
+    shown = sit(quay, ["N", "9", *["left"] * 9, "+", *["right"] * 18, "+"], then="2 of 4 corners")
+    assert any("1" in line and "2" in line and "\u2580" in line for line in shown)
+    assert any("1 of 4 corners" in line for line in sit(quay, ["N", "+", "+", "backspace"]))
+    gone = ["N", "+", "]", "[", "backspace"]
+    assert any("no corner of a chart is set" in line for line in sit(quay, gone))
+    assert not list(quay.glob("*.json"))
+
+
+def test_where_there_is_none_it_says_so(quay: Path) -> None:
+    shown = sit(quay, ["]", "N", "U"], then="no chart found")
+    assert any("set its corners" in line for line in shown)
+    assert any("no chart was read yet" in line for line in sit(quay, [":", *"patches", "enter"]))
