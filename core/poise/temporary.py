@@ -1,7 +1,9 @@
 """Files are written under another name and then moved onto their target; how such a name is known again."""
 
+import errno
 import os
 import re
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -23,6 +25,11 @@ def beside(path: Path) -> Path:
 def replacing(path: Path) -> Iterator[Path]:
     """A temporary file for a target: moved onto it at the end, gone if anything fails, so the target is old or new.
 
+    It is there and empty at first, and nothing that was laid in its place is written through.
+
+    Raises:
+        OSError: it can't be made, or moved onto the target.
+
     Example:
         with replacing(Path("quay_02.tif")) as temporary:
             temporary.write_bytes(content)
@@ -30,8 +37,11 @@ def replacing(path: Path) -> Iterator[Path]:
     temporary = beside(path)
     with suppress(OSError):
         temporary.unlink()  # what lies there is nobody's, and may be a link
+    os.close(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o666))
     try:
         yield temporary
+        if not stat.S_ISREG(os.lstat(temporary).st_mode):
+            raise OSError(errno.EPERM, "something else was put in the place of the file while it was written")
         os.replace(temporary, path)
     finally:
         with suppress(OSError):

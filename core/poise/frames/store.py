@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from poise.errors import FrameError, OutputError
 from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, left_behind, stranger
+from poise.frames.guards import guard
 from poise.temporary import replacing
 
 if TYPE_CHECKING:
@@ -72,7 +73,6 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
     _holds(path, kind, frame)
     try:
         with replacing(path) as temporary:
-            temporary.touch()  # a folder that can't be written in is told alike by every codec
             return left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
@@ -93,6 +93,7 @@ def _holds(path: Path, kind: Format, frame: "Frame") -> None:
 def _load(path: Path, use: Callable[[Codec, Path], T]) -> T:
     try:
         kind = _identify(path)
+        guard(path, kind.name)
         return use(kind.codec, path)
     except FrameError:
         raise

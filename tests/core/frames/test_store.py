@@ -2,6 +2,8 @@
 
 import errno
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -182,13 +184,16 @@ def test_a_device_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, 
     if not os.path.exists("/dev/full"):
         pytest.skip("this system has no /dev/full")
     target = tmp_path / f"quay{EXTENSION[name]}"
-    touch = Path.touch
 
-    def full(path: Path) -> None:
-        path.symlink_to("/dev/full")
-        touch(path)
+    @contextmanager
+    def onto_it(path: Path) -> Iterator[Path]:
+        (link := tmp_path / "link").symlink_to("/dev/full")
+        try:
+            yield link
+        finally:
+            link.unlink()
 
-    monkeypatch.setattr(Path, "touch", full)
+    monkeypatch.setattr("poise.frames.store.replacing", onto_it)
     with pytest.raises(OutputError):
         write(target, picture(Depth(FORMATS[name].depths[0]), size, size, 3))
     assert list(tmp_path.iterdir()) == []

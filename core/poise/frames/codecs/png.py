@@ -54,7 +54,7 @@ def read(path: Path) -> Frame:
             seen = True
         elif kind in _MEANING or (kind[0:1].islower() and kind[3:4].islower()):
             (after if seen else before).append((kind, body))
-    pixels = imagecodecs.png_decode(data).reshape(header.height, header.width, header.channels)
+    pixels = imagecodecs.png_decode(_critical(path, data)).reshape(header.height, header.width, header.channels)
     carry = {"format": "png", "depth": header.depth, "before": before, "after": after, "icc_name": icc_name}
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))
 
@@ -90,6 +90,17 @@ def _probe(path: Path, head: bytes) -> Probe:
         raise FrameError(path, f"the PNG holds {bits} bit, which poise doesn't correct; save it as 8 or 16 bit")
     depth = Depth.U8 if bits == 8 else Depth.U16
     return checked(path, Probe(width, height, depth, _CHANNELS[colour], False, "png"))
+
+
+def _critical(path: Path, data: bytes) -> bytes:
+    """The chunks that make up the picture: what libpng has to say about others would go straight to the terminal."""
+    view, at, kept = memoryview(data), len(_SIGNATURE), [memoryview(_SIGNATURE)]
+    for kind, _ in _chunks(path, data):
+        (length,) = struct.unpack_from(">I", data, at)
+        if kind[:1].isupper():
+            kept.append(view[at : at + 12 + length])
+        at += 12 + length
+    return b"".join(kept)
 
 
 def _chunks(path: Path, data: bytes) -> Iterator[tuple[bytes, bytes]]:

@@ -4,10 +4,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from poise.errors import FrameError
+from poise.frames import limits
 from poise.frames.frame import Depth
-
-MOST_PIXELS = 10**9
-"""A header that claims more is refused before any memory is asked for."""
 
 
 @dataclass(frozen=True)
@@ -35,14 +33,9 @@ def checked(path: Path, probe: Probe) -> Probe:
     """The same summary, once its size is possible.
 
     Raises:
-        FrameError: no pixels at all, or more than `MOST_PIXELS`.
+        FrameError: as `limits.possible`.
     """
-    if probe.width < 1 or probe.height < 1:
-        raise FrameError(path, f"its header says {probe.width} x {probe.height} pixels; it is damaged, copy it again")
-    if probe.width * probe.height > MOST_PIXELS:
-        raise FrameError(
-            path, f"its header says {probe.width} x {probe.height} pixels, over the limit of {MOST_PIXELS:,}; check it"
-        )
+    limits.possible(path, probe.width, probe.height, probe.channels * probe.depth.dtype.itemsize)
     return probe
 
 

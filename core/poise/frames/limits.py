@@ -1,0 +1,112 @@
+"""Limits: how much a picture may claim to hold, checked against its file before any memory is asked for.
+
+No source: common practice, well above what a camera, a scanner or a renderer writes.
+"""
+
+import zlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from poise.errors import FrameError
+
+MOST_PIXELS = 2**28
+MOST_BYTES = 2**31
+"""Of a picture as it stands in memory at its own depth."""
+MOST_BLOCK = 16 * 2**20
+"""Bytes of one tag, chunk, segment or attribute, unpacked."""
+MOST_METADATA = 64 * 2**20
+"""Bytes of all of them in a file."""
+MOST_BLOCKS = 2**16
+MOST_PARTS = 1024
+"""Pages, directories or parts of a file."""
+
+DEFLATE = 1032
+"""What deflate makes of a byte at most: 258 bytes of two bits (zlib technical details, maximum compression factor)."""
+OTHER = 2**16
+"""What other lossless coders make of a byte at most: zstd repeats one 2**17 times in 4 bytes (RFC 8878, 3.1.1.2)."""
+
+_PIECE = 2**20
+
+
+@dataclass
+class Metadata:
+    """What a file holds beside its picture, counted while its blocks are walked through.
+
+    Example:
+        Metadata(Path("quay_02.png")).add(2**40, "the chunk zTXt")  # raises FrameError
+    """
+
+    path: Path
+    blocks: int = 0
+    size: int = 0
+
+    def add(self, size: int, what: str) -> None:
+        """One more block of so many bytes.
+
+        Raises:
+            FrameError: the block, all together, or their number is over the limit.
+        """
+        self.blocks += 1
+        self.size += size
+        if size > MOST_BLOCK:
+            limit = f"{what[:40]} holds more than {MOST_BLOCK >> 20} MB, over the limit"
+            raise FrameError(self.path, f"{limit}; save the picture without it")
+        if self.size > MOST_METADATA or self.blocks > MOST_BLOCKS:
+            limit = f"more than {MOST_METADATA >> 20} MB or {MOST_BLOCKS:,} pieces of metadata, over the limit"
+            raise FrameError(self.path, f"it holds {limit}; save the picture without them")
+
+    def unpacked(self, packed: bytes, what: str) -> None:
+        """One more block, of what a zlib stream unpacks to; nothing of it is kept.
+
+        Raises:
+            FrameError: as `add`.
+            zlib.error: it is none.
+        """
+        stream, size = zlib.decompressobj(), 0
+        while packed and size <= MOST_BLOCK:
+            size += len(stream.decompress(packed, _PIECE))
+            packed = stream.unconsumed_tail
+        self.add(size, what)
+
+
+def possible(path: Path, width: int, height: int, pixel: float) -> int:
+    """The bytes of a picture in memory.
+
+    Args:
+        pixel: bytes of one pixel.
+
+    Raises:
+        FrameError: no pixels at all, or more pixels or bytes than the limits.
+
+    Example:
+        >>> possible(Path("quay_02.tif"), 3840, 2160, 6)
+        49766400
+    """
+    if width < 1 or height < 1:
+        raise FrameError(path, f"its header says {width} x {height} pixels; it is damaged, copy it again")
+    if width * height > MOST_PIXELS:
+        limit = f"over the limit of {MOST_PIXELS:,}; check it, or save it in parts"
+        raise FrameError(path, f"its header says {width} x {height} pixels, {limit}")
+    size = int(width * height * pixel)
+    if size > MOST_BYTES:
+        limit = f"over the limit of {MOST_BYTES >> 30} GB; save it at less depth, or in parts"
+        raise FrameError(path, f"its {width} x {height} pixels take {size / 2**30:.1f} GB, {limit}")
+    return size
+
+
+def held(path: Path, claimed: int, stored: int, ratio: int = 1) -> None:
+    """Whether a file can hold what its header claims.
+
+    Args:
+        claimed: bytes of the picture.
+        stored: bytes in the file.
+        ratio: what the compression makes of a byte at most.
+
+    Raises:
+        FrameError: it can't.
+
+    Example:
+        held(Path("quay_02.png"), 10**6, 900, DEFLATE)  # raises FrameError
+    """
+    if claimed > stored * ratio:
+        raise FrameError(path, "its header claims more than the file can hold: it is cut short; copy it again")
