@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from mutations import mutated, reassembled
 from pictures import SEEDS
 
-MANY = int(os.environ.get("POISE_FUZZ", "120"))
+MANY = int(os.environ.get("POISE_FUZZ", "60"))
 
 
 @pytest.fixture(scope="module")

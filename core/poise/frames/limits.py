@@ -110,3 +110,16 @@ def held(path: Path, claimed: int, stored: int, ratio: int = 1) -> None:
     """
     if claimed > stored * ratio:
         raise FrameError(path, "its header claims more than the file can hold: it is cut short; copy it again")
+
+
+def whole(path: Path, claimed: int, stored: int) -> None:
+    """Whether a file may be read whole: it is at most about as large as its picture and metadata.
+
+    Raises:
+        FrameError: it isn't.
+
+    Example:
+        whole(Path("quay_02.png"), 10**6, 10**12)  # raises FrameError
+    """
+    if stored > 2 * claimed + MOST_METADATA:
+        raise FrameError(path, "the file is far larger than its picture; save the picture again by itself")

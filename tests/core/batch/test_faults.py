@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -139,15 +140,17 @@ def _link(path: Path, content: bytes) -> None:
     path.symlink_to("nowhere")
 
 
-def _closed(path: Path, content: bytes) -> None:
-    path.mkdir()
+def _giant(path: Path, content: bytes) -> None:
+    """Its header claims 2**31 pixels."""
+    header = content[12:16] + (2**16).to_bytes(4) + (2**15).to_bytes(4) + content[24:29]
+    path.write_bytes(content[:12] + header + zlib.crc32(header).to_bytes(4) + content[33:])
 
 
 def _head(path: Path, content: bytes) -> None:
     path.write_bytes(content[:20])
 
 
-BAD = (_cut, _flipped, _kind("text"), _kind("gif"), _palette, _nothing, _link, _head, _pipe, _closed)
+BAD = (_cut, _flipped, _kind("text"), _kind("gif"), _palette, _nothing, _link, _head, _pipe, _giant)
 
 
 def test_bad_frames_of_ten_kinds_cost_only_themselves(tmp_path: Path) -> None:
@@ -170,7 +173,7 @@ def test_bad_frames_of_ten_kinds_cost_only_themselves(tmp_path: Path) -> None:
     result = json.loads(out)
     assert code == 1
     listed = {Path(entry["file"]).name for entry in result["failed"]}
-    # a folder named like a picture is walked into, and a link to nowhere or a pipe is passed over by the scan
+    # a link to nowhere or a pipe is passed over by the scan
     left_out = {path.name for path in bad} - listed
     assert all(not (day / name).is_file() for name in left_out), left_out
     assert len(result["done"]) == frames - len(bad)

@@ -22,17 +22,18 @@ _CHUNK = 16
 
 def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     _, version = struct.unpack("<4sI", file.read(8))
-    parts = 0
+    parts, claimed = 0, 0
     while attributes := _header(file, metadata):
         parts += 1
         if parts > limits.MOST_PARTS:
             limit = f"more than {limits.MOST_PARTS} parts, over the limit"
             raise FrameError(metadata.path, f"the OpenEXR file holds {limit}; save one part a file")
-        _picture(metadata, size, attributes, bool(version & _TILED))
+        claimed += _picture(metadata, size, attributes, bool(version & _TILED))
         if not version & _PARTS:
-            return
+            break
     if not parts:
         raise struct.error
+    limits.whole(metadata.path, claimed, size)
 
 
 def _header(file: BinaryIO, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
@@ -48,7 +49,8 @@ def _header(file: BinaryIO, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
     return found
 
 
-def _picture(metadata: limits.Metadata, size: int, attributes: Mapping[bytes, bytes], tiled: bool) -> None:
+def _picture(metadata: limits.Metadata, size: int, attributes: Mapping[bytes, bytes], tiled: bool) -> int:
+    """The bytes of a part's picture."""
     path = metadata.path
     left, top, right, bottom = struct.unpack("<4i", attributes.get(b"dataWindow", b""))
     width, height = right - left + 1, bottom - top + 1
@@ -63,7 +65,10 @@ def _picture(metadata: limits.Metadata, size: int, attributes: Mapping[bytes, by
     else:
         chunks = -(-height // _LINES.get(compression, 1))
     limits.held(path, chunks * _CHUNK, size)
+    if attributes.get(b"type", b"").startswith(b"deep"):  # as many values a pixel as it likes
+        return limits.MOST_BYTES
     limits.held(path, claimed, size, _RATIOS.get(compression, limits.OTHER))
+    return claimed
 
 
 def _pixel(channels: bytes, metadata: limits.Metadata) -> float:

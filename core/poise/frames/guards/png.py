@@ -20,8 +20,7 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     head = file.read(33)
     width, height, bits, colour = struct.unpack_from(">IIBB", head, 16)
     claimed = limits.possible(path, width, height, _CHANNELS.get(colour, 4) * bits / 8)
-    if size > 2 * claimed + limits.MOST_METADATA:  # it is read whole
-        raise FrameError(path, "the file is far larger than its picture; save it again as a plain PNG")
+    limits.whole(path, claimed, size)
     picture, kind = 0, b""
     while kind != b"IEND":
         length, kind = struct.unpack(">I4s", file.read(8))
