@@ -40,6 +40,7 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
             raise FrameError(path, f"the JPEG has more than {MOST_SCANS} scans, over the limit; save it again")
         file.seek(max(length - 2, 0), 1)
     limits.held(path, claimed, size, _RATIO)
+    limits.whole(path, claimed, size)
 
 
 def _next(file: BinaryIO) -> int | None:
