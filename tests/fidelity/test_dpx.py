@@ -12,6 +12,7 @@ import OpenImageIO as oiio
 import pytest
 from blocks import applied, differences, picture
 from dpx_blocks import FIELDS, blocks, build, codes_of, packed
+from PIL import Image
 
 from poise.correction import Encoding
 
@@ -116,3 +117,10 @@ def test_another_encoding_is_no_longer_said_to_be_the_old(tmp_path: Path) -> Non
 def test_what_other_formats_leave_behind_is_told(tmp_path: Path) -> None:
     _, notes, _ = applied(build(tmp_path / "a.dpx", codes(16, 3), 16, 0, user=USER), format="tiff")
     assert notes == ("not kept in TIFF: film and television headers, user data",)
+
+
+def test_a_picture_that_was_no_dpx_is_stamped_too(tmp_path: Path) -> None:
+    Image.fromarray(codes(8, 3)).save(tmp_path / "a.png")
+    output, notes, stamp = applied(tmp_path / "a.png", format="dpx")
+    assert notes == ()
+    assert blocks(output, 0)["creator"] == str(stamp).encode().ljust(100, b"\0")

@@ -39,6 +39,26 @@ def test_a_stamp_names_the_program_and_leads_to_the_manifest() -> None:
     assert recipe(plain) != recipe(job)  # so that asking for the other makes outputs anew
 
 
+def test_no_stamp_leaves_it_out_and_is_another_setting(day: Path) -> None:
+    """Read back by Pillow: the Software tag is 305 in TIFF 6.0."""
+    out = day.parent / "out"
+    args = ["apply", str(day), "--out", str(out), "--format", "tiff", "--workers", "1"]
+
+    def software() -> list[str | None]:
+        said = []
+        for name in ("cat", "coffee"):
+            with Image.open(out / f"{name}.tif") as picture:
+                said.append(picture.getexif().get(305))
+        return said
+
+    assert CliRunner().invoke(main, args).exit_code == 0
+    recipes = [json.loads(line)["recipe"] for line in (out / "poise-manifest.jsonl").read_text().splitlines()]
+    assert software() == [f"poise {__version__} correction {hashed[:16]}" for hashed in recipes]
+    again = CliRunner().invoke(main, [*args, "--no-stamp"])
+    assert "done again: its decision, its settings or the version of poise changed" in again.stderr
+    assert software() == [None, None]
+
+
 def test_what_a_format_has_no_place_for_is_told_once_a_folder(day: Path) -> None:
     args = ["apply", str(day), "--out", str(day.parent / "out"), "--format", "dpx", "--workers", "1"]
     result = CliRunner().invoke(main, args)

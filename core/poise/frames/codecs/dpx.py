@@ -78,10 +78,11 @@ def read(path: Path) -> Frame:
         file.seek(0)
         front = file.read(header.offset)
         data = np.fromfile(file, np.uint8, header.layout.size)
-        after = file.read(_MOST_AFTER + 1)
+        left = path.stat().st_size - file.tell()
+        after = file.read(left) if left <= _MOST_AFTER else None
     if len(front) < header.offset or data.size < header.layout.size:
         raise cut_short(path)
-    if len(after) > _MOST_AFTER:
+    if after is None:
         raise FrameError(path, f"over {_MOST_AFTER >> 20} MB stand after the picture; its header may be damaged")
     size = (header.probe.height, header.probe.width, header.probe.channels)
     carry = {"format": "dpx", "front": front, "padding": header.padding, "depth": header.probe.depth, "size": size}

@@ -75,14 +75,19 @@ class Reader:
         self._path, self._file, self._form = path, file, form
         self._size = os.fstat(file.fileno()).st_size
         self._room = MOST
+        self._seen: set[int] = set()
         self.lost: list[str] = []
 
     def directory(self, offset: int, skip: Collection[int] = (), depth: int = 0) -> Directory:
         """The entries of the directory at an offset, but those of the codes in `skip`.
 
         Raises:
-            FrameError: its values are over `MOST`, or the file ends before the directory does.
+            FrameError: its values are over `MOST`.
+            EOFError: the file ends before the directory does, or it goes round in a circle.
         """
+        if offset in self._seen:
+            raise EOFError
+        self._seen.add(offset)
         form = self._form
         head, each = (8, 20) if form.big else (2, 12)
         (count,) = struct.unpack(form.order + ("Q" if form.big else "H"), self._bytes(offset, head))
@@ -109,10 +114,10 @@ class Reader:
                 return None
             value = self._bytes(offset, size)
         entry = Entry(code, kind, count, value)
-        if kind not in _POINTER_KINDS and code not in _POINTERS:
+        if not count or (kind not in _POINTER_KINDS and code not in _POINTERS):
             return entry
         places = self._form.numbers(entry)
-        if depth < _DEEPEST and len(places) <= _MOST_BELOW:
+        if depth < _DEEPEST and 0 < len(places) <= _MOST_BELOW:
             try:
                 below = tuple(self.directory(place, depth=depth + 1) for place in places)
                 return Entry(code, kind, count, b"", below)

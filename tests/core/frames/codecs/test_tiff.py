@@ -125,6 +125,20 @@ def test_alpha_is_kept_as_declared(tmp_path: Path, extra: str, code: int) -> Non
     np.testing.assert_array_equal(tifffile.imread(path), rgba)
 
 
+@pytest.mark.parametrize("kind", ["f2", "f4"])
+def test_floats_under_a_horizontal_predictor(tmp_path: Path, kind: str) -> None:
+    """TIFF 6.0 section 14 differences whole numbers; OpenImageIO (libtiff) does it to the bits of floats."""
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    pixels = (PHOTO / 255).astype(kind)
+    tifffile.imwrite(one, pixels, photometric="rgb", compression="zlib", predictor=True, metadata=None)
+    frame = read(one)
+    storage = replace(frame.carry["storage"], predictor=2)
+    write(two, replace(frame, carry=dict(frame.carry) | {"storage": storage}))
+    assert (tags(two)["Predictor"], tags(two)["SampleFormat"]) == (2, (3, 3, 3))
+    np.testing.assert_array_equal(oiio.ImageInput.open(str(two)).read_image(0, 0, 0, 3, "float"), pixels.astype("f4"))
+    np.testing.assert_array_equal(read(two).pixels, pixels)
+
+
 def test_min_is_white_is_read_as_light_and_written_as_it_was(tmp_path: Path) -> None:
     """TIFF 6.0 section 8, PhotometricInterpretation 0: 0 is imaged as white. Pillow turns such files too."""
     one, two = tmp_path / "one.tif", tmp_path / "two.tif"
