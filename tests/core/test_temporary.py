@@ -3,7 +3,9 @@
 import subprocess
 from pathlib import Path
 
-from poise.temporary import beside, orphan
+import pytest
+
+from poise.temporary import beside, orphan, replacing
 
 
 def test_only_a_dead_process_leaves_an_orphan() -> None:
@@ -13,3 +15,18 @@ def test_only_a_dead_process_leaves_an_orphan() -> None:
     assert orphan(beside(Path("day/ferry_02.png")).name) is None
     assert orphan(f".ferry_02.png.{10**30}.poise-tmp") is None
     assert orphan("ferry_02.png") is None
+
+
+def test_nothing_laid_in_its_place_is_written_through(tmp_path: Path) -> None:
+    target, elsewhere = tmp_path / "ferry_02.png", tmp_path / "elsewhere"
+    beside(target).symlink_to(elsewhere)
+    with replacing(target) as temporary:
+        temporary.write_bytes(b"new")
+    assert target.read_bytes() == b"new"
+    with pytest.raises(OSError, match="something else was put in the place"):  # noqa: PT012 - it is met on leaving
+        with replacing(target) as temporary:
+            temporary.unlink()
+            temporary.symlink_to("/etc/hostname")
+    assert [path.name for path in tmp_path.iterdir()] == [target.name]
+    assert target.read_bytes() == b"new"
+    assert not target.is_symlink()

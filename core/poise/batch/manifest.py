@@ -16,6 +16,7 @@ import msgspec
 from poise.batch.fingerprint import Stamp
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
+from poise.plain import unlinked
 from poise.temporary import replacing
 
 MOST_LINE = 1 << 16
@@ -53,7 +54,7 @@ def read(folder: Path) -> dict[str, Record]:
     records: dict[str, Record] = {}
     decoder = msgspec.json.Decoder(Record)
     try:
-        with (folder / MANIFEST).open("rb") as file:
+        with open(folder / MANIFEST, "rb", opener=unlinked) as file:
             while line := file.readline(MOST_LINE):
                 with contextlib.suppress(msgspec.DecodeError, UnicodeDecodeError):
                     record = decoder.decode(line)
@@ -79,7 +80,7 @@ class Manifest:
     def __init__(self, folder: Path) -> None:
         self._path = folder / MANIFEST
         try:
-            self._file = open(self._path, "ab", opener=_unfollowed)  # noqa: SIM115 - closed on leaving
+            self._file = open(self._path, "ab", opener=unlinked)  # noqa: SIM115 - closed on leaving
             if self._file.tell() and not _ends_whole(self._path):
                 self._file.write(b"\n")
         except OSError as fault:
@@ -121,12 +122,7 @@ def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
         os.fsync(file.fileno())
 
 
-def _unfollowed(path: str, flags: int) -> int:
-    """Never through a link that somebody laid where the manifest belongs."""
-    return os.open(path, flags | os.O_NOFOLLOW, 0o666)
-
-
 def _ends_whole(path: Path) -> bool:
-    with path.open("rb") as file:
+    with open(path, "rb", opener=unlinked) as file:
         file.seek(-1, os.SEEK_END)
         return file.read(1) == b"\n"

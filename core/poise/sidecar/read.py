@@ -1,7 +1,8 @@
 """Reading a sidecar: checked against the model, every fault told with its key path."""
 
+import errno
 import json
-import stat
+import math
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +11,11 @@ import msgspec
 from poise.correction.checks import located
 from poise.errors import SidecarError
 from poise.frames.shots import Shot
+from poise.plain import plain
 from poise.sidecar.schema import VERSION, Sidecar
 
 LARGEST = 4 * 2**20
+DEEPEST = 32
 
 
 def load(path: Path) -> Sidecar:
@@ -32,18 +35,19 @@ def load_or_none(shot: Shot) -> Sidecar | None:
 def raw(path: Path) -> dict[str, Any]:
     """The file's JSON object, unknown keys and all."""
     try:
-        found_there = path.stat()
-        if not stat.S_ISREG(found_there.st_mode):  # a pipe would be waited for without end
-            raise SidecarError(path, "not a plain file, so not a sidecar; move it away")
-        if found_there.st_size > LARGEST:
-            raise SidecarError(path, f"larger than {LARGEST // 2**20} MB, so not a sidecar; move it away")
-        content = path.read_bytes()
+        with open(path, "rb", opener=plain) as file:
+            content = file.read(LARGEST + 1)
     except OSError as fault:
+        if fault.errno == errno.EINVAL:
+            raise SidecarError(path, "not a plain file, so not a sidecar; move it away") from None
         raise SidecarError(path, f"can't be read: {fault.strerror}") from None
+    if len(content) > LARGEST:
+        raise SidecarError(path, f"larger than {LARGEST // 2**20} MB, so not a sidecar; move it away")
     if not content.strip():
         raise SidecarError(path, "the sidecar is empty; delete it or put it back from a copy")
     try:
-        found = json.loads(content, parse_constant=_no_constant)
+        found = json.loads(content, parse_constant=_no_constant, parse_float=_finite, object_pairs_hook=_once)
+        _spelled(found, content)
     except (ValueError, RecursionError) as fault:
         raise SidecarError(path, f"not valid JSON: {fault}; mend it or put it back from a copy") from None
     if not isinstance(found, dict):
@@ -67,3 +71,33 @@ def parse(path: Path, found: dict[str, Any]) -> Sidecar:
 
 def _no_constant(name: str) -> float:
     raise ValueError(f"{name} is not a number that JSON knows")
+
+
+def _finite(digits: str) -> float:
+    if math.isinf(number := float(digits)):
+        raise ValueError(f"{digits[:20]} is beyond all numbers")
+    return number
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object, each key of which stands in it once: of two, one would be lost."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        keys = [key for key, _ in pairs]
+        raise ValueError(f'"{next(key for key in keys if keys.count(key) > 1)[:40]}" stands in one object twice')
+    return found
+
+
+def _spelled(found: Any, content: bytes) -> None:
+    """Refuses what could be read but not written again: deep nesting, and halves of characters."""
+    level, depth = [found], 0
+    while level := [
+        below
+        for value in level
+        for below in (value.values() if isinstance(value, dict) else value if isinstance(value, list) else ())
+    ]:
+        depth += 1
+        if depth > DEEPEST:
+            raise ValueError(f"nested deeper than {DEEPEST} levels")
+    if b"\\ud" in content.lower():
+        json.dumps(found, ensure_ascii=False).encode()

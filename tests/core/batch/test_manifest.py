@@ -1,5 +1,6 @@
 """The manifest: torn at any byte it is survived, and what it says of an output is its last line."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -56,3 +57,17 @@ def test_it_is_never_written_through_a_link(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="can't be written"):
         Manifest(tmp_path)
     assert (tmp_path / "diary").read_text() == "mine"
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device", "link"])
+def test_what_is_laid_in_its_place_is_neither_read_nor_written(tmp_path: Path, kind: str) -> None:
+    place, elsewhere = tmp_path / MANIFEST, tmp_path / "elsewhere"
+    if kind == "pipe":
+        os.mkfifo(place)
+    else:
+        place.symlink_to("/dev/zero" if kind == "device" else elsewhere)
+    with pytest.raises(OutputError, match="can't be read"):
+        read(tmp_path)
+    with pytest.raises(OutputError, match="can't be written"):
+        Manifest(tmp_path)
+    assert not elsewhere.exists()

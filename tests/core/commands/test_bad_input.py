@@ -148,6 +148,23 @@ def test_mattes_on_odd_sizes_and_numbers(tmp_path: Path) -> None:
     assert 99 < shares["lost.tif"] < 100
 
 
+def test_what_a_sidecar_says_of_its_picture_leads_nowhere(tmp_path: Path) -> None:
+    """Whatever file and frames it names, the picture beside it is done, and nothing else is read or written."""
+    plain, out = shot(tmp_path / "day" / "a.png"), tmp_path / "out"
+    secret = shot(tmp_path / "secret" / "b.png", None)
+    before = secret.read_bytes()
+    assert poise("apply", tmp_path / "day", "--out", out, "--workers", 1).exit_code == 0
+    wanted = (out / "a.png").read_bytes()
+    for name in ("../secret/b.png", str(secret), "b.png", "file://" + str(secret), "\u0000", "x" * 5000):
+        about = {"file": name, "width": 2**40, "height": 0, "frames": [-(2**60), 2**60]}
+        sidecar = json.dumps(json.loads(SIDECAR) | {"shot": about})
+        plain.with_name("a.png.poise.json").write_text(sidecar)
+        assert poise("apply", tmp_path / "day", "--out", out, "--workers", 1, "--fresh").exit_code == 0
+        assert (out / "a.png").read_bytes() == wanted
+    assert secret.read_bytes() == before
+    assert sorted(path.name for path in out.iterdir()) == ["a.png", "poise-manifest.jsonl"]
+
+
 def test_the_source_folder_is_never_written_to(tmp_path: Path) -> None:
     before = shot(tmp_path / "a.png").read_bytes()
     result = poise("apply", tmp_path, "--out", tmp_path)

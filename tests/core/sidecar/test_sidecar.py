@@ -15,6 +15,7 @@ from msgspec.structs import replace
 from poise.correction import Correction, Encoding, Light
 from poise.errors import SidecarError
 from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema, set_aside
+from poise.temporary import beside
 
 PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
 WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
@@ -69,6 +70,14 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
         ),
         ('{"poise": 1, "correction": {"mattes": [{"on": false}]}}', "correction.mattes[0]: "),
         ('{"poise": 1, "state": "done"}', "state"),
+        ('{"poise": 1, "note": "fog", "note": ""}', 'not valid JSON: "note" stands in one object twice'),
+        ('{"poise": 1, "correction": {"saturation": 1e999}}', "1e999 is beyond all numbers"),
+        ('{"poise": 1, "crew": -1e999}', "-1e999 is beyond all numbers"),
+        ('{"poise": 1, "crew": ' + "9" * 5000 + "}", "not valid JSON"),
+        ('{"poise": 1, "correction": {"saturation": ' + "9" * 400 + "}}", "correction.saturation"),
+        ('{"poise": 1, "note": "\\ud800"}', "not valid JSON"),
+        ('{"poise": 1, "crew": ' + "[" * 33 + "]" * 33 + "}", "nested deeper than 32 levels"),
+        ('{"poise": 1, "crew": ' + "[" * 100000 + "]" * 100000 + "}", "not valid JSON"),
         ('{"poise": 1, "encoding": {"range": "wide"}}', "encoding.range"),
     ],
 )
@@ -255,7 +264,7 @@ def test_what_could_not_be_read_again_is_not_saved(tmp_path: Path) -> None:
         with pytest.raises(SidecarError, match="saturation"):
             save(path, Sidecar(correction=bad), None)
     path.write_text('{"poise": 1, "crew": 1e999}')
-    with pytest.raises(SidecarError, match="can't be saved"):
+    with pytest.raises(SidecarError, match="1e999 is beyond all numbers"):
         save(path, WARM, Sidecar())
     assert path.read_text() == '{"poise": 1, "crew": 1e999}'
 
@@ -268,6 +277,24 @@ def test_links_and_pipes_are_refused(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.poise.json")
     with pytest.raises(SidecarError, match="not a plain file"):
         load(tmp_path / "pipe.poise.json")
+    (tmp_path / "zero.poise.json").symlink_to("/dev/zero")
+    with pytest.raises(SidecarError, match="not a plain file"):
+        load(tmp_path / "zero.poise.json")
+    (tmp_path / "large.poise.json").write_text('{"poise": 1}' + " " * 2**22)
+    with pytest.raises(SidecarError, match="larger than 4 MB"):
+        load(tmp_path / "large.poise.json")
+
+
+def test_a_conflict_copy_follows_no_link(tmp_path: Path) -> None:
+    path, elsewhere = tmp_path / "s.poise.json", tmp_path / "elsewhere"
+    save(path, WARM, None)
+    (tmp_path / "s.poise.json.conflict-1").symlink_to(elsewhere)
+    with pytest.raises(SidecarConflict) as told:
+        save(path, WARM, Sidecar())
+    assert told.value.kept.name == "s.poise.json.conflict-2"
+    beside(path).symlink_to(elsewhere)
+    save(path, WARM, load(path))
+    assert not elsewhere.exists()
 
 
 def test_the_packaged_schema_is_that_of_the_model_and_holds_for_what_is_written(tmp_path: Path) -> None:
