@@ -4,6 +4,7 @@ Sources are written by OpenImageIO, their headers enlarged by hand after "OpenEX
 both are read by OpenImageIO.
 """
 
+import shutil
 import struct
 from pathlib import Path
 from typing import Any
@@ -140,6 +141,8 @@ def test_attributes_of_every_type(tmp_path: Path) -> None:
     assert two[b"Software"] == (b"string", b"lighthouse 2")
     expected = compile_engine(DESATURATED, LINEAR, Depth.HALF, Depth.HALF).apply(PHOTO.astype(np.float16))
     np.testing.assert_array_equal(pixels(output), expected)
+    shutil.copy(output, tmp_path / "again.exr")
+    assert parsed(applied(tmp_path / "again.exr"))[1][0][b"poise"][1].startswith(two[b"poise"][1] + b"; poise ")
     bare = applied(path, Correction(saturation=0.7), stamp=False)
     assert parsed(bare)[1][0].keys() == one.keys()
 

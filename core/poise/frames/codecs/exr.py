@@ -118,7 +118,8 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
             del attributes[b"chromaticities"]
             notes += ("not kept: chromaticities, which are no longer those of the output",)
     if stamp:
-        attributes[_STAMP] = b"string", stamp.encode()
+        earlier = attributes.get(_STAMP, (b"", b""))[1]
+        attributes[_STAMP] = b"string", b"; ".join([*([earlier] if earlier else []), stamp.encode()])
     parts[at] = Part(attributes, made.chunks)
     with path.open("wb") as file:
         build(file, version, parts)
