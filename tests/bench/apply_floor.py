@@ -63,7 +63,7 @@ def main() -> None:
                     list(pool.map(work, jobs))
 
             def ours(folder: Path = folder) -> None:
-                poise("apply", folder / "in", "--out", folder / "out", "--workers", "2")
+                poise("apply", folder / "in", "--out", folder / "out", "--workers", "2", "--fresh")
 
             measured, reference = medians(ours, floor, runs=3)
             row(f"apply, {name}, {FRAMES} UHD frames, against the codec floor", measured, reference, target)

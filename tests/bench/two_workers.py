@@ -16,8 +16,8 @@ with tempfile.TemporaryDirectory() as made:
         decision = {"light": {"warmth": -20}, "levels": {"black": 0.03, "white": 0.94}, "saturation": 1.1}
         file.with_name(f"{file.name}.poise.json").write_text(json.dumps({"poise": 1, "correction": decision}))
     one, two = medians(
-        lambda: poise("apply", folder / "in", "--out", folder / "one", "--workers", "1"),
-        lambda: poise("apply", folder / "in", "--out", folder / "two", "--workers", "2"),
+        lambda: poise("apply", folder / "in", "--out", folder / "one", "--workers", "1", "--fresh"),
+        lambda: poise("apply", folder / "in", "--out", folder / "two", "--workers", "2", "--fresh"),
         runs=3,
     )
     row("apply, two workers against one, 6 UHD TIFF zlib", two, one, 1 / 1.6)

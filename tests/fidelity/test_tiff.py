@@ -4,6 +4,7 @@ The only differences are the pixels and the stamp in Software, or what is told i
 """
 
 import struct
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from PIL import Image
 from tiff_blocks import Tag, blocks, build
 
 from poise.correction import NEUTRAL, Encoding
+from poise.frames import read, write
 
 Array = np.ndarray[Any, Any]
 SOFTWARE = "305 Software"
@@ -171,6 +173,16 @@ def test_every_tag_and_directory(tmp_path: Path, order: str, big: bool, stamp: b
     assert list(differences(before, after)) == [SOFTWARE] * stamp
     assert after[SOFTWARE][2] == (f"a camera 1.0; {said}\0".encode() if stamp else b"a camera 1.0\0")
     halved(tifffile.imread(source), tifffile.imread(output))
+
+
+def test_a_file_that_outgrows_four_gigabytes_becomes_a_bigtiff_with_the_same_tags(tmp_path: Path) -> None:
+    """As deeper outputs of large pictures do; here it is asked for, on a small one."""
+    source = build(tmp_path / "a.tif", described("<") + private("<", False), picture("u2", 3))
+    frame, output = read(source), tmp_path / "b.tif"
+    storage = replace(frame.carry["storage"], big=True)
+    assert write(output, replace(frame, carry=dict(frame.carry) | {"storage": storage})) == ()
+    assert differences(blocks(source), blocks(output)) == {"head": (b"II*\0", b"II+\0")}
+    np.testing.assert_array_equal(tifffile.imread(output), tifffile.imread(source))
 
 
 def test_exif_as_another_library_reads_it(tmp_path: Path) -> None:
