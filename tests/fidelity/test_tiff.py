@@ -236,6 +236,14 @@ def test_pictures_of_the_uncorrected_one_are_left_out_and_told(tmp_path: Path) -
     assert set(differences(blocks(source), blocks(output))) == {"330 SubIFDs", "37724 ImageSourceData", "pages"}
 
 
+def test_a_thumbnail_among_the_resources_is_kept_and_told(tmp_path: Path) -> None:
+    resources = b"8BIM\x04\x0c\0\0\0\0\0\x04\1\2\3\4"  # resource 1036
+    source = build(tmp_path / "a.tif", [(34377, 1, resources)], picture("u1", 3))
+    output, notes, _ = applied(source, stamp=False)
+    assert notes == ("the thumbnail in its image resources shows the picture as it was",)
+    assert differences(blocks(source), blocks(output)) == {}
+
+
 def test_another_depth_drops_what_counts_in_codes_and_tells(tmp_path: Path) -> None:
     codes = struct.pack("<3H", 1, 2, 3)
     source = build(tmp_path / "a.tif", [*described("<"), (281, 3, codes), (301, 3, bytes(512))], picture("u1", 3))

@@ -56,7 +56,8 @@ def read(path: Path) -> Frame:
         carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": tiffpixels.storage(page)}
     beyond = pixels[..., header.channels :]
     carry |= {"directory": directory, "holds": tifftags.holds(directory, names)}
-    carry |= {"notes": notes + tuple(f"not kept: {what}" for what in reader.lost)}
+    notes += tifftags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.lost)
+    carry |= {"notes": notes}
     if beyond.shape[2]:
         carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
         pixels = np.ascontiguousarray(pixels[..., : header.channels])

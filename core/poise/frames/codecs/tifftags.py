@@ -36,6 +36,7 @@ _OF_ENCODING = {291: "GrayResponseCurve", 301: "TransferFunction", 318: "WhitePo
 """Tags that tell what light the source's codes stand for."""
 UNREAD = _PLACES | _FREE | {_SMALLER, _LAYERS}
 """Tags that are never carried: where the source's own pixels stand, and pictures of the source as it was."""
+_RESOURCES, _THUMBNAILS = 34377, (b"8BIM\x04\x09", b"8BIM\x04\x0c")
 _PICTURES = {_SMALLER: "smaller pictures (SubIFDs)", _LAYERS: "layers"}
 _GROUPS = {34665: "EXIF", 34853: "GPS", 700: "XMP", 33723: "IPTC", 274: "orientation", 282: "resolution"}
 _RESOLUTION = {283, 296}
@@ -46,6 +47,12 @@ def uncorrected(codes: Collection[int], previews: int) -> tuple[str, ...]:
     kinds = [f"{previews} smaller picture{'s' * (previews > 1)}"] if previews else []
     kinds += [what for code, what in _PICTURES.items() if code in codes]
     return (f"left out: {' and '.join(kinds)} of the uncorrected picture",) if kinds else ()
+
+
+def outdated(directory: Directory) -> tuple[str, ...]:
+    """A note of a thumbnail among the image resources, which is kept although it shows the picture as it was."""
+    found = any(entry.code == _RESOURCES and any(mark in entry.value for mark in _THUMBNAILS) for entry in directory)
+    return ("the thumbnail in its image resources shows the picture as it was",) * found
 
 
 def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
