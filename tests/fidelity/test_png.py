@@ -99,9 +99,11 @@ def test_depth_alpha_and_interlacing(tmp_path: Path, kind: type, channels: int, 
 
 
 @pytest.mark.parametrize(("height", "width"), [(1, 1), (2, 3), (5, 1), (9, 17)])
-def test_small_interlaced_pictures(tmp_path: Path, height: int, width: int) -> None:
+def test_small_interlaced_pictures(tmp_path: Path, capfd: Any, height: int, width: int) -> None:
     source = picture(np.uint16, 3, height, width)
     output, *_ = applied(file(tmp_path / "a.png", source, interlaced=True))
+    read(output)
+    assert capfd.readouterr() == ("", "")  # libpng has words for the terminal here
     assert chunks(output)[0][1][-1] == 1
     halved(source, pixels(output))
 
@@ -206,6 +208,19 @@ def test_what_follows_is_kept_and_told(tmp_path: Path) -> None:
     output, notes, _ = applied(path)
     assert notes == ("data after the end of the picture was kept as it was",)
     assert output.read_bytes().endswith(b"IEND\xaeB`\x82and more")
+
+
+def test_an_interlaced_picture_that_ends_early(tmp_path: Path) -> None:
+    path = file(tmp_path / "a.png", picture(np.uint8, 3), interlaced=True)
+    listed = chunks(path)
+    cut = zlib.compress(zlib.decompress(dict(listed)[b"IDAT"])[:-1])
+    parts = [(kind, cut if kind == b"IDAT" else body) for kind, body in listed]
+    whole = b"".join(
+        struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body)) for kind, body in parts
+    )
+    path.write_bytes(path.read_bytes()[:8] + whole)
+    with pytest.raises(FrameError, match="cut short"):
+        read(path)
 
 
 def test_damaged_and_unknown_critical_chunks(tmp_path: Path) -> None:

@@ -105,7 +105,7 @@ def _decoded(path: Path, handle: int, header: Probe) -> Pixels:
     odd = any("\ud800" <= letter <= "\udfff" for letter in str(path))  # OpenImageIO wants UTF-8
     source = oiio.ImageInput.open(f"/proc/self/fd/{handle}" if odd else str(path))
     if source is None:
-        raise FrameError(path, f"the JPEG can't be opened ({oiio.geterror().strip()[:120]}); copy it again")
+        raise FrameError(path, f"the JPEG can't be opened ({_brief(oiio.geterror())}); copy it again")
     try:
         pixels = source.read_image(0, 0, 0, header.channels, "uint8")
         said = source.geterror()
@@ -114,8 +114,12 @@ def _decoded(path: Path, handle: int, header: Probe) -> Pixels:
     if "premature end" in said.lower():
         raise cut_short(path)
     if pixels is None or ("orrupt" in said and _HARMLESS not in said):
-        raise FrameError(path, f"the file is damaged ({said.strip()[:120]}); copy it again")
+        raise FrameError(path, f"the file is damaged ({_brief(said)}); copy it again")
     return np.asarray(pixels).reshape(header.height, header.width, header.channels)
+
+
+def _brief(text: str) -> str:
+    return " ".join(text.partition(' ("/')[0].split())[:120]  # the path is told already
 
 
 def _options(parts: Parts, tables: dict[int, Any]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ import imagecodecs
 from poise.errors import FrameError
 from poise.frames.codecs import carried
 from poise.frames.codecs.pngchunks import SIGNATURE, Chunk, chunks, critical, holds, kept, put, stamped
-from poise.frames.codecs.pngpack import packed
+from poise.frames.codecs.pngpack import packed, woven
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame
 
@@ -47,14 +47,16 @@ def read(path: Path) -> Frame:
             rest = body
         elif kind not in (b"IHDR", b"IEND"):
             listed.append((kind, body))
-    pixels = imagecodecs.png_decode(critical(data)).reshape(header.height, header.width, header.channels)
+    shape, own = (header.height, header.width, header.channels), critical(data)
+    interlaced = data[28] == 1
+    pixels = woven(own, shape, header.depth.dtype) if interlaced else imagecodecs.png_decode(own).reshape(shape)
     carry = {
         "format": "png",
         "depth": header.depth,
         "before": before,
         "after": after,
         "rest": rest,
-        "interlaced": data[28] == 1,
+        "interlaced": interlaced,
         "holds": holds(before + after),
     }
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))

@@ -1,15 +1,18 @@
-"""The picture of a PNG as one zlib stream: filtered here in whole rows, packed by libdeflate.
+"""The picture of a PNG as one zlib stream: filtered here in whole rows, packed by libdeflate; and interlaced ones back.
 
 Source: W3C PNG (Third Edition) 8.1 interlacing (Adam7), 9.2 filter types.
 """
 
+import struct
+import zlib
+from collections.abc import Iterator
 from typing import Any
 
 import imagecodecs
 import numpy as np
 import numpy.typing as npt
 
-from poise.frames.frame import Frame
+from poise.frames.frame import Frame, Pixels
 
 Bytes = npt.NDArray[np.uint8]
 _LEVEL = 1
@@ -27,6 +30,52 @@ def packed(frame: Frame, interlaced: bool = False) -> memoryview:
     ]
     encode: Any = imagecodecs.deflate_encode  # its stub leaves out arrays
     return memoryview(encode(filtered[0] if len(filtered) == 1 else np.concatenate(filtered, axis=None), level=_LEVEL))
+
+
+def woven(data: bytes, shape: tuple[int, int, int], dtype: npt.DTypeLike) -> Pixels:
+    """An interlaced picture: each of its passes is decoded as a small picture of its own.
+
+    libpng decodes such a file as well, but tells the terminal each time how it would have liked to be called.
+
+    Args:
+        data: a whole PNG file.
+        shape: (height, width, channels).
+
+    Raises:
+        ValueError: it holds less than its passes take.
+    """
+    made = np.empty(shape, dtype)
+    passes = [made[top::down, left::across] for top, left, down, across in _ADAM7]
+    sizes = [part.shape[0] * (1 + part[:1].nbytes) if part.size else 0 for part in passes]
+    stream = zlib.decompressobj().decompress(
+        b"".join(body for kind, body in _listed(data) if kind == b"IDAT"), sum(sizes)
+    )
+    if len(stream) < sum(sizes):
+        raise ValueError("its picture ends early")
+    at = 0
+    for part, size in zip(passes, sizes, strict=True):
+        if size:
+            head = struct.pack(">II", part.shape[1], part.shape[0]) + data[24:28] + b"\0"
+            content = zlib.compress(stream[at : at + size], 0)
+            small = b"".join(_chunk(*one) for one in ((b"IHDR", head), (b"IDAT", content), (b"IEND", b"")))
+            part[...] = imagecodecs.png_decode(data[:8] + small).reshape(part.shape)
+            at += size
+    return made
+
+
+def _listed(data: bytes) -> Iterator[tuple[bytes, memoryview]]:
+    at = 8
+    while at + 8 <= len(data):
+        (length,) = struct.unpack_from(">I", data, at)
+        (stated,) = struct.unpack_from(">I", data, at + 8 + length)
+        if zlib.crc32(memoryview(data)[at + 4 : at + 8 + length]) != stated:
+            raise ValueError("a chunk is damaged")
+        yield data[at + 4 : at + 8], memoryview(data)[at + 8 : at + 8 + length]
+        at += 12 + length
+
+
+def _chunk(kind: bytes, body: bytes) -> bytes:
+    return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
 
 
 def _filtered(pixels: npt.NDArray[Any]) -> Bytes:
