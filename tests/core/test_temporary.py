@@ -23,10 +23,12 @@ def test_nothing_laid_in_its_place_is_written_through(tmp_path: Path) -> None:
     with replacing(target) as temporary:
         temporary.write_bytes(b"new")
     assert target.read_bytes() == b"new"
-    with pytest.raises(OSError, match="something else was put in the place"):  # noqa: PT012 - it is met on leaving
-        with replacing(target) as temporary:
-            temporary.unlink()
-            temporary.symlink_to("/etc/hostname")
+    writing = replacing(target)
+    temporary = writing.__enter__()
+    temporary.unlink()
+    temporary.symlink_to("/etc/hostname")
+    with pytest.raises(OSError, match="something else was put in the place"):
+        writing.__exit__(None, None, None)
     assert [path.name for path in tmp_path.iterdir()] == [target.name]
     assert target.read_bytes() == b"new"
     assert not target.is_symlink()

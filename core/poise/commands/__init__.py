@@ -8,12 +8,14 @@ import os
 import sys
 import warnings
 from collections.abc import Mapping
+from contextlib import nullcontext
 from importlib import import_module
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any, cast
 
 import click
 
+from poise.commands.quiet import quiet
 from poise.errors import PoiseError, UsageError, one_line
 
 COMMANDS: Mapping[str, str] = {
@@ -82,7 +84,7 @@ class Commands(click.Group):
             if reconfigure:
                 reconfigure(errors="backslashreplace")
         try:
-            with warnings.catch_warnings():
+            with warnings.catch_warnings(), nullcontext() if debug else quiet():
                 if not debug:
                     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
                 code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})

@@ -218,6 +218,26 @@ def test_odd_sizes_and_numbers(tmp_path: Path) -> None:
     assert all(entry["readings"]["luma"]["black"] is not None for entry in json.loads(result.stdout))
 
 
+def test_what_a_library_prints_reaches_nobody(tmp_path: Path) -> None:
+    """The OpenEXR library writes to stdout and stderr by itself when a chunk is damaged: JSON stays JSON."""
+    from poise.frames import Depth, Frame, write
+
+    path = tmp_path / "a.exr"
+    write(path, Frame(skimage.data.astronaut()[:64, :96].astype(np.float16), Depth.HALF, linear=True))
+    data = bytearray(path.read_bytes())
+    data[-900:-100] = bytes(800)
+    path.write_bytes(data)
+    shot(tmp_path / "b.png", None)
+    code = "from poise.commands import main; main()"
+    said = subprocess.run(
+        [sys.executable, "-c", code, "measure", str(tmp_path), "--json"], capture_output=True, text=True, check=False
+    )
+    assert said.returncode == 1
+    assert [Path(entry["file"]).name for entry in json.loads(said.stdout)] == ["b.png"]
+    (line,) = said.stderr.splitlines()
+    assert line.startswith(f"poise: {path}: the file is damaged")
+
+
 def test_stdout_closed_early_is_quiet(tmp_path: Path) -> None:
     shot(tmp_path / "a.png")
     reader, writer = os.pipe()
