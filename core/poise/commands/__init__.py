@@ -15,8 +15,8 @@ from typing import Any, cast
 
 import click
 
-from poise.commands.quiet import quiet
 from poise.errors import PoiseError, UsageError, one_line
+from poise.quiet import quiet
 
 COMMANDS: Mapping[str, str] = {
     "demo": "Balance an invented reel of a harbour town, and compare with the truth.",

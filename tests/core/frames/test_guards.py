@@ -191,6 +191,12 @@ def test_a_tag_or_an_attribute_that_claims_gigabytes(tmp_path: Path) -> None:
     assert "the attribute compression holds more than 16 MB" in refused(path)
 
 
+def test_an_attribute_of_another_type_is_not_taken_for_its_default(tmp_path: Path) -> None:
+    data = saved(path := tmp_path / "a.exr")
+    path.write_bytes(data.replace(b"compression\0compression\0", b"compression\0compressIon\0"))
+    assert refused(path) == "its attribute compression is damaged; copy it again"
+
+
 def test_tiles_far_larger_than_the_picture(tmp_path: Path) -> None:
     path = tmp_path / "a.tif"
     tifffile.imwrite(path, PHOTO, photometric="rgb", tile=(16, 16), compression="zlib", metadata=None)

@@ -24,6 +24,7 @@ from poise.frames.codecs.exrpicture import Picture, picture
 from poise.frames.codecs.exrpreview import drawn
 from poise.frames.codecs.shared import Probe
 from poise.frames.frame import Depth, Frame
+from poise.quiet import silent
 
 _LAYOUTS = {1: ("Y",), 2: ("Y", "A"), 3: ("R", "G", "B"), 4: ("R", "G", "B", "A")}
 _NEEDED = (
@@ -74,7 +75,8 @@ def read(path: Path) -> Frame:
     alone = io.BytesIO()
     flags = version & ~(SEVERAL | TILED | DEEP) | (TILED if b"tiles" in part.attributes else 0)
     build(alone, flags, [Part(_needed(part.attributes), part.chunks)])
-    file = OpenEXR.File(alone, separate_channels=True)
+    with silent():  # of damaged chunks it prints as well as raises
+        file = OpenEXR.File(alone, separate_channels=True)
     stored = file.channels()
     colour = [stored[name] for name in names]
     pixels = np.empty((header.height, header.width, header.channels), header.depth.dtype)

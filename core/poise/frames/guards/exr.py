@@ -16,6 +16,15 @@ _BYTES = {0: 4, 1: 2, 2: 4}
 _LINES = {3: 16, 4: 32, 5: 16, 6: 32, 7: 32, 8: 32, 9: 256}
 """Lines in a chunk by compression; 1 for others."""
 _RATIOS = {0: 1, 2: limits.DEFLATE, 3: limits.DEFLATE, 5: 2 * limits.DEFLATE}
+_TYPES = {
+    b"channels": b"chlist",
+    b"compression": b"compression",
+    b"dataWindow": b"box2i",
+    b"displayWindow": b"box2i",
+    b"lineOrder": b"lineOrder",
+    b"tiles": b"tiledesc",
+}
+"""Of attributes that say how pixels are stored; under another type a library would take its own default instead."""
 _CHUNK = 16
 """Bytes of a chunk with nothing in it: its place in the table, a coordinate and its length."""
 
@@ -40,7 +49,9 @@ def _header(file: BinaryIO, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
     """The attributes of one part; none at the end of all."""
     found: dict[bytes, bytes] = {}
     while name := _text(file):
-        _text(file)
+        kind = _text(file)
+        if kind != _TYPES.get(name, kind):
+            raise FrameError(metadata.path, f"its attribute {name.decode()} is damaged; copy it again")
         (length,) = struct.unpack("<I", file.read(4))
         metadata.add(length, f"the attribute {name.decode('latin-1')}")
         found[name] = file.read(length)

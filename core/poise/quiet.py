@@ -1,10 +1,31 @@
 """What picture libraries print by themselves, past Python, reaches neither the terminal nor anyone who reads stdout."""
 
+import io
 import os
 import sys
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import TextIO
+
+_thread = threading.local()
+
+
+class _Through(io.TextIOWrapper):
+    """A stream that drops what is written by a thread that is to be silent."""
+
+    def write(self, text: str) -> int:
+        return len(text) if getattr(_thread, "silent", False) else super().write(text)
+
+
+@contextmanager
+def silent() -> Iterator[None]:
+    """While it lasts, what this thread prints is dropped within `quiet`: some libraries print through Python."""
+    _thread.silent = True
+    try:
+        yield
+    finally:
+        _thread.silent = False
 
 
 @contextmanager
@@ -26,9 +47,9 @@ def quiet() -> Iterator[None]:
     try:
         for number, (name, stream) in streams.items():
             stream.flush()
-            through = open(kept[number], "w", encoding=stream.encoding, errors=stream.errors, closefd=False)  # noqa: SIM115
-            through.reconfigure(line_buffering=name == "stderr" or stream.isatty())
-            _put(name, through)
+            file = open(kept[number], "wb", closefd=False)  # noqa: SIM115
+            lines = name == "stderr" or stream.isatty()
+            _put(name, _Through(file, stream.encoding, stream.errors, line_buffering=lines))
         nowhere = os.open(os.devnull, os.O_WRONLY)
         for number in streams:
             os.dup2(nowhere, number)
