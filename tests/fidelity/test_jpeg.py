@@ -5,6 +5,8 @@ Sources are Pillow's, with segments put in by hand; tables and layouts of both a
 
 import io
 import struct
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -229,6 +231,17 @@ def test_a_thumbnail_that_cannot_be_drawn_is_unlinked_and_told(tmp_path: Path, o
     assert body[34:38] == bytes(4)
     assert body[:34] + body[38:300] == exif("<", old, kind)[:34] + exif("<", old, kind)[38:300]
     assert old not in body
+
+
+def test_damaged_exif_is_kept_and_told(tmp_path: Path) -> None:
+    """In a process of its own, nothing but the note reaches the terminal."""
+    block = b"Exif\0\0" + exif("<", jpeg(PHOTO, (32, 24), 80))[:40]
+    path = file(tmp_path / "a.jpg", (0xE1, block), drop=True)
+    output = applied(path, notes=("EXIF is damaged; it was kept as it was",))
+    assert stamped(beside(output)) == [(0xE1, block)]
+    code = f"from poise.frames import read; read({str(path)!r})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
 
 
 def test_thumbnails_of_jfif(tmp_path: Path) -> None:

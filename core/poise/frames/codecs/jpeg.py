@@ -7,6 +7,7 @@ EXIF are drawn anew. Told: further pictures (MPF) and JFXX thumbnails, which are
 """
 
 import io
+import warnings
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, BinaryIO
@@ -22,6 +23,8 @@ from poise.frames.codecs.jpegbeside import beside, holds
 from poise.frames.codecs.jpegparts import COM, Parts, parse, spliced
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame, Pixels
+
+warnings.filterwarnings("ignore", module=r"PIL\.")  # what it makes of EXIF would reach the terminal unasked
 
 _CHANNELS = {"L": 1, "RGB": 3}
 _NEW = {"quality": 95, "subsampling": 0}
