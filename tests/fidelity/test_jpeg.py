@@ -255,10 +255,10 @@ def test_thumbnails_of_jfif(tmp_path: Path) -> None:
     assert peak_signal_noise_ratio(whole, shown) > 24
 
 
-def test_a_thumbnail_of_photoshop_is_told(tmp_path: Path) -> None:
+def test_a_thumbnail_among_the_image_resources_is_told(tmp_path: Path) -> None:
     block = b"Photoshop 3.0\x008BIM\x04\x0c\0\0\0\0\0\x04\1\2\3\4"
     path = file(tmp_path / "a.jpg", (0xED, block))
-    output = applied(path, notes=("its Photoshop thumbnail shows the picture as it was",))
+    output = applied(path, notes=("the thumbnail among its image resources shows the picture as it was",))
     assert stamped(beside(output)) == beside(path)
 
 

@@ -33,7 +33,7 @@ def beside(parts: Parts, frame: Frame, keep_icc: bool) -> tuple[list[Segment], b
             notes["not kept: the further pictures in the file (MPF)"] = None
             continue
         elif mark == APP13 and b"8BIM\x04\x0c" in body:
-            notes["its Photoshop thumbnail shows the picture as it was"] = None
+            notes["the thumbnail among its image resources shows the picture as it was"] = None
         kept.append((mark, body))
     if any(mark == APP2 and body.startswith(MPF) for mark, body in parts.beside):
         return kept, b"", tuple(notes)
