@@ -14,7 +14,7 @@ from poise.sidecar import SidecarConflict
 from poise_tui.arrivals import Arrivals
 from poise_tui.background import Latest, Saver
 from poise_tui.compare import other
-from poise_tui.compare.against import NOTHING, Against
+from poise_tui.compare.against import NOTHING, Against, alike
 from poise_tui.compare.beside import Beside
 from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
@@ -153,7 +153,10 @@ class Crew:
     def against(self) -> Against:
         """What the shot in hand is compared with, as far as it is there."""
         found = other(self._session)
-        return Against(found.name, found.split, self.beside.view, self.beside.fault) if found else NOTHING
+        if found is None:
+            return NOTHING
+        view = self.beside.view if alike(self.beside.view, self.viewer.view) else None
+        return Against(found.name, found.split, view, self.beside.fault)
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""

@@ -7,7 +7,7 @@ A sequence is two files or more whose names differ only in a frame number of at 
 import os
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from poise.errors import UsageError, one_line
@@ -110,9 +110,9 @@ class _Walk:
                     if name.startswith("."):
                         continue
                     picture = os.path.splitext(name)[1].lower() in EXTENSIONS
-                    if picture and entry.is_file():
+                    if picture and _is(entry.is_file):
                         names.append(name)
-                    elif entry.is_dir():
+                    elif _is(entry.is_dir):
                         below.append(name)
                     elif picture:
                         self.problems.append(Problem(folder / name, _no_file(folder / name)))
@@ -165,6 +165,14 @@ def _sequences(names: list[str]) -> Iterator[tuple[str, dict[int, str]]]:
                 yield title, run
                 for name in run.values():
                     del left[name]
+
+
+def _is(kind: Callable[[], bool]) -> bool:
+    """Whether an entry is of a kind; a link that leads round in a circle is of none, and must not end the folder."""
+    try:
+        return kind()
+    except OSError:
+        return False
 
 
 def _no_file(path: Path) -> str:

@@ -180,3 +180,12 @@ def test_nothing_heavy_is_loaded() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_link_that_leads_round_in_a_circle_costs_nothing_else(tmp_path: Path) -> None:
+    touch(tmp_path, "a.tif", "z.tif")
+    (tmp_path / "m").symlink_to("m")
+    (tmp_path / "n.tif").symlink_to("n.tif")
+    listing = scan([tmp_path])
+    assert [shot.name for shot in listing.shots] == ["a.tif", "z.tif"]
+    assert [problem.path.name for problem in listing.problems] == ["n.tif"]

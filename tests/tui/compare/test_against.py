@@ -4,7 +4,7 @@ import numpy as np
 
 from poise.scopes import Instruments, instruments
 from poise.scopes.readings import measure
-from poise_tui.compare.against import NOTHING, Against
+from poise_tui.compare.against import NOTHING, Against, alike
 from poise_tui.view import View
 
 
@@ -48,3 +48,11 @@ def test_titles_say_what_is_compared() -> None:
     assert Against("before", 0.5).title("waveform") == "waveform, before | this"
     assert Against("quay.tif", 0.5).title("vectorscope") == ""
     assert Against("quay.tif", None, None, "cut short").title("waveform") == "waveform, quay.tif: cut short"
+
+
+def test_views_of_other_sizes_are_not_put_beside_each_other() -> None:
+    picture = np.full((8, 64, 3), 0.5, np.float32)
+    small = View(instruments(picture, 16, 4, 9, parade_columns=8), picture, measure(picture))
+    assert alike(seen(0.0), seen(1.0))
+    assert not alike(small, seen(0.0))
+    assert not alike(None, seen(0.0))

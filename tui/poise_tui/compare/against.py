@@ -67,3 +67,10 @@ class Against:
 
 NOTHING = Against()
 """Nothing is compared."""
+
+
+def alike(one: View | None, other: View | None) -> bool:
+    """Whether two views were counted in the same sizes: while panes change theirs, one may be ahead of the other."""
+    if one is None or other is None or one.scopes is None or other.scopes is None:
+        return False
+    return all(getattr(one.scopes, n).shape == getattr(other.scopes, n).shape for n in ("waveform", "parade"))
