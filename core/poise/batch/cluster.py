@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 LOCAL = "local:"
 AHEAD = 2
 """Jobs a thread of the cluster has at hand: the one it does and the one that comes next."""
+ANSWER = 10.0
+"""Seconds that a scheduler may take to answer."""
 _LOOK = 0.5
 _SEEN = 5
 """Files of a plan that every machine is asked for; they stand for the rest."""
@@ -65,7 +67,7 @@ def _client(address: str, left: ExitStack) -> "Client":
                 n_workers=number, threads_per_worker=1, processes=True, dashboard_address=None, silence_logs=50
             )
             return left.enter_context(Client(left.enter_context(local)))
-        client = left.enter_context(Client(address, timeout=10))
+        client = left.enter_context(Client(address, timeout=ANSWER))
     except (OSError, ValueError, TimeoutError) as fault:
         raise UsageError(f"--cluster {address}: no scheduler answers there ({fault})") from None
     if not client.scheduler_info()["workers"]:

@@ -78,7 +78,8 @@ def victims() -> list[int]:
     return [process for process in named if process not in parents.values()]
 
 
-def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path) -> None:
+def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("poise.batch.cluster.ANSWER", 1.0)
     one = planned(day, tmp_path / "out")
     with pytest.raises(UsageError, match="number of processes"):
         cluster("local:many", one)
