@@ -204,7 +204,7 @@ class Pty:
                 os.close(file)
 
     def wait(self, timeout: float = 30) -> int:
-        """The program's return code, negative for a signal, once all it said was read. Raises subprocess.TimeoutExpired."""
+        """The program's return code, negative for a signal; all it said was read. Raises subprocess.TimeoutExpired."""
         code = self.process.wait(timeout)
         self._reader.join(1)  # longer only where something else holds the terminal
         return code
