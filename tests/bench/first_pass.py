@@ -73,7 +73,8 @@ def in_tmux(folder: Path, shots: int) -> list[float]:
 
 def told(where: str, waits: list[float]) -> None:
     milliseconds = [1e3 * wait for wait in waits]
-    note = f"(median {statistics.median(milliseconds):.0f}, 95th {np.percentile(milliseconds, 95):.0f})"
+    late = sum(one > WAIT for one in milliseconds)
+    note = f"(median {statistics.median(milliseconds):.0f}, 95th {np.percentile(milliseconds, 95):.0f}, {late} late)"
     verdict(f"next shot, worst of {len(waits)}, {where}", max(milliseconds), WAIT, "ms", note)
 
 

@@ -44,7 +44,7 @@ def random_correction(rng: np.random.Generator, plain: bool = False) -> Correcti
 def test_whole_chain_within_one_code_of_the_reference(depth: Depth) -> None:
     rng = np.random.default_rng(11)
     pixels = codes(depth)
-    for _ in range(many(120, 500)):
+    for _ in range(many(80, 500)):
         correction = random_correction(rng)
         ours = compile_engine(correction, CODED, depth).apply(pixels)
         exact = rounded(reference(pixels, correction, CODED, depth), depth)
@@ -79,7 +79,7 @@ def test_within_one_code_of_opencolorio_cdl(depth: Depth) -> None:
     rng = np.random.default_rng(14)
     pixels = codes(depth)
     size = pixels.itemsize
-    for _ in range(many(120, 500)):
+    for _ in range(many(80, 500)):
         correction = random_correction(rng, plain=True)
         cdl = ocio.CDLTransform()
         balance = correction.balance
