@@ -88,13 +88,13 @@ class Tmux:
         """The pane's rows without trailing blanks, with SGR sequences if asked for."""
         return self._run("capture-pane", "-p", *(["-e"] if escapes else []))
 
-    def wait_for(self, text: str, timeout: float = 30) -> str:
+    def wait_for(self, text: str, timeout: float = 30, every: float = 0.05) -> str:
         """Waits until a row of the pane holds the text, and returns what it shows. Raises TimeoutError."""
         deadline = time.monotonic() + timeout
         while text not in (shown := self.capture()):
             if time.monotonic() > deadline:
                 raise TimeoutError(f"{text!r} never came; the pane shows:\n{shown}")
-            time.sleep(0.05)  # tmux has no event for a pane's content
+            time.sleep(every)  # tmux has no event for a pane's content
         return shown
 
     def resize(self, columns: int, rows: int) -> None:
