@@ -51,6 +51,16 @@ class OutputError(FileError):
     """A result can't be written."""
 
 
+def in_words(fault: Exception) -> str:
+    """What a fault says; what kind it is as well, where it was not foreseen.
+
+    Example:
+        >>> in_words(PoiseError("nothing to do")), in_words(ValueError("fog"))
+        ('nothing to do', 'ValueError: fog')
+    """
+    return str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"
+
+
 def one_line(text: object) -> str:
     """Text made safe for one line: control characters are written as escapes.
 

@@ -23,6 +23,11 @@ class Decision(Struct, frozen=True):
     hand: bool = True
     judged: int | None = None
 
+    @property
+    def by_hand(self) -> bool:
+        """Whether a person made the correction, which no starting point may replace unasked."""
+        return self.hand and self.correction != NEUTRAL
+
     @classmethod
     def of(cls, sidecar: Sidecar | None) -> "Decision":
         """The decision in a sidecar; the neutral one where there is none."""

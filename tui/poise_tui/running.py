@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.errors import PoiseError
+from poise.errors import in_words
 from poise_tui.background import Latest
 from poise_tui.loading import Loader
 from poise_tui.session import Session
@@ -105,8 +105,7 @@ class Running:
             return
         self._made = made
         if isinstance(made.result, Exception):
-            told = isinstance(made.result, PoiseError)
-            self.run, self.fault = None, ("" if told else f"{type(made.result).__name__}: ") + str(made.result)
+            self.run, self.fault = None, in_words(made.result)
         else:
             self.run, self.fault = made.result, None
             slot.standing_out = made.result.standing_out

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
-from poise.errors import PoiseError
+from poise.errors import in_words
 from poise.frames import Depth
 from poise.frames.frame import Pixels
 from poise.scopes import Readings, Standing, measure
@@ -121,7 +121,6 @@ class Known:
             same = decision.correction == NEUTRAL
             standing = Standing(before, before if same else self.sketch.readings(decision.correction, encoding))
         except Exception as fault:  # told in its column
-            told = str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"
-            return Known(self.sketch, decision, fault=told)
+            return Known(self.sketch, decision, fault=in_words(fault))
         rows = np.stack([figures(standing.before), figures(standing.after)])
         return Known(self.sketch, decision, standing, rows)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from poise.commands.auto import summary
 from poise.commands.match import comparable, distributed, line
-from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
+from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError
 from poise.frames import Frame, read
 from poise_tui.background import Latest
@@ -84,7 +84,7 @@ class Solver:
 
     def auto(self) -> None:
         """Measures starting points, from every pixel of a frame."""
-        self._start("auto", _starting_point, lambda decision: decision.hand and decision.correction != NEUTRAL)
+        self._start("auto", _starting_point, lambda decision: decision.by_hand)
 
     def match(self, strength: float = 1.0) -> None:
         """Measures what brings shots to the reference.
@@ -107,8 +107,7 @@ class Solver:
             comparable(own, encoding)
             aim = self._aimed(file, Stamp.of(file), encoding, correction)
             result = match(frame.colour, present, own, frame.depth, aim, strength)
-            hand = task.decision.hand and present != NEUTRAL
-            return Solved(result.correction, hand, (f"match: {line(result)}",))
+            return Solved(result.correction, task.decision.by_hand, (f"match: {line(result)}",))
 
         self._start("match", solve, lambda decision: decision.state in ("held", "skipped"))
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from poise.commands.mattes import covered
 from poise.commands.shots import readings
 from poise.correction import Correction, Curves, Encoding, Light
-from poise.errors import PoiseError
+from poise.errors import in_words
 from poise.scopes import Coverage, Readings
 from poise_tui.background import Latest
 from poise_tui.loading import Loaded, Loader
@@ -127,7 +127,7 @@ class Viewer:
             return current
         if isinstance(made.result, Exception):
             if current:
-                self.view, self.fault, self._answered = None, _told(made.result), made.wanted
+                self.view, self.fault, self._answered = None, in_words(made.result), made.wanted
             return current
         fits = (made.wanted.grids, made.wanted.focus) == (self.asked.grids, self.asked.focus)
         if not current and (self._answered == self.asked or not fits):
@@ -188,5 +188,3 @@ def _exact(wanted: Wanted, loader: Loader) -> Made:
         return Made(wanted, True, fault)
 
 
-def _told(fault: Exception) -> str:
-    return str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from poise.errors import OutputError
+from poise.plain import unlinked
 
 NAME = ".poise-lock"
 
@@ -22,10 +23,9 @@ def locked(folder: Path) -> Iterator[None]:
     """
     path = folder / NAME
     try:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o666)
+        handle = unlinked(path, os.O_RDWR | os.O_CREAT)
     except OSError as fault:
-        told = (fault.strerror or str(fault)).lower()
-        raise OutputError(folder, f"no outputs can be written here: {told}") from fault
+        raise closed(folder, fault) from fault
     try:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -42,3 +42,8 @@ def locked(folder: Path) -> Iterator[None]:
         with contextlib.suppress(OSError):
             path.unlink()
         os.close(handle)
+
+
+def closed(folder: Path, fault: OSError) -> OutputError:
+    """What is told of a folder that takes no outputs."""
+    return OutputError(folder, f"no outputs can be written here: {(fault.strerror or str(fault)).lower()}")

@@ -18,13 +18,11 @@ class Work:
         jobs: those to do, in order.
         unchanged: those whose output stands as it would be made again.
         renewed: why some jobs are done although they were done before.
-        records: of the unchanged, by output.
     """
 
     jobs: tuple[Job, ...]
     unchanged: tuple[Job, ...]
     renewed: Mapping[Path, str]
-    records: Mapping[str, Record]
 
 
 def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Work:
@@ -43,10 +41,8 @@ def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Wor
     jobs: list[Job] = []
     unchanged: list[Job] = []
     renewed: dict[Path, str] = {}
-    kept: dict[str, Record] = {}
     for job in plan.jobs:
-        name = name_of(job, plan.target.folder)
-        record = records.get(name)
+        record = records.get(name_of(job, plan.target.folder))
         reason = _stale(job, record, verify) if record else ""
         if record is None or reason:
             jobs.append(job)
@@ -54,8 +50,7 @@ def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Wor
                 renewed[job.file] = reason
         else:
             unchanged.append(job)
-            kept[name] = record
-    return Work(tuple(jobs), tuple(unchanged), renewed, kept)
+    return Work(tuple(jobs), tuple(unchanged), renewed)
 
 
 def name_of(job: Job, folder: Path) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from poise import __version__
 from poise.batch.fingerprint import recipe
-from poise.batch.lock import locked
+from poise.batch.lock import closed, locked
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT, Lost, processes
@@ -100,20 +100,20 @@ def run(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        told_ = (fault.strerror or str(fault)).lower()
-        raise OutputError(folder, f"no outputs can be written here: {told_}") from fault
+        raise closed(folder, fault) from fault
     done: list[Path] = []
     unrecorded = ""
     with locked(folder), stoppable() as stop, Manifest(folder) as manifest:
-        needed = outstanding(plan, fresh, verify)
+        records, superseded = read(folder), 0
+        needed = work(plan, {} if fresh else records, verify)
         begun(needed)
         _sweep(plan)
-        records = dict(needed.records)
         for job, result in execute(needed.jobs, stop):
             outcome = _outcome(job, result)
             if outcome.made is not None:
                 done.append(job.file)
                 record = _record(job, outcome.made, folder)
+                superseded += record.output in records
                 records[record.output] = record
                 try:
                     manifest.add(record)
@@ -121,9 +121,9 @@ def run(
                     unrecorded = str(fault)
             told(outcome)
         _sweep(plan)
-        if len(done) > len(records) // 2 and len(records) == len(plan.jobs):
+        if superseded > len(records) // 2:
             with suppress(OSError):  # the lines that were added say the same
-                rewrite(folder, read(folder) | records)
+                rewrite(folder, records)
     place = {job.file: number for number, job in enumerate(plan.jobs)}
     return Summary(
         done=tuple(sorted(done, key=place.__getitem__)),

@@ -68,7 +68,7 @@ def kept(one: Found, again: bool) -> str | None:
         return None
     if sidecar.state in ("held", "skipped"):
         return f"{sidecar.state}; replace it with --again"
-    if sidecar.hand and sidecar.correction != NEUTRAL:
+    if one.by_hand:
         return "its correction was made by hand; replace it with --again"
     return None
 

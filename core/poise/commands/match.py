@@ -99,7 +99,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
     changed = result.correction != present
     if changed:
         # what a person made stays theirs, so that no later starting point replaces it unasked
-        decide(one, result.correction, hand=_by_hand(one))
+        decide(one, result.correction, hand=one.by_hand)
     return result, changed
 
 
@@ -125,10 +125,6 @@ def distributed(frame: "Frame", encoding: Encoding, correction: Correction) -> "
 
     work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
     return distribution(work if work.dtype.kind == "f" else work / frame.depth.maximum)
-
-
-def _by_hand(one: Found) -> bool:
-    return one.sidecar is not None and one.sidecar.hand and one.sidecar.correction != NEUTRAL
 
 
 def _owner(frame: Path, shots: Sequence[Found], sidecars: Path | None) -> Found | None:
@@ -183,13 +179,13 @@ def _entry(one: Found, result: "Matched", changed: bool) -> dict[str, Any]:
         "before": number(result.before),
         "after": number(result.after),
         "changed": changed,
-        "by_hand": _by_hand(one),
+        "by_hand": one.by_hand,
         "note": result.note,
     }
 
 
 def _line(one: Found, result: "Matched") -> str:
-    hand = f", {BY_HAND}" if _by_hand(one) and result.after != result.before else ""
+    hand = f", {BY_HAND}" if one.by_hand and result.after != result.before else ""
     return f"{shown(one.path)}: {line(result)}{hand}"
 
 

@@ -30,6 +30,11 @@ class Found:
         return self.shot.first.parent / self.shot.name
 
     @property
+    def by_hand(self) -> bool:
+        """Whether a person made its correction, which no starting point may replace unasked."""
+        return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
+
+    @property
     def judged(self) -> int:
         """The place among its frames of the one that decisions are judged on."""
         return self.shot.nearest(self.sidecar.judged if self.sidecar else None)
@@ -99,8 +104,8 @@ def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRA
 
     engine = compile_engine(correction, encoding, frame.depth, output="work")
     primaries = encoding.work_primaries
-    if engine.out_depth.is_float:
-        return measure(engine.apply(frame.colour), None, primaries)
-    if engine.keyed is not None:  # a blurred matte needs its neighbourhood
-        return measure(engine.apply(frame.colour), frame.depth.maximum, primaries)
-    return measure_parts(map(engine.apply, strips(frame.colour)), frame.depth.maximum, primaries)
+    maximum = frame.depth.maximum
+    # a percentile of floats needs every value, and a blurred matte its neighbourhood
+    if engine.out_depth.is_float or engine.keyed is not None:
+        return measure(engine.apply(frame.colour), maximum, primaries)
+    return measure_parts(map(engine.apply, strips(frame.colour)), maximum, primaries)

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from textual.pilot import Pilot
+from sitting import text as shown
+from sitting import until
 
 from poise.frames import scan
 from poise_tui.app import Poise
@@ -15,7 +16,6 @@ from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
 from poise_tui.keymap import keymap
 from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView
 
 SIDECAR = "pier.####.png.poise.json"
 
@@ -30,19 +30,6 @@ def pier(tmp_path: Path) -> Path:
         Image.fromarray(np.uint8(levels * 255 + 0.5)).save(tmp_path / f"pier.{1001 + place}.png")
     Image.fromarray(np.uint8(grain * 255)).save(tmp_path / "quay_02.png")
     return tmp_path
-
-
-def shown(pilot: Pilot[int]) -> list[str]:
-    panes = [pane for pane in pilot.app.screen.query(CellView) if pane._shown and pane.place.area]
-    return [line.rstrip() for pane in panes for line in pane._shown.lines()]  # type: ignore[union-attr]
-
-
-async def until(pilot: Pilot[int], text: str) -> None:
-    for _ in range(300):
-        if any(text in line for line in shown(pilot)):
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(f"{text!r} never came: {shown(pilot)}")
 
 
 def app_on(folder: Path, size: tuple[int, int] = (120, 40), unicode: bool = True) -> Poise:

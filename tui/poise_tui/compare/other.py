@@ -1,6 +1,6 @@
 """The other: what the shot in hand is compared with on the instruments, under a ghost or across a wipe."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from poise.correction import Correction
 from poise_tui.desk import Wipe
@@ -31,7 +31,7 @@ def other(session: Session) -> Other | None:
     if hand.mode == "balance" and hand.wipe is not None:
         found = across(session, hand.wipe)
         if found is not None:
-            return Other(found.slot, found.correction, found.name, hand.split)
+            return replace(found, split=hand.split)
     return _reference(session) if hand.mode in ("balance", "pick") else None
 
 
@@ -45,9 +45,7 @@ def across(session: Session, wipe: Wipe) -> Other | None:
 
 def _reference(session: Session) -> Other | None:
     slot = session.reference
-    if slot is None or slot is session.slot:
-        return None
-    return Other(slot, slot.decision.correction, slot.shot.name)
+    return None if slot is None or slot is session.slot else _as_it_is(slot)
 
 
 def _neighbour(session: Session) -> Other | None:
@@ -58,5 +56,9 @@ def _neighbour(session: Session) -> Other | None:
     place = reel.index(session.index)
     index = reel[place - 1 if place else 1]
     session.encoding(index)
-    slot = session.slots[index]
+    return _as_it_is(session.slots[index])
+
+
+def _as_it_is(slot: Slot) -> Other:
+    """A shot under its present correction."""
     return Other(slot, slot.decision.correction, slot.shot.name)

@@ -28,5 +28,15 @@ class Area:
     height: int
 
 
+def over(name: str, middle: Area, lower: int) -> dict[str, Area]:
+    """A pane as wide as the middle, and below it, in so many rows, the parade and the picture."""
+    at, left = middle.height - lower, (middle.width + 1) // 2
+    return {
+        name: Area(middle.x, 0, middle.width, at),
+        "parade": Area(middle.x, at, left, lower),
+        "picture": Area(middle.x + left, at, middle.width - left, lower),
+    }
+
+
 Middle = Callable[[Area, Instrument | None], dict[str, Area]]
 """Panes of the middle by name; one instrument alone where it is named."""
