@@ -234,7 +234,8 @@ class Crew:
             self.levels[index] = (readings.luma.black, readings.luma.white)
             if not self._session.before:
                 self._session.listing.measured(index, Figures.of(readings))
-            flat = made.wanted.correction == NEUTRAL and looks_flat(readings, made.wanted.encoding)
+            untouched = self._session.slot.decision.correction == made.wanted.correction == NEUTRAL
+            flat = untouched and looks_flat(readings, made.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
                 self._say("as flat as log code; if it is that, name its curve by :source, then :delivery sRGB", False)
