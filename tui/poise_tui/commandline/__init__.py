@@ -1,0 +1,30 @@
+"""The command line of the app: what can be typed after `:`; one table, from which help is made."""
+
+from poise.errors import PoiseError
+from poise_tui.commandline.command import Command, Console
+from poise_tui.commandline.deciding import DECIDING
+from poise_tui.commandline.encoding import ENCODING
+from poise_tui.commandline.finding import FINDING
+from poise_tui.commandline.program import PROGRAM
+from poise_tui.commandline.setting import SETTING
+from poise_tui.commandline.sharing import SHARING
+
+__all__ = ["COMMANDS", "Command", "Console", "run"]
+
+COMMANDS: tuple[Command, ...] = (*FINDING, *SETTING, *ENCODING, *SHARING, *DECIDING, *PROGRAM)
+
+
+def run(desk: Console, line: str) -> None:
+    """Does what was typed.
+
+    Raises:
+        PoiseError: there is no such command, or it can't be done.
+    """
+    word, _, rest = line.strip().removeprefix(":").strip().partition(" ")
+    if not word:
+        return
+    found = [command for command in COMMANDS if command.word == word]
+    if not found:
+        raise PoiseError(f"no command is called {word!r}; ? lists them")
+    found[0].run(desk, rest.strip())
+    desk.changed()

@@ -1,0 +1,19 @@
+"""The program itself: colours, messages, help, the end."""
+
+from poise.errors import PoiseError
+from poise_tui.commandline.command import Command, Console
+from poise_tui.draw.palette import THEMES
+
+
+def _theme(desk: Console, rest: str) -> None:
+    if rest not in THEMES:
+        raise PoiseError(f"a theme is {' or '.join(THEMES)}")
+    desk.theme(rest)
+
+
+PROGRAM: tuple[Command, ...] = (
+    Command("theme dark or light", "the colours of the app", _theme),
+    Command("messages", "what was said so far, in full", lambda desk, rest: desk.messages()),
+    Command("help", "help", lambda desk, rest: desk.help()),
+    Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),
+)

@@ -1,0 +1,49 @@
+"""What goes from one shot to others: what was copied, levels of a reference, a chart."""
+
+from pathlib import Path
+
+from poise.correction import Correction
+from poise.errors import PoiseError
+from poise_tui.commandline.command import Command, Console
+from poise_tui.compare import reference
+from poise_tui.edits import together
+
+
+def _paste(desk: Console, rest: str) -> None:
+    parts = tuple(part for part in rest.replace(",", " ").split())
+    for part in parts:
+        if part not in Correction.__struct_fields__:
+            raise PoiseError(f"no part is called {part!r}; there are {', '.join(Correction.__struct_fields__)}")
+    desk.session.paste(parts or Correction.__struct_fields__)
+
+
+def _paste_marked(desk: Console, rest: str) -> None:
+    session = desk.session
+    if not session.marked:
+        raise PoiseError("no shot is marked")
+    result = together.paste(session, session.marked)
+    text = together.told(session, result, "pasted onto", "the same already", "marked shots")
+    desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
+
+
+def _match(desk: Console, rest: str) -> None:
+    try:
+        strength = float(rest or 1)
+    except ValueError:
+        strength = -1
+    if not 0 <= strength <= 1:
+        raise PoiseError("a strength goes from 0 to 1")
+    desk.match(strength)
+
+
+def _reference(desk: Console, rest: str) -> None:
+    desk.say(reference.outside(desk.session, Path(rest)) if rest else reference.drop(desk.session))
+
+
+SHARING: tuple[Command, ...] = (
+    Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
+    Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
+    Command("match STRENGTH", "part of the way to the reference; 1 is all of it", _match),
+    Command("reference FILE", "any picture becomes the reference; without a file there is none", _reference),
+    Command("patches", "how far each patch of the chart that was read last is off", lambda desk, rest: desk.patches()),
+)
