@@ -9,25 +9,24 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from poise.correction import NEUTRAL
-from poise.errors import PoiseError
-from poise.sidecar import SidecarConflict
 from poise_tui.arrivals import Arrivals
-from poise_tui.background import Latest, Saver
+from poise_tui.background import Latest
 from poise_tui.compare import other
 from poise_tui.compare.against import NOTHING, Against, alike
 from poise_tui.compare.beside import Beside
 from poise_tui.focus import focus_of, without
 from poise_tui.hints import looks_flat
+from poise_tui.keeper import Keeper
 from poise_tui.listed import Figures
-from poise_tui.loading import Loaded, Loader, Stamp
+from poise_tui.loading import Loaded, Loader
 from poise_tui.news import News
 from poise_tui.receiving import Receiver
 from poise_tui.running import Running
-from poise_tui.saving import Outcome
 from poise_tui.scrubbing import Scrubbed
 from poise_tui.session import Session
 from poise_tui.slot import Picture
 from poise_tui.solving import Solver
+from poise_tui.stamps import Stamps
 from poise_tui.survey import Survey
 from poise_tui.view import Grids
 from poise_tui.viewing import Made, Viewer, Wanted
@@ -40,8 +39,6 @@ WATCH = 1.0
 """Seconds between looks at whether somebody else changed the files in hand."""
 AHEAD = 2
 """Neighbours that are read before they are asked for, in the direction of travel; one in the other."""
-
-CONFLICT = "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
 
 Later = Callable[..., None]
 Say = Callable[[str, bool], None]
@@ -68,12 +65,10 @@ class Crew:
         self._touched = time.monotonic()
         self._refined = self._measured = True
         self._travel = 1
-        self._stamp: Stamp | None = None
-        self._sidecar_stamp: Stamp | None = None
+        self._stamps = Stamps()
         self._watched = 0.0
         self._scanned = 0
         self._hinted: set[int] = set()
-        self._faulty: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.running = Running(session, self._loader, later, changed)
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
@@ -82,7 +77,7 @@ class Crew:
         self.beside = Beside(lambda made: later(self._take_beside, made))
         self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
-        self._saver = self._new_saver()
+        self.keeper = Keeper(session, lambda: later(self._take_outcomes), say)
         self._arrivals: Arrivals | None = None
         self._receiver = Receiver(session)
 
@@ -119,8 +114,7 @@ class Crew:
         session, slot = self._session, self._session.slot
         if before is not None:
             self._travel = 1 if session.listing.behind(before) else -1
-        self._stamp = Stamp.of(slot.file)
-        self._sidecar_stamp = Stamp.of(slot.shot.sidecar_path)
+        self._stamps.take(slot)
         self._loader.want(self._order())
         loaded = self.picture()
         if loaded is not None:
@@ -181,16 +175,6 @@ class Crew:
         shots = [slot.shot for slot in self._session.slots]
         self._arrivals = Arrivals(paths, stills, shots, lambda found: self._later(self._take_news, found))
         self._arrivals.start()
-
-    def close(self) -> list[PoiseError]:
-        """Everything on disk, as far as it can be; what could not be saved."""
-        self._saver.end()
-        self._settle()
-        return list(self._session.save_all())
-
-    def reopen(self) -> None:
-        """Goes on after all, where something could not be saved."""
-        self._saver = self._new_saver()
 
     def end(self) -> None:
         """Stops every thread."""
@@ -273,34 +257,18 @@ class Crew:
             self._say(said, bool(found.gone))
 
     def _take_outcomes(self) -> None:
-        outcomes = self._settle()
-        for outcome in outcomes:
-            if outcome.fault and outcome.index not in self._faulty:
-                self._say(CONFLICT if isinstance(outcome.fault, SidecarConflict) else str(outcome.fault), True)
-        told = self._faulty | {outcome.index for outcome in outcomes}
-        slots = self._session.slots
-        self._faulty = {index for index in told if slots[index].unsaved and slots[index].fault}
+        outcomes = self.keeper.take()
         if any(outcome.index == self._session.index for outcome in outcomes):
-            self._sidecar_stamp = Stamp.of(self._session.slot.shot.sidecar_path)
+            self._stamps.take_sidecar(self._session.slot)
         if any(outcome.fault for outcome in outcomes) or self.resting:
             self._changed()  # while keys follow each other, "saving" may stand a moment longer
-
-    def _settle(self) -> list[Outcome]:
-        outcomes = self._saver.outcomes()
-        for outcome in outcomes:
-            self._session.finish(outcome)
-        return outcomes
-
-    def _new_saver(self) -> Saver:
-        return Saver(lambda: self._later(self._take_outcomes))
 
     # What happens by itself
 
     def tick(self) -> None:
         """Starts what is due; to be called some twenty times a second."""
         now = time.monotonic()
-        for index in self._session.due():
-            self._saver.do(self._session.job(index))
+        self.keeper.tick()
         if not self._refined and self.resting:
             self._refined = True
             self.viewer.refine()
@@ -341,14 +309,12 @@ class Crew:
     def _watch(self) -> None:
         """Whether somebody else changed the picture or the sidecar in hand."""
         slot = self._session.slot
-        stamp = Stamp.of(slot.file)
-        if stamp != self._stamp:
+        if self._stamps.other_picture(slot):
             self.running.renew(slot.file)
             self.arrive()
-            self._say("the picture was replaced" if stamp else "the picture is gone", stamp is None)
-        there = Stamp.of(slot.shot.sidecar_path)
-        if there != self._sidecar_stamp and not slot.saving:
-            self._sidecar_stamp = there
+            there = self._stamps.picture is not None
+            self._say("the picture was replaced" if there else "the picture is gone", not there)
+        if self._stamps.other_sidecar(slot):
             if not slot.unsaved and self._session.reread(self._session.index):
                 self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
             else:

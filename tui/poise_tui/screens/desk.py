@@ -256,18 +256,18 @@ class DeskScreen(DrawnDesk, inherit_bindings=False):
 
     def _quit(self) -> None:
         self._ending = False
-        faults = self._crew.close()
+        faults = self._crew.keeper.close()
         if not faults or self._leaving:
             self.app.exit()
             return
         self._leaving = True
-        self._crew.reopen()
+        self._crew.keeper.reopen()
         left = f"{len(faults)} shots are" if len(faults) > 1 else "a shot is"
         self.say(f"{left} not saved: {faults[0]}; quit again to leave, or :sidecars FOLDER", warning=True)
 
     def close(self) -> None:
         """Saves, because the program is about to end."""
-        self._crew.close()
+        self._crew.keeper.close()
 
     def _next(self) -> None:
         index = self.session.unfinished()

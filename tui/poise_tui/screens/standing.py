@@ -1,10 +1,11 @@
 """How the desk stands, for the status line; and what stays to be said about the shot in hand."""
 
-from poise_tui.crew import CONFLICT, Crew
+from poise_tui.crew import Crew
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.status import Status
 from poise_tui.edits import judging, together
+from poise_tui.keeper import CONFLICT
 from poise_tui.session import Session
 
 
