@@ -73,17 +73,19 @@ def test_a_match_of_the_group_goes_to_all_but_the_reference_and_what_is_held(des
     assert desk.balance(0) == desk.balance(3) == Balance()
 
 
-def test_auto_of_the_group_leaves_what_was_made_by_hand(desk: Desk) -> None:
+def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skipped(desk: Desk) -> None:
     session = desk.session
     made = replace(NEUTRAL, saturation=1.2)
     session.correct(made, index=2)
     session.correct(made, index=1)
     session.marked, session.together = {0, 1, 2, 3}, True
+    session.state("skipped", index=3)
     session.go(1)
     desk.solver.auto()
-    assert desk.until("shots measured") == "auto: 3 shots measured; 1 left as they were made"
+    assert desk.until("shots measured") == "auto: 2 shots measured; 2 left as they were made"
     assert session.slots[2].decision.correction == made
-    for index in (0, 1, 3):
+    assert session.slots[3].decision.correction == NEUTRAL
+    for index in (0, 1):
         decision = session.slots[index].decision
         assert (decision.hand, decision.correction not in (made, NEUTRAL)) == (False, True)
         assert session.slots[index].history.depth > 0

@@ -84,7 +84,7 @@ class Solver:
 
     def auto(self) -> None:
         """Measures starting points, from every pixel of a frame."""
-        self._start("auto", _starting_point, lambda decision: decision.by_hand)
+        self._start("auto", _starting_point, lambda decision: decision.by_hand or _set_aside(decision))
 
     def match(self, strength: float = 1.0) -> None:
         """Measures what brings shots to the reference.
@@ -109,7 +109,7 @@ class Solver:
             result = match(frame.colour, present, own, frame.depth, aim, strength)
             return Solved(result.correction, task.decision.by_hand, (f"match: {line(result)}",))
 
-        self._start("match", solve, lambda decision: decision.state in ("held", "skipped"))
+        self._start("match", solve, _set_aside)
 
     def chart(self, corners: Corners | None) -> None:
         """Balances the shot in hand by a chart, between corners or wherever one is found, and keeps its `patches`."""
@@ -202,6 +202,10 @@ class Solver:
     def _end(self, told: str | Exception) -> None:
         if told:
             self._say(str(told), isinstance(told, Exception))
+
+
+def _set_aside(decision: Decision) -> bool:
+    return decision.state in ("held", "skipped")
 
 
 def _starting_point(task: Task, frame: Frame) -> Solved:
