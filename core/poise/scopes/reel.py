@@ -111,15 +111,19 @@ class Reel:
         """(shots,) which stand apart."""
         return np.asarray((np.abs(self.scores) > THRESHOLD).any(axis=1))
 
-    def reasons(self, shot: int) -> tuple[Reason, ...]:
-        """Why a shot stands apart, the strongest first; none where it does not."""
+    def reasons(self, shot: int, over: float = THRESHOLD) -> tuple[Reason, ...]:
+        """Why a shot stands apart, the strongest first; none where it does not.
+
+        Args:
+            over: the score from which it does.
+        """
         scores = self.scores[shot]
         order = [int(place) for place in np.argsort(-np.abs(scores), kind="stable")]
         values, median, deviation = self.figures[shot], self.median, self.deviation
         return tuple(
             Reason(FIGURES[i], float(values[i]), float(median[i]), float(deviation[i]), float(scores[i]))
             for i in order
-            if abs(scores[i]) > THRESHOLD
+            if abs(scores[i]) > over
         )
 
 

@@ -1,0 +1,30 @@
+"""Shots that stand apart from the reel, by the rule of the reel view."""
+
+from collections.abc import Sequence
+
+from poise.delivery.fault import Fault
+from poise.delivery.limits import Limits
+from poise.scopes import Readings, compared
+from poise.scopes.reel import Reason
+
+
+def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]:
+    """Those that stand apart, each by the figure that does most."""
+    limit = limits["apart"]
+    if limit is None:
+        return []
+    reel = compared([readings for _, readings in shots])
+    found = []
+    for place, (file, _) in enumerate(shots):
+        reasons = reel.reasons(place, limit.value)
+        if reasons:
+            score = abs(reasons[0].score)
+            words = told(reasons)
+            found.append(Fault(file, "apart", score, limit.value, limit.unit, limit.source, words, limit.caution))
+    return found
+
+
+def told(reasons: Sequence[Reason]) -> str:
+    """Why a shot stands apart, and what to do."""
+    more = f" and {len(reasons) - 1} more" if len(reasons) > 1 else ""
+    return f"it stands apart from the reel: {reasons[0]}{more}; match it, or leave it if it is meant to differ"

@@ -1,0 +1,59 @@
+"""A fault: one thing about a file that a delivery may not have, with its value, the limit, and the limit's source."""
+
+import math
+from typing import Any
+
+from msgspec import Struct
+
+
+class Fault(Struct, frozen=True):
+    """One fault of one file.
+
+    Attributes:
+        file: the path as it was given; of a sequence its pattern, or the one frame that the fault is of.
+        fault: a short name that stays: that of the limit, or what is wrong where there is none.
+        value, limit: in `unit`; words where it is no number, None where there is none.
+        unit: of both; empty for none.
+        source: where the limit is from; empty where there is none.
+        words: one sentence: what is wrong, and what to do.
+        caution: whether it is only to be looked at, and does not fail a check.
+
+    Example:
+        >>> Fault("quay_02.tif", "outside", 1.1, 1.0, "%", "EBU R 103", "lower the white point").to_json()["limit"]
+        1.0
+    """
+
+    file: str
+    fault: str
+    value: float | str | None = None
+    limit: float | str | None = None
+    unit: str = ""
+    source: str = ""
+    words: str = ""
+    caution: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The object of `check --json`: rounded to 4 decimals, null for what is no number."""
+        return {name: _plain(getattr(self, name)) for name in self.__struct_fields__}
+
+
+def shown(value: float | str | None, unit: str = "") -> str:
+    """A value or a limit for people.
+
+    Example:
+        >>> shown(1.1, "%"), shown("full"), shown(None), shown(0.04, "%")
+        ('1.1 %', 'full', '-', '0.04 %')
+    """
+    if value is None:
+        return "-"
+    if isinstance(value, str):
+        return value
+    figure = f"{value:.1f}" if abs(value) >= 0.1 else f"{value:.2g}"
+    figure = figure.removesuffix(".0")
+    return f"{figure} {unit}".rstrip()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 4) if math.isfinite(value) else None
+    return value

@@ -1,0 +1,40 @@
+"""The levels of a shot: black, white, spread of red, green and blue, and cast, held to limits."""
+
+from math import isfinite
+
+from poise.delivery.fault import Fault
+from poise.delivery.limits import Limits
+from poise.scopes import Readings
+
+
+def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
+    """What readings are beyond their limits.
+
+    Example:
+        faults("quay_02.tif", measure(picture), load("baseline"))
+    """
+    luma, spread, cast = readings.luma, readings.spread, readings.cast
+    lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; take it out by its complement"
+    rows = (
+        ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; raise the shadows"),
+        ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; raise the black point"),
+        ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; lower the white point"),
+        ("white-over", luma.white, f"white of luma is at {luma.white:.1f} %; raise the white point"),
+        ("spread-bottom", spread.bottom, _apart(spread.bottom, "black", "shadows")),
+        ("spread-middle", spread.middle, _apart(spread.middle, "the middle", "midtones")),
+        ("spread-top", spread.top, _apart(spread.top, "white", "highlights")),
+        ("cast", cast.amount, lean),
+    )
+    found = []
+    for name, value, words in rows:
+        limit = limits[name]
+        if limit is None or not isfinite(value):
+            continue
+        beyond = value < limit.value if name.endswith("-under") else value > limit.value
+        if beyond:
+            found.append(Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution))
+    return found
+
+
+def _apart(value: float, where: str, zone: str) -> str:
+    return f"red, green and blue stand {value:.1f} % apart at {where}; level them in the {zone} if that is a neutral"

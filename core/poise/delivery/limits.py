@@ -1,0 +1,162 @@
+"""Limits: what a delivery may have, as sets in small TOML files, of which some come along and any can be written."""
+
+import math
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, cast
+
+from poise.correction.model import Range
+from poise.errors import UsageError, one_line
+from poise.plain import plain
+
+SETS = ("baseline", "ebu-r103", "full", "narrow")
+"""The sets that can be asked for by name; the first stands where none is."""
+UNITS: Mapping[str, str] = {
+    "lowest": "%",
+    "highest": "%",
+    "outside": "%",
+    "crushed": "%",
+    "clipped": "%",
+    "black-under": "%",
+    "black-over": "%",
+    "white-under": "%",
+    "white-over": "%",
+    "spread-bottom": "%",
+    "spread-middle": "%",
+    "spread-top": "%",
+    "cast": "%",
+    "apart": "deviations",
+    "size": "shots",
+    "depth": "shots",
+    "channels": "shots",
+    "encoding": "shots",
+    "drift": "%",
+    "flicker": "%",
+    "jumps": "frames",
+    "steps": "frames",
+}
+"""Every limit there is, and what it is counted in."""
+_SIGNED = ("lowest", "highest", "black-under", "black-over", "white-under", "white-over")
+"""Levels, which may lie below 0; all others are amounts."""
+_LARGEST = 1 << 16
+_FOLDER = Path(__file__).parent / "sets"
+_COMMON = "common"
+"""What the sets that come along build on."""
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit.
+
+    Attributes:
+        unit: see `UNITS`.
+        caution: whether what is over it is only to be looked at.
+    """
+
+    value: float
+    unit: str
+    source: str
+    caution: bool = False
+
+
+@dataclass(frozen=True)
+class Limits:
+    """A set of limits.
+
+    Attributes:
+        range: the range that integer files are to be delivered in; None for that of each.
+        of: by name; what is not there is not looked at.
+    """
+
+    name: str
+    range: Range | None
+    of: Mapping[str, Limit]
+
+    def __getitem__(self, name: str) -> Limit | None:
+        return self.of.get(name)
+
+
+def load(wanted: str | Path = SETS[0]) -> Limits:
+    """A set by its name, or from a TOML file that changes or leaves out some of another's.
+
+    A file has `base` (the set that it builds on; baseline where it names none), `range`, and for every limit that is
+    another a number, false to leave it out, or a table of `value`, `unit`, `source` and `caution`.
+
+    Raises:
+        UsageError: no such set, or a file that can't be read or holds what is no limit.
+
+    Example:
+        >>> load("ebu-r103")["outside"].value
+        1
+    """
+    name = str(wanted)
+    return _shipped(name) if name in SETS else _read(Path(wanted), SETS[0])
+
+
+def _shipped(name: str) -> Limits:
+    return _read(_FOLDER / f"{name}.toml", None)
+
+
+def _read(path: Path, default: str | None) -> Limits:
+    """A set from a file, over the one that it builds on."""
+    found = _parsed(path)
+    base = found.pop("base", default)
+    if base not in (*SETS, _COMMON, None):
+        raise _wrong(path, f"base: there is no set {base!r}; use {', '.join(SETS)}")
+    under = _shipped(base) if base else None
+    wanted = found.pop("range", under.range if under else None)
+    if wanted not in (None, "full", "narrow"):
+        raise _wrong(path, f'range: {wanted!r} is neither "full" nor "narrow"')
+    limits = dict(under.of) if under else {}
+    for name, value in found.items():
+        if name not in UNITS:
+            raise _wrong(path, f"{name}: there is no such limit; there are {', '.join(UNITS)}")
+        if value is False:
+            limits.pop(name, None)
+        else:
+            limits[name] = _limit(path, name, value, limits.get(name))
+    lowest, highest = limits.get("lowest"), limits.get("highest")
+    if lowest and highest and lowest.value >= highest.value:
+        raise _wrong(path, f"lowest: {lowest.value:g} is not below highest, which is {highest.value:g}")
+    return Limits(path.stem, cast("Range | None", wanted), limits)
+
+
+def _limit(path: Path, name: str, given: Any, under: Limit | None) -> Limit:
+    table = given if isinstance(given, dict) else {"value": given}
+    for key in table:
+        if key not in ("value", "unit", "source", "caution"):
+            raise _wrong(path, f"{name}.{key}: a limit has value, unit, source and caution")
+    unit, value = UNITS[name], table.get("value", under.value if under else None)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise _wrong(path, f"{name}: {value!r} is no number; give one in {unit}, or false to leave it out")
+    if value < 0 and name not in _SIGNED:
+        raise _wrong(path, f"{name}: {value:g} is below 0; give an amount in {unit}, or false to leave it out")
+    if table.get("unit", unit) != unit:
+        raise _wrong(path, f"{name}: it is counted in {unit}, not in {table['unit']!r}")
+    source = table.get("source", under.source if under and "value" not in table else path.name)
+    caution = table.get("caution", under.caution if under else False)
+    if not isinstance(source, str) or not isinstance(caution, bool):
+        raise _wrong(path, f"{name}: source is a text, and caution true or false")
+    return Limit(float(value), unit, one_line(source), caution)
+
+
+def _parsed(path: Path) -> dict[str, Any]:
+    try:
+        with open(path, "rb", opener=plain) as file:
+            content = file.read(_LARGEST + 1)
+    except FileNotFoundError:
+        raise _wrong(path, f"no such set of limits and no such file; use {', '.join(SETS)} or a TOML file") from None
+    except OSError as fault:
+        raise _wrong(path, f"can't be read: {(fault.strerror or str(fault)).lower()}") from None
+    if len(content) > _LARGEST:
+        raise _wrong(path, f"larger than {_LARGEST >> 10} KB, so no set of limits")
+    try:
+        return tomllib.loads(content.decode())
+    except (ValueError, RecursionError) as fault:
+        raise _wrong(path, f"not valid TOML: {fault}; mend it") from None
+
+
+def _wrong(path: Path, reason: str) -> UsageError:
+    return UsageError(f"{one_line(path)}: {one_line(reason)}")

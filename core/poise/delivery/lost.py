@@ -1,0 +1,87 @@
+"""What a correction lost: pixels that it crushed or clipped, not those that the camera had at the ends already."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.delivery.fault import Fault
+from poise.delivery.limits import Limits
+from poise.frames.frame import Depth
+from poise.scopes import Readings
+
+CHANNELS = ("red", "green", "blue")
+
+
+@dataclass(frozen=True)
+class Lost:
+    """Shares of the picture, in per cent, of which a channel reached an end that it had not reached in the source.
+
+    Attributes:
+        crushed: at or below black.
+        clipped: at or above white.
+    """
+
+    crushed: float = 0.0
+    clipped: float = 0.0
+
+
+def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
+    """The codes of black and white; 0 and 1 for float.
+
+    Example:
+        >>> black_and_white("narrow", Depth.U10), black_and_white("full", Depth.U8)
+        ((64, 940), (0, 255))
+    """
+    if range == "narrow" and not depth.is_float:
+        return 16 << (depth.bits - 8), 235 << (depth.bits - 8)
+    return 0, depth.maximum
+
+
+def counted(
+    source: npt.NDArray[Any], delivered: npt.NDArray[Any], was: tuple[int, int], now: tuple[int, int]
+) -> tuple[int, int]:
+    """How many pixels were crushed and how many clipped.
+
+    What lay beyond an end and was drawn onto it is lost as well: detail over white that became white.
+
+    Args:
+        source, delivered: (height, width, 1 or 3) the same pixels before and after.
+        was, now: the black and white of each, in its own values.
+
+    Example:
+        >>> counted(np.array([[[0, 3, 9]]]), np.array([[[0, 0, 15]]]), (0, 15), (0, 15))
+        (1, 1)
+    """
+    black, white = delivered <= now[0], delivered >= now[1]
+    crushed = black & (source > was[0])
+    clipped = white & (source < was[1])
+    if was[0] > 0:  # elsewhere integers have nothing beyond the ends, and floats are never held to them
+        crushed |= (delivered == now[0]) & (source < was[0])
+        clipped |= (delivered == now[1]) & (source > was[1])
+    return int(np.count_nonzero(crushed.any(axis=2))), int(np.count_nonzero(clipped.any(axis=2)))
+
+
+def between(before: Readings, after: Readings) -> Lost:
+    """About what was lost, by the readings alone: what more lies at an end, in the channel where that is most."""
+
+    def more(name: str) -> float:
+        ends = [(getattr(before, one), getattr(after, one)) for one in CHANNELS]
+        return float(max(0.0, *(getattr(now, name) - getattr(was, name) for was, now in ends)))
+
+    return Lost(more("crushed"), more("clipped"))
+
+
+def faults(file: str, lost: Lost, limits: Limits) -> list[Fault]:
+    """What was lost beyond the limits."""
+    found = []
+    for name, share, end, do in (
+        ("crushed", lost.crushed, "black", "lower the black point or lift the shadows"),
+        ("clipped", lost.clipped, "white", "raise the white point or lower the highlights"),
+    ):
+        limit = limits[name]
+        if limit is not None and share > limit.value:
+            words = f"the correction brings {share:.2f} % of the picture to {end} that the source has apart; {do}"
+            found.append(Fault(file, name, share, limit.value, limit.unit, limit.source, words, limit.caution))
+    return found
