@@ -105,7 +105,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     outputs: dict[str, Path] = {}
     folder = os.path.realpath(target.folder)
     for shot, decision in known:
-        reason = _left_out(decision, everything)
+        reason = left_out(decision, everything)
         if reason:
             passed.append(PassedOver(shot.first.parent / shot.name, reason))
             continue
@@ -129,7 +129,16 @@ def _possible(target: Target) -> None:
             raise UsageError(f"{kind.title} can't hold a depth of {target.depth}; use {' or '.join(kind.depths)}")
 
 
-def _left_out(decision: Decision | None, everything: bool) -> str | None:
+def left_out(decision: Decision | None, everything: bool) -> str | None:
+    """Why a shot is passed over, or None.
+
+    Args:
+        everything: take shots without a sidecar as neutral.
+
+    Example:
+        >>> left_out(Decision(state="held", note="fog"), everything=False)
+        'held: fog'
+    """
     if decision is None:
         return None if everything else "no sidecar; run poise auto, or take it as neutral with --all"
     if decision.state in ("held", "skipped"):

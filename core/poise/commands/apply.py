@@ -111,12 +111,13 @@ def planning(shots: Iterable[Found], target: Target, everything: bool = False) -
     Raises:
         UsageError: as `poise.batch.plan`.
     """
-    decided = []
-    for one in shots:
-        sidecar = one.sidecar
-        decision = Decision(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note) if sidecar else None
-        decided.append((one.shot, decision))
-    return plan(decided, target, everything)
+    return plan([(one.shot, decided(one)) for one in shots], target, everything)
+
+
+def decided(one: Found) -> Decision | None:
+    """What is decided about a shot; None where it has no sidecar."""
+    sidecar = one.sidecar
+    return Decision(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note) if sidecar else None
 
 
 def applied(

@@ -1,0 +1,7 @@
+"""ASC CDL v1.2: ten numbers a shot, in `.cc`, `.ccc` and `.cdl` files."""
+
+from poise.exchange.cdl.fold import folded, unfit
+from poise.exchange.cdl.model import Cdl, Entry
+from poise.exchange.cdl.write import cc, ccc, decision_list
+
+__all__ = ["Cdl", "Entry", "cc", "ccc", "decision_list", "folded", "unfit"]

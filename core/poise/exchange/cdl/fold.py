@@ -1,0 +1,50 @@
+"""Which corrections are exactly one ASC CDL, and the ten numbers that they fold into."""
+
+from poise.chain import balance, curves, light, matte, order, saturation, tone
+from poise.chain.stage import Array
+from poise.correction.model import Correction, Encoding
+from poise.exchange.cdl.model import Cdl, Triple
+
+
+def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
+    """The parts of a correction that no CDL holds, in words; none where `folded` is exact.
+
+    A CDL works on full-range code. Where the delivery is an integer picture it clamps as ASC CDL does; where it is
+    float it doesn't clamp at all, and a negative base skips power.
+
+    Example:
+        >>> from poise.correction import Light
+        >>> unfit(Correction(light=Light(exposure=1)), Encoding())
+        ('light',)
+    """
+    if order.is_neutral(correction, encoding):
+        return ()
+    coded = balance.is_neutral(correction.balance, correction.levels) and saturation.is_neutral(correction.saturation)
+    parts = {
+        "light": not light.is_neutral(correction.light),
+        f"balance in {encoding.work} code of linear light": encoding.delivery != encoding.work and not coded,
+        "tone": not tone.is_neutral(correction.tone),
+        "curves": not curves.is_neutral(correction.curves),
+        "mattes": bool(matte.active(correction.mattes)),
+        f"the way from {encoding.source} to {encoding.delivery}": encoding.source != encoding.delivery,
+        f"the way from {encoding.primaries} to {encoding.work_primaries}": encoding.primaries
+        != encoding.work_primaries,
+    }
+    return tuple(name for name, there in parts.items() if there)
+
+
+def folded(correction: Correction) -> Cdl:
+    """Balance, levels and saturation as one CDL; all else is left out.
+
+    Example:
+        >>> from poise.correction import Levels
+        >>> folded(Correction(levels=Levels(white=0.5))).slope
+        (2.0, 2.0, 2.0)
+    """
+    slope, offset = balance.affine(correction.balance, correction.levels)
+
+    def triple(values: Array) -> Triple:
+        red, green, blue = (float(value) for value in values)
+        return red, green, blue
+
+    return Cdl(triple(slope), triple(offset), correction.balance.power, correction.saturation)

@@ -1,0 +1,75 @@
+"""Names that travel: an id for each shot that every reader takes, and back from an id or a path to the shot."""
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import PurePosixPath
+from urllib.parse import quote
+
+from poise.frames.shots import Shot
+
+# what may stand in an XML name without a colon (XML 1.0, fifth edition, 2.3 [4] and [4a])
+_START = (
+    "A-Z_a-z\u00c0-\u00d6\u00d8-\u00f6\u00f8-\u02ff\u0370-\u037d\u037f-\u1fff\u200c\u200d\u2070-\u218f\u2c00-\u2fef"
+    "\u3001-\ud7ff\uf900-\ufdcf\ufdf0-\ufffd\U00010000-\U000effff"
+)
+_OTHER = re.compile(f"[^{_START}.0-9\u00b7\u0300-\u036f\u203f\u2040-]")
+_FIRST = re.compile(f"[{_START}]")
+
+
+def plain_name(shot: Shot) -> str:
+    """A shot's name without ending and frame number.
+
+    Example:
+        >>> from pathlib import Path
+        >>> plain_name(Shot("quay_03.####.dpx", Path("day"), (Path("day/quay_03.0101.dpx"),), True))
+        'quay_03'
+    """
+    stem = PurePosixPath(shot.name).stem
+    return (re.sub(r"[._]?#{4,}", "", stem, count=1).strip("._") or stem) if shot.sequence else stem
+
+
+def place(shot: Shot) -> PurePosixPath:
+    """A shot's name with its folders below the one that was asked for."""
+    return PurePosixPath(shot.relative(shot.first.parent).as_posix()) / shot.name
+
+
+def media(shot: Shot) -> str:
+    """The same as a relative URI (RFC 3986): what a shot is called where media are referred to."""
+    return quote(str(place(shot)), safe="/", errors="surrogateescape")
+
+
+def ids(shots: Sequence[Shot]) -> list[str]:
+    """An id for each shot: its plain name; with folders, with its ending, or numbered, where others have the same.
+
+    They are unique, and XML names without a colon: valid wherever an id, a token or a URI is asked for.
+
+    Example:
+        >>> from pathlib import Path
+        >>> ids([Shot("quay 2.tif", Path(), (Path("quay 2.tif"),), False)])
+        ['quay_2']
+    """
+    kinds = [
+        [_id(plain_name(shot)) for shot in shots],
+        [_id(place(shot).with_name(plain_name(shot))) for shot in shots],
+        [_id(place(shot)) for shot in shots],
+    ]
+    counts = [Counter(kind) for kind in kinds]
+    found: list[str] = []
+    taken: set[str] = set()
+    for number in range(len(shots)):
+        best = next((kind[number] for kind, count in zip(kinds, counts, strict=True) if count[kind[number]] == 1), None)
+        best, more = best or kinds[-1][number], 2
+        name = best
+        while name in taken:
+            name, more = f"{best}-{more}", more + 1
+        taken.add(name)
+        found.append(name)
+    return found
+
+
+def _id(name: object) -> str:
+    told = unicodedata.normalize("NFC", str(name)).replace("/", ".")
+    clean = _OTHER.sub("_", told) or "_"
+    return clean if _FIRST.match(clean) else f"_{clean}"
