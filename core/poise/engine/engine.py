@@ -13,7 +13,7 @@ from poise.chain import encoding as ends
 from poise.chain import matte, order
 from poise.chain.stage import Clamp, PerChannel, Stage
 from poise.correction.model import Correction, Encoding
-from poise.engine.fold import FINE_TOLERANCE, fold
+from poise.engine.fold import FINE_TOLERANCE, Operation, fold
 from poise.engine.keyed import Keyed
 from poise.engine.mattes import compiled
 from poise.engine.processor import build, run
@@ -136,11 +136,36 @@ def compile_engine(
     """
     delivered = out_depth or depth
     work = output == "work"
-    narrow = encoding.range == "narrow"
-    out = (Depth.FLOAT if depth.is_float or narrow else depth) if work else delivered
-    clamp = not delivered.is_float
+    out = delivered
+    if work:
+        out = Depth.FLOAT if depth.is_float or encoding.range == "narrow" else depth
+    mattes = matte.active(correction.mattes)
+    keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work) if mattes else None
+    operations = _folded(correction, encoding, depth, delivered, out, work, entries)
+    if operations is None:
+        return Engine(depth, out, False, None, keyed)
+    return Engine(depth, out, _coloured(correction), build(operations, depth, out), keyed)
+
+
+def row(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operation]:
+    """The operations that files of a depth go through, in order and without the mattes; none where nothing changes.
+
+    Raises:
+        PoiseError: as `compile_engine`.
+
+    Example:
+        >>> row(Correction(), Encoding(), Depth.U16)
+        []
+    """
+    return _folded(correction, encoding, depth, depth, depth, work=False, entries=FINE) or []
+
+
+def _folded(
+    correction: Correction, encoding: Encoding, depth: Depth, delivered: Depth, out: Depth, work: bool, entries: int
+) -> list[Operation] | None:
+    """What is run for all but the mattes; None where the very same values come out."""
     entry = ends.entry(encoding, depth)
-    steps = order.steps(correction, encoding, clamp)
+    steps = order.steps(correction, encoding, clamp=not delivered.is_float)
     if work:
         stages: list[Stage] = [*entry, *steps]
     elif order.is_neutral(replace(correction, mattes=()), encoding):
@@ -149,15 +174,12 @@ def compile_engine(
         stages = [*entry, *steps, *ends.exit(encoding, delivered)]
     if not stages and depth is not out:
         stages = [PerChannel(lambda v: v, alike=True)]
-    mattes = matte.active(correction.mattes)
-    keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work) if mattes else None
     if not stages:
-        return Engine(depth, out, False, None, keyed)
-    tolerance = FINE_TOLERANCE if delivered.is_float else 0.25 / 65535
-    operations = fold(stages, depth, entries, tolerance)
+        return None
+    operations = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535)
     if operations and isinstance(operations[-1], Clamp) and not out.is_float:
         operations.pop()  # the conversion to integers clamps
-    return Engine(depth, out, _coloured(correction), build(operations, depth, out), keyed)
+    return operations
 
 
 def _coloured(correction: Correction) -> bool:

@@ -28,7 +28,7 @@ BIT_DEPTHS = {
 
 
 @lru_cache(maxsize=1)
-def _raw() -> ocio.Config:
+def raw_config() -> ocio.Config:
     config = ocio.Config.CreateRaw()
     # the cache takes two tables of one size and range for the same, and returns the wrong one
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
@@ -72,8 +72,8 @@ def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.C
     """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
     group = ocio.GroupTransform()
     for operation in operations:
-        group.appendTransform(_transform(operation))
-    processor = _raw().getProcessor(group)
+        group.appendTransform(transform(operation))
+    processor = raw_config().getProcessor(group)
     return processor.getOptimizedCPUProcessor(BIT_DEPTHS[depth], BIT_DEPTHS[out_depth], ocio.OPTIMIZATION_LOSSLESS)
 
 
@@ -82,7 +82,7 @@ def run(processor: ocio.CPUProcessor, source: Pixels, depth: Depth, result: Pixe
     processor.apply(_described(source, depth), _described(result, out_depth))
 
 
-def _transform(operation: Operation) -> ocio.Transform:
+def transform(operation: Operation) -> ocio.Transform:
     if isinstance(operation, Table):
         table = ocio.Lut1DTransform(length=len(operation.values), inputHalfDomain=operation.half)
         table.setData(np.ascontiguousarray(operation.values).ravel())

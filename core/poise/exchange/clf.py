@@ -1,0 +1,142 @@
+"""Writing the Common LUT Format: the very operations that `apply` runs, in OpenColorIO's writing.
+
+OpenColorIO writes a table with eight digits and a matrix with fifteen, which is not all of a float. The numbers of ours
+are put in again with as many as bring the same float back, so that what reads the file runs what was run here.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import PyOpenColorIO as ocio
+
+from poise.chain.stage import Linear
+from poise.correction.model import Correction, Encoding
+from poise.engine import row
+from poise.engine.fold import Operation, Table
+from poise.engine.processor import BIT_DEPTHS, raw_config, transform
+from poise.frames.frame import Depth
+
+FORMAT = "Academy/ASC Common LUT Format"
+FILE_DEPTHS = {
+    Depth.U8: "8i",
+    Depth.U10: "10i",
+    Depth.U12: "12i",
+    Depth.U16: "16i",
+    Depth.HALF: "16f",
+    Depth.FLOAT: "32f",
+}
+
+
+@dataclass(frozen=True)
+class About:
+    """What a file says of itself.
+
+    Attributes:
+        id: unique, an XML name.
+        name: of the shot.
+        release: of the program that wrote it.
+        lines: what else there is to tell, a Description each.
+    """
+
+    id: str
+    name: str
+    release: str
+    lines: Sequence[str] = ()
+
+
+def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) -> bytes:
+    """A shot's correction, without its mattes, as a file in the Common LUT Format (SMPTE ST 2136-1, Academy S-2014-006).
+
+    Applied by OpenColorIO to a picture of this depth, it gives the values that `apply` writes. For integers it begins
+    and ends with a Range that tells their depth, and the last of them is the clamp.
+
+    Raises:
+        PoiseError: as `compile_engine`.
+
+    Example:
+        clf(Correction(saturation=1.1), CODED, Depth.U16, About("quay_02", "quay_02.tif", "poise 0.1.0"))
+    """
+    group = ocio.GroupTransform()
+    told = group.getFormatMetadata()
+    told.setID(about.id)
+    told.setName(about.name)
+    for line in about.lines:
+        told.addChildElement("Description", line)
+    told.addChildElement("InputDescriptor", described(depth, encoding, encoding.source, encoding.primaries))
+    told.addChildElement("OutputDescriptor", described(depth, encoding, encoding.delivery, encoding.work_primaries))
+    told.addChildElement("Info", "")
+    info = next(element for element in told.getChildElements() if element.getElementName() == "Info")
+    info.addChildElement("AppRelease", about.release)
+    operations = row(correction, encoding, depth)
+    if not depth.is_float:
+        group.appendTransform(_range(depth, Depth.FLOAT))
+    elif not operations:
+        group.appendTransform(ocio.MatrixTransform())
+    for number, operation in enumerate(operations):
+        group.appendTransform(_named(operation, number))
+    if not depth.is_float:
+        group.appendTransform(_range(Depth.FLOAT, depth))
+    text = str(group.write(formatName=FORMAT, config=raw_config()))
+    for number, operation in enumerate(operations):
+        text = _exact(text, operation, number)
+    return _float_depth(text, depth).encode()
+
+
+def described(depth: Depth, encoding: Encoding, code: str, primaries: str) -> str:
+    """What goes in or comes out, in words.
+
+    Example:
+        >>> described(Depth.U10, Encoding(), "sRGB", "ITU-R BT.709")
+        '10 bit, full range, sRGB, primaries ITU-R BT.709'
+    """
+    kind = {Depth.HALF: "half float", Depth.FLOAT: "float"}.get(depth, f"{depth.bits} bit, {encoding.range} range")
+    light = "linear light" if code == "linear" else code
+    return f"{kind}, {light}, primaries {primaries}"
+
+
+def _range(depth: Depth, out: Depth) -> ocio.RangeTransform:
+    made = ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
+    made.setFileInputBitDepth(BIT_DEPTHS[depth])
+    made.setFileOutputBitDepth(BIT_DEPTHS[out])
+    return made
+
+
+def _named(operation: Operation, number: int) -> ocio.Transform:
+    made = transform(operation)
+    if isinstance(operation, Table | Linear):
+        made.getFormatMetadata().setID(_name(number))
+    return made
+
+
+def _name(number: int) -> str:
+    return f"operation-{number + 1}"
+
+
+def _exact(text: str, operation: Operation, number: int) -> str:
+    """The text with the array of one operation written anew."""
+    if isinstance(operation, Table):
+        values = operation.values
+        if (values == values[:, :1]).all():
+            values = values[:, :1]
+        form, dim = "%.9g", f"{len(values)} {values.shape[1]}"
+    elif isinstance(operation, Linear):
+        values = np.column_stack([operation.matrix, operation.offset])
+        form, dim = "%.17g", "3 4"
+    else:
+        return text
+    lines = "\n".join([" ".join([form] * values.shape[1])] * len(values)) % tuple(values.ravel().tolist())
+    found = re.search(rf'<(\w+) id="{_name(number)}".*?(<Array dim=".*?</Array>)', text, re.DOTALL)
+    assert found
+    start, end = found.span(2)
+    return f'{text[:start]}<Array dim="{dim}">\n{lines}\n        </Array>{text[end:]}'
+
+
+def _float_depth(text: str, depth: Depth) -> str:
+    """The text of a file for half floats with their depth at either end; nothing is scaled by it."""
+    if depth is not Depth.HALF:
+        return text
+    head, _, rest = text.partition('inBitDepth="32f"')
+    before, _, tail = rest.rpartition('outBitDepth="32f"')
+    return f'{head}inBitDepth="16f"{before}outBitDepth="16f"{tail}'
