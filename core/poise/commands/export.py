@@ -24,6 +24,7 @@ FORMS = ("cc", "ccc", "cdl")
     "--form", type=click.Choice(FORMS), help="cdl: only .cc (one a shot), .ccc or .cdl (the reel)."
 )
 @click.option("--strict", is_flag=True, help="cdl: refuse a shot that it can't hold exactly, instead of a fit.")
+@click.option("--without-mattes", is_flag=True, help="clf: leave the mattes of a shot out, instead of refusing it.")
 @click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
 @click.option("--again", is_flag=True, help="Replace files in DIR that someone else wrote or changed.")
 @click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
@@ -35,6 +36,7 @@ def command(
     out: Path,
     form: str | None,
     strict: bool,
+    without_mattes: bool,
     everything: bool,
     again: bool,
     dry_run: bool,
@@ -47,10 +49,12 @@ def command(
     that someone changed since, is left alone unless --again.
 
     Example: poise export day --to cdl --out handover
+
+    Example: poise export day --to clf --out handover
     """
     report = Report()
     kind = target(standard)
-    for name, given in (("form", form), ("strict", strict)):
+    for name, given in (("form", form), ("strict", strict), ("without_mattes", without_mattes)):
         if given and name not in kind.TAKES:
             raise UsageError(f"--{name.replace('_', '-')} means nothing to --to {standard}; leave it out")
     shots, passed = [], []
@@ -63,7 +67,7 @@ def command(
         if not as_json:
             report.passed_over(one.path, reason)
     into = Destination(out, again, dry_run)
-    entries = kind.export(shots, Wanted(strict, form, as_json), into, report)
+    entries = kind.export(shots, Wanted(strict, form, as_json, without_mattes), into, report)
     if as_json:
         failed = [{"file": str(path), "reason": reason} for path, reason in report.faults]
         files = {"written": [str(path) for path in into.written], "unchanged": [str(path) for path in into.kept]}

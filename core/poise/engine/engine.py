@@ -97,7 +97,8 @@ class Engine:
                 list(pool.map(part, rows))
         return result
 
-    def _grey(self, pixels: Pixels, threads: int) -> Pixels:
+    def fits_grey(self) -> None:
+        """Raises PoiseError where it tells channels apart, which a grey picture can't take."""
         if self.coloured:
             raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; level them")
         name = self.keyed.coloured if self.keyed else None
@@ -105,6 +106,9 @@ class Engine:
             raise PoiseError(
                 f"a greyscale picture takes no turn or balance between channels, as the matte {name!r} has; level it"
             )
+
+    def _grey(self, pixels: Pixels, threads: int) -> Pixels:
+        self.fits_grey()
         rgb = self.apply(np.repeat(pixels[..., :1], 3, axis=-1), threads)[..., :1]
         if pixels.shape[-1] == 1:
             return np.ascontiguousarray(rgb)

@@ -129,13 +129,17 @@ def evaluated(nodes: list, values: np.ndarray) -> np.ndarray:
             assert (node.min_out_value / out, node.max_out_value / out) == (0, 1)
             values = np.clip(values, 0, 1)
             continue
-        numbers = array.as_array().reshape(array.dim[0], array.dim[1])
+        numbers = np.reshape(array.values, array.dim[:2])
         if type(node).__name__ == "Matrix":
             values = values @ numbers[:, :3].T + numbers[:, 3]
         else:
             table = np.broadcast_to(numbers, (len(numbers), 3))
-            at = np.clip(values, 0, 1) * (len(table) - 1)
-            values = np.stack([np.interp(at[:, c], np.arange(len(table)), table[:, c]) for c in range(3)], axis=-1)
+            domain = np.linspace(0, 1, len(table))
+            if node.half_domain:
+                halves = np.arange(65536, dtype=np.uint16).view(np.float16).astype(float)
+                domain, places = np.unique(halves[np.isfinite(halves)], return_index=True)
+                table = table[np.isfinite(halves)][places]
+            values = np.stack([np.interp(values[:, c], domain, table[:, c]) for c in range(3)], axis=-1)
     return values
 
 

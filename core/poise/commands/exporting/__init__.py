@@ -11,6 +11,7 @@ from poise.exchange.destination import Destination
 
 TARGETS: Mapping[str, str] = {
     "cdl": "ASC CDL v1.2",
+    "clf": "Common LUT Format, SMPTE ST 2136-1",
 }
 """By name; the module of that name in this package writes it."""
 
@@ -23,11 +24,13 @@ class Wanted:
         strict: refuse a shot that the standard can't hold, instead of coming near it.
         form: which files of the standard; None for all.
         as_json: nothing is printed as text.
+        without_mattes: leave mattes out of what can't hold them, instead of refusing the shot.
     """
 
     strict: bool = False
     form: str | None = None
     as_json: bool = False
+    without_mattes: bool = False
 
 
 class Target(Protocol):

@@ -1,0 +1,90 @@
+"""`poise export --to clf`: the Common LUT Format, one file a shot with the very operations that apply runs."""
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import click
+from msgspec.structs import replace
+
+from poise import __version__
+from poise.batch.fingerprint import digest, recipe
+from poise.batch.plan import Job
+from poise.chain.matte import active
+from poise.commands.apply import decided
+from poise.commands.exporting import Wanted
+from poise.commands.output import Report, shown
+from poise.commands.shots import Found
+from poise.correction import NEUTRAL, default_encoding
+from poise.engine import compile_engine
+from poise.errors import FileError, PoiseError, one_line
+from poise.exchange import names
+from poise.exchange.clf import About, clf
+from poise.exchange.destination import Destination
+from poise.exchange.seal import sealed
+from poise.frames import probe
+from poise.frames.codecs import by_extension
+
+TAKES = frozenset({"without_mattes"})
+
+
+def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Report) -> list[dict[str, Any]]:
+    """Writes the files, tells each shot in a line, and returns an entry for each."""
+    told: list[dict[str, Any]] = []
+    alone = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
+    for one, name in zip(shots, names.ids([one.shot for one in shots]), strict=True):
+        short = names.place(one.shot).with_name(names.plain_name(one.shot))
+        stem = short if alone[short] == 1 else names.place(one.shot)
+        try:
+            content, about = _written(one, name, wanted)
+            path = into.put(stem.with_name(f"{stem.name}.clf"), sealed(content))
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+        except PoiseError as fault:
+            report.fault(one.path, str(fault))
+        else:
+            left = about["left_out"]
+            told.append({"file": str(one.path), "clf": str(path), **about})
+            if left:
+                report.note(one.path, f"exported without its mattes {', '.join(left)}")
+            if not wanted.as_json:
+                click.echo(f"{shown(one.path)}: {shown(path)}, for {about['for']}")
+    return told
+
+
+def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, Any]]:
+    """A shot's file, and what is told of it.
+
+    Raises:
+        PoiseError: it has mattes and is wanted with them, it can't be corrected so, or its picture can't be read.
+    """
+    correction = one.sidecar.correction if one.sidecar else NEUTRAL
+    mattes = [one_line(matte.name) for matte in active(correction.mattes)]
+    if mattes and not wanted.without_mattes:
+        raise PoiseError(f"no CLF holds mattes, and it has {', '.join(mattes)}; leave them out by --without-mattes")
+    header = probe(one.file)
+    named = one.sidecar.encoding if one.sidecar else None
+    encoding = named or default_encoding(header.linear)
+    plain = replace(correction, mattes=())
+    if header.channels < 3:
+        compile_engine(plain, encoding, header.depth).fits_grey()
+    mark = _mark(one)
+    try:
+        source = digest(one.file)
+    except OSError as fault:
+        raise FileError(one.file, f"{fault.strerror}".lower()) from fault
+    lines = [f"shot {names.place(one.shot)}", f"correction {mark}", f"source {one.file.name}, XXH3 {source}"]
+    if mattes:
+        lines.append(f"without the mattes {', '.join(mattes)}")
+    about = About(name, one.shot.name, f"poise {__version__}", [one_line(line) for line in lines])
+    content = clf(plain, encoding, header.depth, about)
+    depth = header.depth.value if header.depth.is_float else f"{header.depth.bits} bit"
+    return content, {"id": name, "for": depth, "correction": mark, "source": source, "left_out": mattes}
+
+
+def _mark(one: Found) -> str:
+    """The hash by which what apply writes of this shot, and its manifest, tell what was applied."""
+    decision, kind = decided(one), by_extension(one.file)
+    assert kind is not None  # scan lists nothing else
+    correction, encoding = (decision.correction, decision.encoding) if decision else (NEUTRAL, None)
+    return recipe(Job(one.file, one.file, correction, encoding, kind.name, None))[:16]
