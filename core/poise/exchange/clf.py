@@ -47,7 +47,7 @@ class About:
 
 
 def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) -> bytes:
-    """A shot's correction, without its mattes, as a file in the Common LUT Format (SMPTE ST 2136-1, Academy S-2014-006).
+    """A shot's correction without its mattes in the Common LUT Format (SMPTE ST 2136-1, Academy S-2014-006).
 
     Applied by OpenColorIO to a picture of this depth, it gives the values that `apply` writes. For integers it begins
     and ends with a Range that tells their depth, and the last of them is the clamp.

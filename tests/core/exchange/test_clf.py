@@ -1,6 +1,7 @@
 """Files in the Common LUT Format do what apply does: run by OpenColorIO, and read by colour-science's own reader."""
 
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -144,8 +145,7 @@ def evaluated(nodes: list, values: np.ndarray) -> np.ndarray:
 
 
 def test_read_by_colour_science() -> None:
-    import colour_clf_io
-
+    colour_clf_io = pytest.importorskip("colour_clf_io")
     rng = np.random.default_rng(23)
     for _ in range(6):
         correction = random_correction(rng)
@@ -185,7 +185,7 @@ def test_the_structure_that_the_standard_asks_for(depth: Depth) -> None:
     assert root.findtext(f"{space}Info/{space}AppRelease") == "poise 0.1.0"
     assert set(kinds[5:]) <= NODES
     nodes = list(root)[5:]
-    for before, after in zip(nodes, nodes[1:], strict=False):
+    for before, after in pairwise(nodes):
         assert before.get("outBitDepth") == after.get("inBitDepth")
     assert nodes[0].get("inBitDepth") == nodes[-1].get("outBitDepth") == FILE_DEPTHS[depth]
     for element in nodes:
