@@ -9,6 +9,11 @@ from poise.batch.fingerprint import Stamp, digest, recipe, stamp
 from poise.batch.manifest import Record
 from poise.batch.plan import Job, Plan
 
+RECIPE = "its decision, its settings or the version of poise changed"
+SOURCE = "the source was replaced"
+OUTPUT = "the output is gone or was changed by someone else"
+"""Why an output has to be made again."""
+
 
 @dataclass(frozen=True)
 class Work:
@@ -61,11 +66,11 @@ def name_of(job: Job, folder: Path) -> str:
 def _stale(job: Job, record: Record, verify: bool) -> str:
     """Why an output has to be made again; empty where it stands."""
     if record.recipe != recipe(job):
-        return "its decision, its settings or the version of poise changed"
+        return RECIPE
     if not _same(job.file, record.source_stamp, record.source_hash, verify):
-        return "the source was replaced"
+        return SOURCE
     if not _same(job.output, record.output_stamp, record.output_hash, verify):
-        return "the output is gone or was changed by someone else"
+        return OUTPUT
     return ""
 
 

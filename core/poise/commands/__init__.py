@@ -27,6 +27,7 @@ COMMANDS: Mapping[str, str] = {
     "copy": "Copy one shot's correction to others.",
     "reset": "Put corrections back to neutral.",
     "apply": "Write the corrected frames to another folder.",
+    "check": "Find what a delivery may not have.",
     "export": "Write decisions in a published standard, for whoever comes next.",
 }
 GROUP = "poise.commands"

@@ -24,6 +24,7 @@ class Examined:
     Attributes:
         width, height, channels: of the picture; alpha is a channel.
         encoding: under which its codes were read.
+        taken: whether its range was taken to be that of the limits, since nothing was decided.
         readings: in work code.
         within: the ends of its range; None where the limits name none.
         outside: per cent of the picture beyond them.
@@ -35,6 +36,7 @@ class Examined:
     channels: int
     depth: Depth
     encoding: Encoding
+    taken: bool
     readings: Readings
     within: Ends | None
     outside: float
@@ -91,6 +93,7 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
         frame.channels,
         frame.depth,
         named,
+        encoding is None and named.range == "narrow",
         readings,
         within,
         tally.share(tally.outside),

@@ -15,7 +15,7 @@ def faults_of(file: str, found: Examined, limits: Limits) -> tuple[Fault, ...]:
         faults_of("quay_02.tif", examine(frame, correction, encoding, limits), limits)
     """
     return (
-        *signal_range.faults(file, found.outside, found.within, found.encoding, limits),
+        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.taken),
         *lost.faults(file, found.lost, limits),
         *levels.faults(file, found.readings, limits),
     )

@@ -16,7 +16,7 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
     luma, spread, cast = readings.luma, readings.spread, readings.cast
     lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; take it out by its complement"
     rows = (
-        ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; raise the shadows"),
+        ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; lower the black point"),
         ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; raise the black point"),
         ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; lower the white point"),
         ("white-over", luma.white, f"white of luma is at {luma.white:.1f} %; raise the white point"),

@@ -80,13 +80,16 @@ def outside(picture: npt.NDArray[Any], within: Ends) -> int:
     return int(np.count_nonzero(beyond))
 
 
-def faults(file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits) -> list[Fault]:
+def faults(
+    file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits, taken: bool = False
+) -> list[Fault]:
     """What is wrong with the range of a delivered picture.
 
     Args:
         share: per cent of the picture outside.
         within: None where the limits name no ends.
         encoding: the picture's.
+        taken: whether its range was taken to be that of the limits, since nothing says otherwise.
     """
     found: list[Fault] = []
     wanted, limit = limits.range, limits["outside"]
@@ -98,10 +101,10 @@ def faults(file: str, share: float, within: Ends | None, encoding: Encoding, lim
         found.append(Fault(file, "range", encoding.range, wanted, "", limits.name, words))
     if within is not None and limit is not None and share > limit.value:
         what = "codes" if within.codes else "levels"
-        kind = f", {encoding.range} range" if within.codes else ""
+        kind = f", {encoding.range} range{', as it is taken to be' if taken else ''}" if within.codes else ""
         words = (
             f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % may; "
-            "raise the black point, lower the white point, or take saturation back"
+            "lower the black point, raise the white point, or take saturation back"
         )
         found.append(Fault(file, "outside", share, limit.value, limit.unit, limit.source, words, limit.caution))
     return found

@@ -1,0 +1,99 @@
+"""Outputs held against what they were made from: missing, stale or damaged, by the batch's own rule."""
+
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+
+from poise.batch.fingerprint import recipe
+from poise.batch.manifest import Record, read
+from poise.batch.plan import Decision, Job, Plan, Target, plan
+from poise.batch.resume import OUTPUT, name_of, work
+from poise.delivery.fault import Fault
+from poise.frames.codecs import FORMATS
+from poise.frames.scan import MANIFEST
+from poise.frames.shots import Shot
+
+DEPTHS = (None, "8", "16", "half", "float")
+
+
+def folders_below(paths: Iterable[Path]) -> list[Path]:
+    """The folders of outputs directly below some folders.
+
+    Example:
+        folders_below([Path("day")])  # [Path("day/balanced")]
+    """
+    found = []
+    for path in paths:
+        if path.is_dir():
+            with os.scandir(path) as entries:
+                names = sorted(entry.name for entry in entries if entry.is_dir(follow_symlinks=False))
+            found += [path / name for name in names if (path / name / MANIFEST).is_file()]
+    return found
+
+
+def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: bool = False) -> list[Fault]:
+    """What is wrong with the outputs of shots; those of a sequence are told together.
+
+    Shots without a sidecar have outputs only if some were recorded; those that are held or skipped have none.
+
+    Args:
+        verify: read every source and output, rather than trust the file system.
+
+    Raises:
+        OutputError: the manifest can't be read.
+        UsageError: the folder is that of the sources.
+    """
+    known, records = list(shots), read(folder)
+    planned = _as_made(known, folder, records)
+    decided = {file for shot, decision in known if decision is not None for file in shot.files}
+    jobs = tuple(job for job in planned.jobs if job.file in decided or name_of(job, folder) in records)
+    needed = work(replace(planned, jobs=jobs), records, verify)
+    again = {job.file: job for job in needed.jobs}
+    found = []
+    for shot, _ in known:
+        reasons: dict[tuple[str, str], list[Job]] = {}
+        for file in shot.files:
+            if file in again:
+                reasons.setdefault(_why(again[file], needed.renewed.get(file, "")), []).append(again[file])
+        found += [_told(shot, name, words, at) for (name, words), at in reasons.items()]
+    return found
+
+
+def _why(job: Job, renewed: str) -> tuple[str, str]:
+    """The name of what is wrong with one output, and why, in words."""
+    if not os.path.lexists(job.output):
+        return "missing", "there is no output; poise apply makes it"
+    if not renewed:
+        return "stale", "what stands in its place was not recorded; poise apply makes it anew"
+    if renewed == OUTPUT:
+        return "damaged", "its output was changed since it was written; poise apply makes it anew"
+    return "stale", f"{renewed} since the output was made; poise apply makes it anew"
+
+
+def _told(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
+    words, many = why, len(jobs)
+    if shot.numbers:
+        words = f"{many} of {len(shot.files)} frames, from {jobs[0].file.name} on: {why}"
+    file = shot.first.parent / shot.name
+    return Fault(str(file), name, float(many), 0.0, "frames", "the manifest of the outputs", words)
+
+
+def _as_made(shots: list[tuple[Shot, Decision | None]], folder: Path, records: Mapping[str, Record]) -> Plan:
+    """The plan of all outputs, with format, depth and stamp as they were made, as far as the records tell."""
+    endings = {Path(name).suffix.lower() for name in records}
+    formats = [None, *(name for name, kind in FORMATS.items() if endings & {*kind.extensions})]
+    plans = [plan(shots, Target(folder, name), everything=True) for name in formats]
+    best = max(plans, key=lambda one: sum(name_of(job, folder) in records for job in one.jobs))
+    last: tuple[str | None, bool] = (None, True)
+    jobs = []
+    for job in best.jobs:
+        record = records.get(name_of(job, folder))
+        for depth, stamp in (last, *product(DEPTHS, (True, False))) if record else ():
+            made = replace(job, depth=depth, stamp=stamp)
+            if record is not None and recipe(made) == record.recipe:
+                job, last = made, (depth, stamp)
+                break
+        jobs.append(job)
+    return replace(best, jobs=tuple(jobs))

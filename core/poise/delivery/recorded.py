@@ -1,0 +1,103 @@
+"""Reading what was recorded: the manifest of a batch, or the record at the top of a report's JSON."""
+
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+import msgspec
+
+from poise.batch import manifest
+from poise.delivery.claims import SOURCE, Claim
+from poise.delivery.fault import Fault
+from poise.delivery.record import VERSION, Record
+from poise.errors import UsageError, one_line
+from poise.plain import plain
+
+LARGEST = 256 * 2**20
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """What a file claims.
+
+    Attributes:
+        outputs, sources: in order.
+        decisions: the hash of what was decided, by source; None where the file does not tell.
+        faults: what of the file itself can't be read.
+    """
+
+    outputs: tuple[Claim, ...]
+    sources: tuple[Claim, ...]
+    decisions: dict[str, str] | None = None
+    faults: tuple[Fault, ...] = ()
+
+
+def read(path: Path) -> Recorded:
+    """What a manifest or a record claims.
+
+    Raises:
+        UsageError: it can't be read, or is neither.
+
+    Example:
+        read(Path("balanced/poise-manifest.jsonl")).outputs
+    """
+    try:
+        with open(path, "rb", opener=plain) as file:
+            content = file.read(LARGEST + 1)
+    except OSError as fault:
+        raise UsageError(f"{one_line(path)}: can't be read: {(fault.strerror or str(fault)).lower()}") from None
+    if len(content) > LARGEST:
+        raise UsageError(f"{one_line(path)}: larger than {LARGEST >> 20} MB, so neither a manifest nor a record")
+    lines = [line for line in content.split(b"\n") if line.strip()]
+    records = [_line(line) for line in lines]
+    if any(record is not None for record in records):
+        return _of_manifest(path, records)
+    return _of_record(_record(path, content))
+
+
+def _line(line: bytes) -> manifest.Record | None:
+    try:
+        return msgspec.json.decode(line, type=manifest.Record)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        return None
+
+
+def _of_manifest(path: Path, records: list[manifest.Record | None]) -> Recorded:
+    latest = {record.output: record for record in records if record is not None}
+    torn = sum(record is None for record in records)
+    words = f"{torn} of its {len(records)} lines can't be read, so what they told is not looked at"
+    faults = (Fault(str(path), "unreadable", float(torn), 0.0, "lines", SOURCE, words),) if torn else ()
+    # an output stands where its source does, and its name may have got another ending
+    sources = {
+        str(PurePosixPath(one.output).parent / PurePosixPath(one.source).name): one.source_hash
+        for one in latest.values()
+    }
+    return Recorded(
+        tuple(Claim(one.output, one.output_hash, "output") for one in latest.values()),
+        tuple(Claim(name, content, "source") for name, content in sources.items()),
+        faults=faults,
+    )
+
+
+def _record(path: Path, content: bytes) -> Record:
+    neither = UsageError(f"{one_line(path)}: neither a manifest of apply nor a record of poise report --json")
+    try:
+        found = msgspec.json.decode(content)
+    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        raise neither from None
+    if not isinstance(found, dict) or "poise_record" not in found or "files" not in found:
+        raise neither
+    version = found["poise_record"]
+    if isinstance(version, int) and version > VERSION:
+        raise UsageError(f"{one_line(path)}: written by a newer poise (record {version}); update poise")
+    try:
+        return msgspec.convert(found, Record)
+    except msgspec.ValidationError as fault:
+        raise UsageError(f"{one_line(path)}: a damaged record: {one_line(fault)}; make it anew") from None
+
+
+def _of_record(record: Record) -> Recorded:
+    return Recorded(
+        tuple(Claim(one.output, one.output_hash, "output") for one in record.files if one.output),
+        tuple(Claim(one.source, one.hash, "source") for one in record.files),
+        {one.source: one.decision for one in record.files},
+    )

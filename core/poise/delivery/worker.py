@@ -1,0 +1,49 @@
+"""One frame of a check: read, corrected in memory, and read off; it runs in a process of its own."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from poise.correction.model import Correction, Encoding
+from poise.delivery.examined import Examined, examine
+from poise.delivery.limits import Limits
+from poise.errors import FileError, PoiseError, one_line
+from poise.frames import read
+
+
+@dataclass(frozen=True)
+class Look:
+    """One frame to look at: all that a worker needs to know.
+
+    Attributes:
+        shot: the place of its shot among those that are checked.
+        place: its place among the files of the shot.
+        encoding: None where its sidecar names none.
+    """
+
+    shot: int
+    place: int
+    file: Path
+    correction: Correction
+    encoding: Encoding | None
+    limits: Limits
+
+
+def look(at: Look) -> Examined | str:
+    """Examines one frame.
+
+    Returns:
+        What was found, or in one line why nothing was.
+
+    Example:
+        look(Look(0, 0, Path("quay_02.tif"), NEUTRAL, None, load("baseline")))
+    """
+    try:
+        return examine(read(at.file), at.correction, at.encoding, at.limits)
+    except FileError as fault:
+        return fault.reason if fault.path == at.file else str(fault)
+    except PoiseError as fault:
+        return str(fault)
+    except MemoryError:
+        return "there is not enough memory for this picture; use fewer --workers"
+    except Exception as fault:  # whatever it is, it must cost this frame only
+        return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
