@@ -10,10 +10,14 @@ from pathlib import Path
 
 import msgspec
 import pytest
+from click.testing import CliRunner
 from terminals import KEYS, Pty
 
+from poise.commands import main
 from poise.correction import CONTROLS, Control, Matte
 from poise.correction.controls import MATTE_CONTROLS
+from poise.delivery.limits import SETS, UNITS
+from poise.delivery.limits import load as load_limits
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
 from poise_tui.helptext import TABLES
@@ -98,6 +102,31 @@ def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
     )
 
 
+def limits_table() -> str:
+    sets = [load_limits(name) for name in SETS]
+    rows = [f"| limit | in | {' | '.join(one.name for one in sets)} | source |\n|---|---|{'---|' * (len(SETS) + 1)}\n"]
+    for name, unit in UNITS.items():
+        found = [one[name] for one in sets]
+        figures = " | ".join(f"{one.value:g}" if one else "-" for one in found)
+        sources = "; ".join(dict.fromkeys(one.source + " (caution)" * one.caution for one in found if one))
+        rows.append(f"| `{name}` | {unit} | {figures} | {sources or '-'} |\n")
+    return "".join(rows)
+
+
+def test_the_limits_are_those_of_the_sets() -> None:
+    assert block("limits").strip() == limits_table().strip()
+
+
+def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    written = re.search(r"```toml\n(# harbour.toml\n.*?)```", README, re.DOTALL)
+    assert written
+    (reel / "harbour.toml").write_text(written[1], encoding="utf-8")
+    monkeypatch.chdir(reel)
+    lines = [shlex.split(line)[1:] for line in block("delivery").splitlines() if line.startswith("poise ")]
+    codes = [CliRunner().invoke(main, line).exit_code for line in lines]
+    assert codes == [1, 1, 1, 0]  # the reel has several sizes, and full range; its outputs are those that were written
+
+
 def test_linked_files_exist() -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
@@ -152,7 +181,7 @@ def test_the_app_opens_on_the_reel_and_takes_the_keys_of_the_walk(reel: Path) ->
 
 def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
     names = re.findall(r"^\| `poise ([a-z]+)", README, re.MULTILINE)
-    assert set(names) == {"demo", "show", "measure", "auto", "chart", "match", "copy", "reset", "apply"}
+    assert set(names) == {"demo", "show", "measure", "auto", "chart", "match", "copy", "reset", "apply", "check"}
     for name in names:
         run = poise([name, "--help"], tmp_path)
         assert run.returncode == 0
