@@ -10,8 +10,9 @@ from PIL import Image
 
 from poise.errors import FileError
 from poise.frames import Depth, Frame, read
+from poise.stamp import Stamp
 from poise_tui import loading
-from poise_tui.loading import Loaded, Loader, Stamp, loaded
+from poise_tui.loading import Loaded, Loader, loaded
 
 
 class Harbour:

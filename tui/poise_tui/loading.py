@@ -16,30 +16,13 @@ import numpy as np
 from poise.errors import FileError, PoiseError
 from poise.frames import Depth, Frame, proxy, read
 from poise.frames.frame import Pixels
+from poise.stamp import Stamp
 
 MEMORY = 64 * 2**20
 """Bytes of proxies that are kept, whole frames not counted: of those there is one."""
 WIDTH, HEIGHT = 960, 540
 SAMPLED = 180
 """Rows of the sample, at least, where the proxy has as many."""
-
-
-@dataclass(frozen=True)
-class Stamp:
-    """What tells whether a file was replaced."""
-
-    changed: int
-    size: int
-    node: int
-
-    @classmethod
-    def of(cls, file: Path) -> "Stamp | None":
-        """None if there is no such file."""
-        try:
-            found = file.stat()
-        except OSError:
-            return None
-        return cls(found.st_mtime_ns, found.st_size, found.st_ino)
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,8 +12,9 @@ from poise.frames import Depth
 from poise.frames.frame import Pixels
 from poise.scopes import Readings, Standing, measure
 from poise.scopes.reel import FIGURES, Figures, figures
+from poise.stamp import Stamp
 from poise_tui.decision import Decision
-from poise_tui.loading import Loaded, Stamp
+from poise_tui.loading import Loaded
 from poise_tui.slot import Picture
 from poise_tui.view.work import corrected
 

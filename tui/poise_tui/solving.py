@@ -10,11 +10,12 @@ from poise.commands.match import comparable, distributed, line
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError
 from poise.frames import Frame, read
+from poise.stamp import Stamp
 from poise_tui.background import Latest
 from poise_tui.decision import Decision
 from poise_tui.edits import together
 from poise_tui.edits.charting import Corners
-from poise_tui.loading import Loader, Stamp
+from poise_tui.loading import Loader
 from poise_tui.session import Session
 
 if TYPE_CHECKING:

@@ -16,8 +16,9 @@ import numpy.typing as npt
 
 from poise.scopes import Reel, Standing, reel
 from poise.scopes.reel import FIGURES, Figures
+from poise.stamp import Stamp
 from poise_tui.background import Latest
-from poise_tui.loading import Loaded, Loader, Stamp
+from poise_tui.loading import Loaded, Loader
 from poise_tui.session import Session
 from poise_tui.sketch import BYTES, Known, Sketch, sketch
 from poise_tui.slot import Slot

@@ -1,7 +1,5 @@
-"""Fingerprints: what tells whether a file is still the one that was read or written, and whether work would differ."""
+"""Fingerprints: the content of a file, and all that an output follows from, each as one short text."""
 
-import os
-from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
@@ -11,31 +9,6 @@ from poise import __version__
 from poise.batch.plan import Job
 
 _BLOCK = 1 << 20
-
-
-@dataclass(frozen=True)
-class Stamp:
-    """What the file system says of a file: enough to see without reading it that nobody touched it.
-
-    Attributes:
-        size: in bytes.
-        modified: nanoseconds; of the content.
-        changed: nanoseconds; of anything, which a copy that keeps the time of the content can't hide.
-    """
-
-    size: int
-    modified: int
-    changed: int
-
-
-def stamp(path: Path) -> Stamp:
-    """The stamp of a file.
-
-    Raises:
-        OSError: there is none, or it can't be reached.
-    """
-    found = os.stat(path)
-    return Stamp(found.st_size, found.st_mtime_ns, found.st_ctime_ns)
 
 
 def digest(path: Path) -> str:

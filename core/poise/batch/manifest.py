@@ -13,10 +13,10 @@ from typing import Self
 
 import msgspec
 
-from poise.batch.fingerprint import Stamp
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
 from poise.plain import unlinked
+from poise.stamp import Stamp
 from poise.temporary import replacing
 
 MOST_LINE = 1 << 16

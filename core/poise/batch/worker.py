@@ -7,11 +7,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from poise.batch.fingerprint import Stamp, digest, mark, stamp
+from poise.batch.fingerprint import digest, mark
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, PoiseError, one_line
 from poise.frames import read, write
+from poise.stamp import Stamp, stamp
 from poise.temporary import replacing
 
 if TYPE_CHECKING:
@@ -59,11 +60,14 @@ def do(job: Job) -> Made | str:
         return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
 
 
-def _made(job: Job) -> Made:
+def _made(job: Job, again: bool = False) -> Made:
     before = _stamp(job.file)
     pixels, notes = _do(job)
     content = digest(job.file)
-    if _stamp(job.file) != before:
+    after = _stamp(job.file)
+    if after == before and not after.untouched(before) and not again:
+        return _made(job, again=True)  # another mode, or the time of its content put back
+    if not after.untouched(before):
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, "it was changed while it was read; apply again when it is complete")
     return Made(before, content, _stamp(job.output), digest(job.output), pixels, notes)

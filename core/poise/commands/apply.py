@@ -11,6 +11,7 @@ from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan
 from poise.batch.pool import LIMIT
 from poise.batch.run import Executor
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.closing import closing, frames
 from poise.commands.notes import Notes
 from poise.commands.output import Report, data, say, shown
 from poise.commands.progress import STYLES, Style, progress
@@ -92,7 +93,8 @@ def command(
     if as_json:
         data(_result(planned, summary, report) | ({"dry_run": True} if dry_run else {}))
     elif planned.jobs and not dry_run:
-        _tell(planned, summary, report)
+        for line in closing(str(out), len(planned.jobs), summary, len(report.faults)):
+            say(line)
     if summary.interrupted:
         raise KeyboardInterrupt
     report.need(len(planned.jobs) + len(report.faults), "nothing to apply: every shot was passed over")
@@ -150,24 +152,8 @@ def _rehearsed(planned: Plan, fresh: bool, verify: bool, as_json: bool) -> Summa
             why = f"  ({needed.renewed[job.file]})" if job.file in needed.renewed else ""
             click.echo(f"{shown(job.file)} -> {shown(job.output)}{why}")
         if needed.unchanged:
-            say(f"{_frames(len(needed.unchanged))} unchanged")
+            say(f"{frames(len(needed.unchanged))} unchanged")
     return Summary(tuple(job.file for job in needed.jobs), tuple(job.file for job in needed.unchanged))
-
-
-def _tell(planned: Plan, summary: Summary, report: Report) -> None:
-    """What was done, and what to do next."""
-    asked = len(planned.jobs) - len(summary.unchanged)
-    kept = f", {len(summary.unchanged)} unchanged" if summary.unchanged else ""
-    folder = shown(planned.target.folder)
-    say(f"{len(summary.done)} of {_frames(asked)} written to {folder} in {summary.seconds:.1f} s{kept}")
-    if summary.interrupted:
-        say("interrupted; the same command goes on where this one ended")
-    elif report.faults:
-        say(f"{len(report.faults)} failed; when they are mended, the same command does only those")
-
-
-def _frames(number: int) -> str:
-    return f"{number} frame" + ("" if number == 1 else "s")
 
 
 def _result(planned: Plan, summary: Summary, report: Report) -> dict[str, Any]:

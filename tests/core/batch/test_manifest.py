@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from poise.batch.fingerprint import Stamp
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
+from poise.stamp import Stamp
 
 STAMP = Stamp(10, 1_800_000_000_000_000_000, 1_800_000_000_000_000_001)
 

@@ -131,7 +131,7 @@ def test_verify_reads_what_the_file_system_says_is_the_same(day: Path, monkeypat
     def rotten(file: Path, *arguments: object, **more: object) -> os.stat_result:
         return known if Path(file) == path else real(file, *arguments, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("poise.batch.fingerprint.os.stat", rotten)
+    monkeypatch.setattr("poise.stamp.os.stat", rotten)
     assert done(ran(planned(day))) == []
     assert done(ran(planned(day), verify=True)) == ["cat.png"]
 

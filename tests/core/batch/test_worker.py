@@ -84,6 +84,23 @@ def test_a_source_that_changes_while_it_is_read_leaves_no_output(
     assert not (tmp_path / "out.jpg").exists()
 
 
+def test_a_source_whose_mode_changes_while_it_is_read_is_done(
+    photograph: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    reads: list[Path] = []
+
+    def opened_up(path: Path) -> Frame:
+        frame = read(path)
+        if not reads:
+            path.chmod(0o600)
+        reads.append(path)
+        return frame
+
+    monkeypatch.setattr("poise.batch.worker.read", opened_up)
+    assert isinstance(do(Job(photograph, tmp_path / "out.jpg", Correction(saturation=0.9), None, "jpeg", None)), Made)
+    assert len(reads) == 2
+
+
 def test_what_was_made_is_known_by_its_content(photograph: Path, tmp_path: Path) -> None:
     """xxhash's own one-shot function, on what stands on disk."""
     made = do(Job(photograph, tmp_path / "out.jpg", Correction(saturation=0.9), None, "jpeg", None))
