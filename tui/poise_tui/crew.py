@@ -9,7 +9,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from poise.correction import NEUTRAL
-from poise.stamp import Stamp
 from poise_tui.arrivals import Arrivals
 from poise_tui.background import Latest
 from poise_tui.compare import other

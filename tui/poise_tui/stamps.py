@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from poise_tui.loading import Stamp
+from poise.stamp import Stamp
 from poise_tui.slot import Slot
 
 

@@ -1,14 +1,17 @@
 """A cluster: the same jobs on other machines, through dask.distributed; optional, loaded only when it is asked for."""
 
+import uuid
+from collections import deque
 from collections.abc import Iterable, Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from poise.batch.child import Lost
 from poise.batch.plan import Job, Plan
-from poise.batch.pool import Lost
+from poise.batch.pool import LIMIT
 from poise.batch.stop import Stop
 from poise.batch.worker import Made, do
 from poise.errors import UsageError
@@ -16,6 +19,7 @@ from poise.errors import UsageError
 if TYPE_CHECKING:
     from distributed import Client
 
+    from poise.batch.aboard import Work
     from poise.batch.run import Executor
 
 LOCAL = "local:"
@@ -28,12 +32,14 @@ _SEEN = 5
 """Files of a plan that every machine is asked for; they stand for the rest."""
 
 
-def cluster(address: str, plan: Plan) -> "Executor":
+def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = do) -> "Executor":
     """Jobs are done by the workers of a scheduler, or of a cluster that is started for the run on this machine.
 
     Args:
         address: of a scheduler, such as `tcp://box:8786`, or `local:N` for N processes here.
         plan: what will be done; before it begins, every machine is asked whether it sees the files.
+        limit: seconds that a frame may take.
+        work: what does a job, importable by name on every worker.
 
     Raises:
         UsageError: dask.distributed is not installed, or the address is none.
@@ -49,7 +55,8 @@ def cluster(address: str, plan: Plan) -> "Executor":
         with ExitStack() as left:
             client = _client(address, left)
             _prepared(client, plan)
-            yield from _done(client, iter(jobs), stop)
+            run = left.enter_context(_children(client, work, limit))
+            yield from _done(client, run, iter(jobs), stop)
 
     return execute
 
@@ -114,17 +121,43 @@ def _lacks(files: list[Path], folder: Path, version: str) -> tuple[str, str]:
     return socket.gethostname(), ""
 
 
-def _done(client: "Client", jobs: Iterator[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
-    """Submits a few jobs ahead, so that memory stays flat, and yields them as they end."""
+@contextmanager
+def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
+    """While it lasts, every worker, also one that comes later, has processes for this run; yields its name."""
+    from poise.batch.aboard import Children
+
+    run = f"poise-{uuid.uuid4()}"
+    client.register_plugin(Children(run, work, limit))
+    try:
+        yield run
+    finally:
+        with suppress(Exception):  # whatever became of the cluster, the run is over
+            client.unregister_worker_plugin(run)
+
+
+def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
+    """Submits a few jobs ahead, so that memory stays flat, and yields them as they end.
+
+    A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
+    """
     from distributed import wait
 
-    flying: dict[Any, Job] = {}
+    from poise.batch.aboard import do_below
+
+    flying: dict[Any, tuple[Job, bool]] = {}
+    again = deque[Job]()
+
+    def submit(job: Job, second: bool = False) -> None:
+        flying[client.submit(do_below, _absolute(job), run, pure=False)] = job, second
+
     try:
         while stop.asked < 2:
-            threads = max(sum(client.nthreads().values()), 1)
             if not stop.asked:
+                threads = max(sum(client.nthreads().values()), 1)
                 for job in islice(jobs, max(AHEAD * threads - len(flying), 0)):
-                    flying[client.submit(do, _absolute(job), pure=False)] = job
+                    submit(job)
+                if not flying and again:
+                    submit(again.popleft(), second=True)
             if not flying:
                 return
             try:
@@ -132,9 +165,13 @@ def _done(client: "Client", jobs: Iterator[Job], stop: Stop) -> Iterator[tuple[J
             except TimeoutError:
                 continue
             for future in ended:
-                job = flying.pop(future)
+                job, second = flying.pop(future)
                 fault = future.exception()
-                yield job, (Lost(f"the cluster lost it ({fault})") if fault is not None else future.result())
+                result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
+                if isinstance(result, Lost) and result.again and not second:
+                    again.append(job)
+                else:
+                    yield job, result
     finally:
         client.cancel(list(flying))
 

@@ -8,7 +8,8 @@ import xxhash
 from poise import __version__
 from poise.batch.plan import Job
 
-_BLOCK = 1 << 20
+_BLOCK = 1 << 18
+"""Bytes at a time: what is hashed still stands in the cache of the processor."""
 
 
 def digest(path: Path) -> str:

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from poise import __version__
+from poise.batch.child import Lost
 from poise.batch.fingerprint import recipe
 from poise.batch.lock import closed, locked
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
-from poise.batch.pool import LIMIT, Lost, processes
+from poise.batch.pool import LIMIT, processes
 from poise.batch.resume import Work, name_of, work
 from poise.batch.stop import Stop, stoppable
 from poise.batch.worker import Made, do

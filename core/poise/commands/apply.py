@@ -86,7 +86,7 @@ def command(
         summary = _rehearsed(planned, fresh, verify, as_json)
     elif planned.jobs:
         number = min(workers or os.cpu_count() or 1, len(planned.jobs))
-        execute = _elsewhere(cluster, planned) if cluster else here(number, time_limit)
+        execute = _elsewhere(cluster, planned, time_limit) if cluster else here(number, time_limit)
         summary = applied(planned, execute, report, style, fresh, verify)
     else:
         summary = Summary()
@@ -101,10 +101,10 @@ def command(
     report.end()
 
 
-def _elsewhere(address: str, planned: Plan) -> Executor:
+def _elsewhere(address: str, planned: Plan, limit: float) -> Executor:
     from poise.batch.cluster import cluster  # an extra, and heavy
 
-    return cluster(address, planned)
+    return cluster(address, planned, limit)
 
 
 def planning(shots: Iterable[Found], target: Target, everything: bool = False) -> Plan:

@@ -1,8 +1,27 @@
-"""The engine: corrections compiled to tables and matrices, and the float64 reference beside them."""
+"""The engine: corrections compiled to tables and matrices, and the float64 reference beside them.
+
+What mattes need is loaded with the first of them.
+"""
+
+from typing import TYPE_CHECKING
 
 from poise.engine.engine import COARSE, FINE, Engine, compile_engine, row
-from poise.engine.keyed import Look
-from poise.engine.mattes import Keyer, matte_of
 from poise.engine.reference import reference, rounded
 
+if TYPE_CHECKING:
+    from poise.engine.keyed import Look
+    from poise.engine.mattes import Keyer, matte_of
+
 __all__ = ["COARSE", "FINE", "Engine", "Keyer", "Look", "compile_engine", "matte_of", "reference", "rounded", "row"]
+
+
+def __getattr__(name: str) -> object:
+    if name == "Look":
+        from poise.engine import keyed
+
+        return keyed.Look
+    if name in ("Keyer", "matte_of"):
+        from poise.engine import mattes
+
+        return getattr(mattes, name)
+    raise AttributeError(name)

@@ -3,7 +3,7 @@
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import PyOpenColorIO as ocio
@@ -14,11 +14,12 @@ from poise.chain import matte, order
 from poise.chain.stage import Clamp, PerChannel, Stage
 from poise.correction.model import Correction, Encoding
 from poise.engine.fold import FINE_TOLERANCE, Operation, fold
-from poise.engine.keyed import Keyed
-from poise.engine.mattes import compiled
 from poise.engine.processor import build, run
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
+
+if TYPE_CHECKING:
+    from poise.engine.keyed import Keyed
 
 Output = Literal["delivery", "work"]
 
@@ -41,7 +42,7 @@ class Engine:
     out_depth: Depth
     coloured: bool
     processor: ocio.CPUProcessor | None
-    keyed: Keyed | None = None
+    keyed: "Keyed | None" = None
 
     @property
     def identity(self) -> bool:
@@ -144,7 +145,11 @@ def compile_engine(
     if work:
         out = Depth.FLOAT if depth.is_float or encoding.range == "narrow" else depth
     mattes = matte.active(correction.mattes)
-    keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work) if mattes else None
+    keyed = None
+    if mattes:
+        from poise.engine.mattes import compiled  # OpenCV takes a while to load
+
+        keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work)
     operations = _folded(correction, encoding, depth, delivered, out, work, entries)
     if operations is None:
         return Engine(depth, out, False, None, keyed)

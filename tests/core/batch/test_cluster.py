@@ -1,7 +1,8 @@
-"""A cluster on this machine: the same bytes as processes make, a killed worker costs nothing."""
+"""A cluster on this machine: the same bytes as processes make; a killed worker costs nothing, a bad frame itself."""
 
 import os
 import signal
+import sys
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,17 @@ from poise.frames import scan
 
 pytest.importorskip("distributed")
 FRAMES = 8
+WORK = """
+import ctypes, time
+from poise.batch.worker import do
+
+def troubled(job):
+    if job.file.name == "cup_02x.png":
+        time.sleep(60)
+    if job.file.name == "cup_05x.png":
+        ctypes.string_at(0)  # a real fault of addressing
+    return do(job)
+"""
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +70,7 @@ def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: 
 
 
 def victims() -> list[int]:
-    """Processes below this one that run dask's workers: those of its nannies that have no children themselves."""
+    """Processes below this one that run dask's workers: those that have started processes for frames themselves."""
     parents: dict[int, int] = {}
     for status in Path("/proc").glob("[0-9]*/stat"):
         try:
@@ -74,8 +86,26 @@ def victims() -> list[int]:
                 return True
         return False
 
-    named = [p for p in parents if below(p) and b"spawn_main" in Path(f"/proc/{p}/cmdline").read_bytes()]
-    return [process for process in named if process not in parents.values()]
+    named = [p for p in parents if below(p) and b"poise.batch.child" in Path(f"/proc/{p}/cmdline").read_bytes()]
+    return [parents[process] for process in named if parents[process] != os.getpid()]
+
+
+def test_a_frame_that_hangs_or_crashes_on_a_cluster_is_named_and_costs_only_itself(
+    day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "troubled_work.py").write_text(WORK)
+    monkeypatch.syspath_prepend(tmp_path)
+    monkeypatch.delitem(sys.modules, "troubled_work", raising=False)
+    import troubled_work  # type: ignore[import-not-found]
+
+    outcomes: list[Outcome] = []
+    one = planned(day, tmp_path / "out")
+    summary = run(one, cluster("local:2", one, limit=4, work=troubled_work.troubled), outcomes.append)
+    reasons = {outcome.job.file.name: outcome.reason for outcome in outcomes if outcome.made is None}
+    assert sorted(reasons) == ["cup_02x.png", "cup_05x.png"]
+    assert "longer than 4 s" in reasons["cup_02x.png"]
+    assert "SIGSEGV" in reasons["cup_05x.png"]
+    assert len(summary.done) == len(contents(tmp_path / "out")) == FRAMES - 2
 
 
 def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from poise.batch.pool import Lost, processes
+from poise.batch.child import Lost
+from poise.batch.pool import processes
 from poise.batch.stop import Stop
 
 WORK = """
