@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
-from poise.batch.pool import Lost, processes
+from poise.batch.child import Lost
+from poise.batch.pool import processes
 from poise.batch.stop import stoppable
 from poise.commands.check_pace import paced
 from poise.commands.shots import Found
