@@ -29,6 +29,7 @@ COMMANDS: Mapping[str, str] = {
     "apply": "Write the corrected frames to another folder.",
     "check": "Find what a delivery may not have.",
     "export": "Write decisions in a published standard, for whoever comes next.",
+    "report": "Write a contact sheet: one HTML file, with a record that proves.",
 }
 GROUP = "poise.commands"
 DONE, FAULTS, USAGE, INTERRUPTED = 0, 1, 2, 130

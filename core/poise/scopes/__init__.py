@@ -3,6 +3,7 @@
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.course import Course
 from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
+from poise.scopes.density import density
 from poise.scopes.drift import Drift, drift
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
@@ -38,6 +39,7 @@ __all__ = [
     "colours",
     "compared",
     "coverage",
+    "density",
     "drift",
     "histogram",
     "hue_name",

@@ -9,6 +9,8 @@ import numpy as np
 import numpy.typing as npt
 from rich.cells import get_character_cell_size
 
+from poise.scopes.density import density
+
 STEPS = 4
 """Brightness steps of a trace: a few are enough to tell thin from thick, and cheap to send."""
 CONTINUED = "\0"
@@ -110,14 +112,11 @@ class Cells:
             getattr(self, name)[row : row + height, column : column + width] = getattr(other, name)[:height, :width]
 
 
-def brightness(counts: npt.NDArray[Any], steps: int = STEPS) -> npt.NDArray[np.uint8]:
-    """Counts as steps on a logarithmic scale, since a flat sky outnumbers a thin mast a thousandfold.
+def brightness(counts: npt.NDArray[Any]) -> npt.NDArray[np.uint8]:
+    """Counts as steps of a trace.
 
     Example:
         >>> brightness(np.array([0, 1, 10, 1000])).tolist()
         [0, 0, 1, 3]
     """
-    top = np.log1p(float(counts.max(initial=1)))
-    scaled = np.log1p(counts.astype(np.float64)) / max(top, np.log(2.0))
-    result: npt.NDArray[np.uint8] = np.clip(scaled * steps, 0, steps - 1).astype(np.uint8)
-    return result
+    return density(counts, STEPS)

@@ -1,0 +1,195 @@
+"""`poise report`: a contact sheet of shots as one HTML file, and the record that proves what it was about."""
+
+import datetime
+import os
+import sys
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from poise.batch.stop import stoppable
+from poise.commands.arguments import PATHS, SIDECARS
+from poise.commands.output import Report, data, say, shown
+from poise.commands.overframes import FRAMES
+from poise.errors import OutputError, UsageError, one_line
+from poise.temporary import replacing
+
+if TYPE_CHECKING:
+    from poise.batch.manifest import Record
+    from poise.report.gather import Row, Subject
+    from poise.report.look import Seen
+
+EVERY = 10.0
+"""Seconds between two lines of progress where there is no terminal."""
+
+
+@click.command("report")
+@PATHS
+@click.option("--out", metavar="FILE", type=click.Path(path_type=Path), help="The HTML file to write.")
+@click.option("--json", "as_json", is_flag=True, help="Print the record as JSON.")
+@click.option(
+    "--outputs",
+    metavar="DIR",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="The folder that apply wrote to: the record then has its outputs.",
+)
+@click.option("--title", metavar="TEXT", help="Over the sheet; the name of the folder when not given.")
+@click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
+@FRAMES
+@SIDECARS
+def command(
+    paths: tuple[Path, ...],
+    out: Path | None,
+    as_json: bool,
+    outputs: Path | None,
+    title: str | None,
+    workers: int | None,
+    frames: int | None,
+    sidecars: Path | None,
+) -> None:
+    """Write a contact sheet of shots, and a record that proves what it is about.
+
+    The sheet is one HTML file that needs neither a server nor a network: the reel as a plot, and for each shot its
+    picture, waveform, parade and readings before and after, its correction in words and numbers, note and state. It
+    can be searched, filtered, sorted and printed.
+
+    The record, which the sheet holds as well, and --json prints, has the hash of every source, decision and output.
+
+    Of a sequence, the frame is shown that it is judged on; with --frames all or --frames 8, all frames or every 8th
+    are read as well, and it says how far they drift.
+
+    Example: poise report day --out day.html --outputs balanced
+    """
+    from poise.report.gather import gather, row
+    from poise.report.record import record
+
+    if out is None and not as_json:
+        raise UsageError("nothing to write: name a file by --out FILE.html, or print the record by --json")
+    subjects = gather(paths, sidecars)
+    if out is not None:
+        _may_write(out, subjects)
+    made = _manifest(outputs)
+    report = Report()
+    seen = _seen(subjects, workers or os.cpu_count() or 1, frames or 0)
+    rows = [row(one, seen.get(place), made) for place, one in enumerate(subjects)]
+    for one in rows:
+        for reason in one.trouble:
+            report.fault(one.subject.path, reason)
+    now = datetime.datetime.now(datetime.UTC)
+    folder = ", ".join(one_line(path) for path in paths)
+    found = record(rows, folder, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
+    if out is not None:
+        _write(out, rows, title or _title(paths), folder, now, found)
+    if as_json:
+        data(found)
+    report.end()
+
+
+def _may_write(out: Path, subjects: "Sequence[Subject]") -> None:
+    """Refuses a target that is a source, a sidecar or a folder, before anything is done.
+
+    Raises:
+        UsageError: it is one, or its folder is missing.
+    """
+    if out.is_dir():
+        raise UsageError(f"{one_line(out)}: this is a folder; name a file in it")
+    if not out.parent.is_dir():
+        raise UsageError(f"{one_line(out.parent)}: no such folder; make it first")
+    if out.suffix.lower() not in (".html", ".htm"):
+        raise UsageError(f"{one_line(out)}: a sheet is an HTML file; give it a name that ends in .html")
+    if out.is_symlink() and not out.exists():
+        raise UsageError(f"{one_line(out)}: this is a link that leads nowhere; remove it or choose another name")
+    if out.exists() and not out.is_file():
+        raise UsageError(f"{one_line(out)}: this is no plain file; choose another name")
+    real = out.resolve()
+    for one in subjects:
+        held = (*one.shot.files, one.shot.sidecar_path) if one.shot else (one.path,)
+        if any(file.suffix == out.suffix and file.resolve() == real for file in held):
+            raise UsageError(f"{one_line(out)}: this is a source or a sidecar; choose another file for --out")
+
+
+def _manifest(outputs: Path | None) -> "Mapping[str, Record]":
+    """What apply recorded in a folder.
+
+    Raises:
+        UsageError: nothing was applied to it.
+    """
+    from poise.batch.manifest import read
+    from poise.frames.scan import MANIFEST
+
+    if outputs is None:
+        return {}
+    records = read(outputs)
+    if not records:
+        raise UsageError(f"{one_line(outputs)}: no {MANIFEST} in it; name the folder that poise apply wrote to")
+    return records
+
+
+def _seen(subjects: "Sequence[Subject]", workers: int, every: int) -> "dict[int, Seen | str]":
+    """Looks at all shots.
+
+    Raises:
+        KeyboardInterrupt: it was asked to end.
+    """
+    from poise.report.gather import looks
+
+    seen: dict[int, Seen | str] = {}
+    total = sum(one.shot is not None for one in subjects)
+    with stoppable() as stop, _progress(total) as step:
+        for place, result in looks(subjects, workers, stop, every):
+            seen[place] = result
+            step()
+    if stop.asked:
+        raise KeyboardInterrupt
+    return seen
+
+
+@contextmanager
+def _progress(total: int) -> "Iterator[Any]":
+    """What to call after each shot: a bar on a terminal, else a line now and then."""
+    if sys.stderr.isatty():
+        with click.progressbar(length=total, label="report", file=sys.stderr, show_pos=True) as bar:
+            yield lambda: bar.update(1)
+        return
+    done, said = 0, time.monotonic()
+
+    def step() -> None:
+        nonlocal done, said
+        done += 1
+        if time.monotonic() - said >= EVERY:
+            said = time.monotonic()
+            say(f"report: {done} of {total} shots")
+
+    yield step
+
+
+def _write(
+    out: Path, rows: "Sequence[Row]", title: str, folder: str, now: datetime.datetime, found: dict[str, Any]
+) -> None:
+    """Writes the sheet, whole or not at all, and says how large it is.
+
+    Raises:
+        OutputError: it can't be written.
+    """
+    from poise.report.card import cards
+    from poise.report.sheet import About, in_bytes, render
+
+    about = About(one_line(title), folder, now.strftime("%-d %B %Y, %H:%M UTC"))
+    pieces = render(cards(rows), about, found)
+    try:
+        with replacing(out) as temporary, temporary.open("wb") as file:
+            file.writelines(pieces)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as fault:
+        raise OutputError(out, f"can't be written: {fault.strerror}") from fault
+    shots = f"{len(rows)} shot" + ("" if len(rows) == 1 else "s")
+    say(f"{shots} in {shown(out)}, {in_bytes(sum(map(len, pieces)))}")
+
+
+def _title(paths: Sequence[Path]) -> str:
+    return ", ".join(path.resolve().name or str(path) for path in paths)

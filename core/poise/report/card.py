@@ -1,0 +1,153 @@
+"""A card: one row of a sheet as text, figures and pictures, made for people who may see none of them."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from poise.errors import one_line
+from poise.report.gather import Row
+from poise.report.look import Side
+from poise.report.words import Said, number, said
+from poise.scopes import Readings
+from poise.scopes.words import told
+
+DASH = "\u2013"
+TIMES = "\u00d7"
+
+
+@dataclass(frozen=True)
+class Card:
+    """One row, ready to be laid out.
+
+    Attributes:
+        place: from 1, in the order of the reel.
+        name: of the shot, on one line.
+        folder: that it stands in; empty where all stand in one.
+        state: empty for a path that is no shot.
+        facts: short things about the file: frames, size, depth, encoding.
+        before, shown: its sides; `shown` is how it would be delivered; None where it can't be read.
+        changed: whether the two differ.
+        correction: what was decided, stage by stage.
+        remark: what else is to be known about its state.
+        drift: what the frames of a sequence do, in sentences.
+        trouble: why it can't be read or used.
+        values: what it can be sorted by.
+    """
+
+    place: int
+    name: str
+    folder: str
+    state: str
+    facts: tuple[str, ...]
+    before: Side | None
+    shown: Side | None
+    changed: bool
+    correction: tuple[tuple[str, tuple[Said, ...]], ...]
+    remark: str
+    note: str
+    drift: tuple[str, ...]
+    trouble: tuple[str, ...]
+    faults: tuple[str, ...] = ()
+    values: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def sides(self) -> tuple[tuple[str, Side], ...]:
+        """What is to be seen of it, with titles."""
+        if self.before is None or self.shown is None:
+            return ()
+        if not self.changed:
+            return (("as it is", self.before),)
+        return (("before", self.before), ("after", self.shown))
+
+
+def cards(rows: Sequence[Row]) -> list[Card]:
+    """The rows of a sheet as cards, in order."""
+    folders = {row.subject.path.parent for row in rows}
+    return [_card(place, row, len(folders) > 1) for place, row in enumerate(rows, 1)]
+
+
+def alternative(name: str, title: str, what: str, readings: Readings) -> str:
+    """What a picture shows, for who can't see it: the readings that are read off it.
+
+    Example:
+        alternative("quay_02.tif", "after", "waveform", readings)
+    """
+    luma = readings.luma
+    if what == "picture":
+        return f"{name}, {title}"
+    if what == "waveform":
+        levels = f"black {_level(luma.black)}, middle {_level(luma.median)}, white {_level(luma.white)} per cent"
+        return f"Waveform of {name}, {title}: luma {levels}"
+    channels = "; ".join(
+        f"{channel} {_level(one.black)}, {_level(one.median)}, {_level(one.white)}"
+        for channel, one in (("red", readings.red), ("green", readings.green), ("blue", readings.blue))
+    )
+    return f"Parade of {name}, {title}: black, middle and white in per cent of {channels}"
+
+
+def _card(place: int, row: Row, foldered: bool) -> Card:
+    subject, seen = row.subject, row.seen
+    sidecar = subject.sidecar
+    name = one_line(subject.shot.name if subject.shot else subject.path.name or subject.path)
+    encoding = sidecar.encoding if sidecar else None
+    decided = said(subject.correction, encoding)
+    stages = tuple((stage, tuple(parts)) for stage, parts in groupby(decided, key=lambda one: one.stage))
+    return Card(
+        place,
+        name,
+        one_line(subject.path.parent) if foldered else "",
+        subject.state if subject.shot else "",
+        tuple(_facts(row)),
+        seen.before if seen else None,
+        seen.shown if seen else None,
+        bool(seen and seen.after),
+        stages,
+        _remark(row),
+        "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
+        told(seen.drift) if seen and seen.drift else (),
+        row.trouble,
+        values=_values(place, name, row),
+    )
+
+
+def _facts(row: Row) -> list[str]:
+    shot, seen = row.subject.shot, row.seen
+    facts = []
+    if shot and shot.numbers:
+        first, last = shot.numbers[0], shot.numbers[-1]
+        facts.append(f"frame {row.frame} of {first}{DASH}{last} ({len(shot.numbers)} frames)")
+    if seen:
+        depth = {"half": "half float", "float": "32 bit float"}.get(seen.depth, f"{seen.depth} bit")
+        channels = {1: ["greyscale"], 2: ["greyscale, alpha"], 4: ["alpha"]}.get(seen.channels, [])
+        coded = seen.encoding.source + (", narrow range" if seen.encoding.range == "narrow" else "")
+        facts += [f"{seen.width} {TIMES} {seen.height}", depth, *channels, one_line(coded)]
+    return facts
+
+
+def _remark(row: Row) -> str:
+    subject = row.subject
+    if subject.shot is None:
+        return ""
+    if subject.state in ("held", "skipped"):
+        return f"{subject.state}: apply passes it over"
+    if subject.sidecar is None and not subject.trouble:
+        return "nothing decided: it has no sidecar"
+    if subject.sidecar and not (row.seen and row.seen.after):
+        return "nothing decided: the correction is neutral"
+    return ""
+
+
+def _values(place: int, name: str, row: Row) -> dict[str, str]:
+    """As plain numbers; what is not known is left out."""
+    values: dict[str, float] = {"place": place, "faults": len(row.trouble)}
+    if row.seen:
+        shown = row.seen.shown.readings
+        spread = max(shown.spread.bottom, shown.spread.middle, shown.spread.top)
+        values |= {"black": shown.luma.black, "middle": shown.luma.median, "white": shown.luma.white}
+        values |= {"spread": spread, "cast": shown.cast.amount, "chroma": shown.saturation}
+    return {"name": name} | {key: f"{value:.4f}" for key, value in values.items() if math.isfinite(value)}
+
+
+def _level(value: float) -> str:
+    return number(value, 1) if math.isfinite(value) else "unknown"

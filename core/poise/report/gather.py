@@ -1,0 +1,149 @@
+"""Gathering: a folder becomes subjects, a job each, and with what was seen the rows of a sheet."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from poise.batch.manifest import Record
+from poise.batch.pool import LIMIT, Lost, processes
+from poise.batch.stop import Stop
+from poise.correction import NEUTRAL, Correction
+from poise.errors import FileError, UsageError
+from poise.frames.scan import scan
+from poise.frames.shots import Shot
+from poise.report.look import Job, Seen, look
+from poise.sidecar import Sidecar, State, load_or_none
+
+ANOTHER = 2.0
+"""Seconds that each further frame of a sequence may take."""
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a row is about: a shot, or a path that can't be one.
+
+    Attributes:
+        path: the still, or the pattern of a sequence, with its folder.
+        sidecar: None where there is none, and where it can't be read.
+        trouble: what is wrong with its path or its sidecar; empty where nothing is.
+    """
+
+    path: Path
+    shot: Shot | None
+    sidecar: Sidecar | None = None
+    trouble: str = ""
+
+    @property
+    def correction(self) -> Correction:
+        return self.sidecar.correction if self.sidecar else NEUTRAL
+
+    @property
+    def state(self) -> State:
+        return self.sidecar.state if self.sidecar else "new"
+
+    @property
+    def judged(self) -> int:
+        """The place among its frames of the one that it is judged on."""
+        return self.shot.nearest(self.sidecar.judged if self.sidecar else None) if self.shot else 0
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of a sheet.
+
+    Attributes:
+        seen: None where the shot can't be read.
+        trouble: why not, or what else is wrong with its files, a sentence each.
+        outputs: by file of the shot, what the manifest of the outputs says was made of it.
+    """
+
+    subject: Subject
+    seen: Seen | None
+    trouble: tuple[str, ...]
+    outputs: Mapping[Path, Record]
+
+    @property
+    def frame(self) -> int | None:
+        """The number of the frame that the shot is judged on; None for a still."""
+        shot = self.subject.shot
+        return shot.numbers[self.subject.judged] if shot and shot.numbers else None
+
+
+def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]:
+    """All shots in paths, and all that stands in for one: nothing is left out.
+
+    Raises:
+        UsageError: there are no shots at all, or two of them would share a sidecar.
+    """
+    listing = scan(paths, sidecars=sidecars)
+    subjects = [_subject(shot) for shot in listing.shots]
+    faulty = [Subject(path, None, None, reason) for path, reason in listing.problems]
+    if not subjects:
+        told = "; ".join(str(FileError(one.path, one.trouble)) for one in faulty[:3])
+        raise UsageError(told or "no pictures found; nothing to report")
+    return [*subjects, *faulty]
+
+
+def _subject(shot: Shot) -> Subject:
+    path = shot.first.parent / shot.name
+    try:
+        return Subject(path, shot, load_or_none(shot))
+    except FileError as fault:
+        return Subject(path, shot, None, f"its sidecar can't be used: {fault.reason}")
+    except OSError as fault:
+        return Subject(path, shot, None, f"its sidecar can't be used: {fault.strerror}")
+
+
+def looks(subjects: Sequence[Subject], workers: int, stop: Stop, every: int = 0) -> Iterator[tuple[int, Seen | str]]:
+    """Looks at all shots, as they come: the place of each among the subjects, and what was seen, or why nothing was.
+
+    Args:
+        workers: processes; with one, and for one shot, it is done in this one.
+        every: look at every so many frames of sequences for drift; 0 for none.
+    """
+    jobs = [_job(place, one, one.shot, every) for place, one in enumerate(subjects) if one.shot]
+    if min(workers, len(jobs)) < 2:
+        for job in jobs:
+            if stop.asked:
+                return
+            yield job.place, look(job)
+        return
+    longest = max(len(job.files) for job in jobs)
+    for job, result in processes(look, jobs, min(workers, len(jobs)), stop, LIMIT + ANOTHER * longest):
+        yield job.place, result.reason if isinstance(result, Lost) else result
+
+
+def _job(place: int, one: Subject, shot: Shot, every: int) -> Job:
+    encoding = one.sidecar.encoding if one.sidecar else None
+    return Job(place, shot.files[one.judged], shot.files, shot.numbers, one.correction, encoding, every)
+
+
+def row(subject: Subject, seen: Seen | str | None, records: Mapping[str, Record]) -> Row:
+    """A row of what is known.
+
+    Args:
+        records: of the folder of outputs.
+    """
+    trouble = [subject.trouble] if subject.trouble else []
+    if isinstance(seen, str):
+        trouble.append(seen)
+    known = seen if isinstance(seen, Seen) else None
+    return Row(subject, known, tuple(trouble), _outputs(subject.shot, records) if subject.shot else {})
+
+
+def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:
+    """What was made of a shot's files: an output stands below its folder where the source does, under any ending."""
+    made = {}
+    for file in shot.files:
+        place = shot.relative(file)
+        record = records.get(place.as_posix()) or _other_ending(place, records)
+        if record is not None and Path(record.source).name == file.name:
+            made[file] = record
+    return made
+
+
+def _other_ending(place: Path, records: Mapping[str, Record]) -> Record | None:
+    from poise.frames.codecs import EXTENSIONS
+
+    endings = (records.get(place.with_suffix(ending).as_posix()) for ending in EXTENSIONS)
+    return next((one for one in endings if one is not None and Path(one.source).name == place.name), None)

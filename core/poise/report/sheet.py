@@ -1,0 +1,151 @@
+"""The sheet: rows rendered into one HTML file that asks for nothing else, neither a server nor a network."""
+
+import base64
+import hashlib
+import math
+import secrets
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from poise import __version__
+from poise.errors import one_line
+from poise.report.card import Card, alternative
+from poise.report.plot import CHANNELS, WIDTH, plotted
+from poise.report.record import embedded
+from poise.report.words import number
+from poise.scopes.levels import HIGH, LOW
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+STATES = ("new", "balanced", "held", "skipped")
+SORTS = (
+    ("place", "reel order"),
+    ("name", "name"),
+    ("black", "black"),
+    ("middle", "middle"),
+    ("white", "white"),
+    ("spread", "spread"),
+    ("cast", "cast"),
+    ("chroma", "chroma"),
+    ("faults", "faults"),
+)
+"""What shots can be sorted by: the name of a value of theirs, and what it is called."""
+NOTHING = "\u2013"
+
+
+@dataclass(frozen=True)
+class About:
+    """What a sheet says of itself.
+
+    Attributes:
+        folder: what was reported.
+        at: when, for people.
+    """
+
+    title: str
+    folder: str
+    at: str
+
+
+def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[bytes]:
+    """The file, in pieces, of which the first states the size of all.
+
+    Args:
+        record: as `poise.report.record.record` makes it; it is embedded.
+
+    Example:
+        path.write_bytes(b"".join(render(cards, About("day", "day", "today"), record)))
+    """
+    environment = _environment()
+    style, script = (environment.get_template(name).render(low=LOW, high=HIGH) for name in ("sheet.css", "sheet.js"))
+    mark = secrets.token_hex(8)  # stands where the size will, until it is known; nobody can have written it before
+    pieces = environment.get_template("sheet.html").generate(
+        about=about,
+        cards=cards,
+        states=[(state, count) for state, count in _states(cards)],
+        faulty=sum(bool(card.faults or card.trouble) for card in cards),
+        levels=list(_levels(cards)),
+        strips=plotted(
+            [card.before and card.before.readings for card in cards],
+            [card.shown and card.shown.readings for card in cards],
+            [card.state != "skipped" for card in cards],
+        ),
+        record=embedded(record),
+        size=mark,
+        version=__version__,
+        style=style,
+        script=script,
+        policy=_policy(style, script),
+        sorts=SORTS,
+        width=WIDTH,
+        channels=CHANNELS,
+    )
+    coded = [piece.encode("utf-8") for piece in pieces]
+    total = sum(map(len, coded))
+    found = next(place for place, piece in enumerate(coded) if mark.encode() in piece)
+    coded[found] = coded[found].replace(mark.encode(), in_bytes(total).encode())
+    return coded
+
+
+def in_bytes(size: int) -> str:
+    """A size for people.
+
+    Example:
+        >>> in_bytes(41_532_000), in_bytes(812)
+        ('41.5 MB', '0.8 kB')
+    """
+    return f"{size / 1e6:.1f} MB" if size >= 1e6 else f"{size / 1e3:.1f} kB"
+
+
+def level(value: float, decimals: int = 1) -> str:
+    """A level or share in per cent.
+
+    Example:
+        >>> level(2.345), level(float("nan"))
+        ('2.3', '–')
+    """
+    return number(value, decimals) if math.isfinite(value) else NOTHING
+
+
+def _environment() -> "Environment":
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("poise.report"),
+        autoescape=lambda name: name is not None and name.endswith((".html", ".svg")),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {"level": level, "one_line": one_line}
+    environment.globals["alternative"] = alternative
+    return environment
+
+
+def _policy(style: str, script: str) -> str:
+    """What the file may do: show its own pictures, and run and look as it was written; nothing from elsewhere."""
+    own = [f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'" for text in (style, script)]
+    return (
+        f"default-src 'none'; img-src data:; style-src {own[0]}; script-src {own[1]}; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _states(cards: Sequence[Card]) -> Iterator[tuple[str, int]]:
+    counts = Counter(card.state for card in cards if card.state)
+    return ((state, counts[state]) for state in STATES if counts[state])
+
+
+def _levels(cards: Sequence[Card]) -> Iterator[tuple[str, list[str]]]:
+    """How far apart the reel's luma lies, before and after: lowest to highest white, middle and black."""
+    known = [(card.before.readings, card.shown.readings) for card in cards if card.before and card.shown]
+    for name, part in (("white", "white"), ("middle", "median"), ("black", "black")):
+        ends = []
+        for side in (0, 1):
+            values = [getattr(pair[side].luma, part) for pair in known]
+            values = [value for value in values if math.isfinite(value)]
+            ends.append(f"{level(min(values))} to {level(max(values))}" if values else NOTHING)
+        yield name, ends

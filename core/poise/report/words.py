@@ -1,0 +1,125 @@
+"""A correction in words and numbers: what it changes, stage by stage, in the units of the table of controls."""
+
+from typing import Any, NamedTuple
+
+from msgspec.structs import asdict
+
+from poise.chain.curves import largest, straight
+from poise.correction import CONTROLS, NEUTRAL, Control, Correction, Encoding, Matte
+from poise.correction import controls as c
+from poise.correction.controls import MATTE_CONTROLS
+from poise.correction.model import Balance
+
+STAGES = {"light": "light", "balance": "balance", "levels": "levels", "tone": "tone", "saturation": "saturation"}
+DECIMALS = {"stops": 2, "mired": 0, "CC": 1, "code": 3, "x": 3, "degrees": 0, "": 2, "of height": 4}
+SIGNED = {"stops", "mired", "CC", ""}
+"""Units of controls whose neutral is 0 and that go both ways."""
+MINUS = "\u2212"
+
+
+class Said(NamedTuple):
+    """One thing that a correction does: the stage, what it is called, and the value with its unit."""
+
+    stage: str
+    what: str
+    value: str
+
+
+def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said, ...]:
+    """What a correction changes, in the order of the chain; empty where it changes nothing.
+
+    Args:
+        encoding: told where it converts, and where it is named and not plain.
+
+    Example:
+        >>> from poise.correction import Light
+        >>> said(Correction(light=Light(exposure=0.25)))
+        (Said(stage='light', what='exposure', value='+0.25 stops'),)
+    """
+    found: list[Said] = []
+    for control in CONTROLS:
+        value = _at(correction, control.path)
+        if value == _at(NEUTRAL, control.path) or (control is c.PIVOT and correction.levels.contrast == 1):
+            continue
+        found.append(Said(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
+    bent = [Said("curves", f"{name} curve", _bend(p)) for name, p in asdict(correction.curves).items() if not straight(p)]
+    place = next((i for i, one in enumerate(found) if one.stage == "saturation"), len(found))
+    found[place:place] = bent
+    return (*coded(encoding), *found, *(Said("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes))
+
+
+def coded(encoding: Encoding | None) -> tuple[Said, ...]:
+    """What an encoding changes: a conversion, and narrow range."""
+    if encoding is None:
+        return ()
+    found = []
+    if encoding.source != encoding.delivery:
+        found.append(Said("encoding", "code", f"{encoding.source} to {encoding.delivery}"))
+    if encoding.delivery_primaries not in (None, encoding.primaries):
+        found.append(Said("encoding", "primaries", f"{encoding.primaries} to {encoding.delivery_primaries}"))
+    if encoding.range == "narrow":
+        found.append(Said("encoding", "range", "narrow"))
+    return tuple(found)
+
+
+def number(value: float, decimals: int, signed: bool = False) -> str:
+    """A figure as it is printed, with a true minus.
+
+    Example:
+        >>> number(-0.04, 1), number(2.5, 1, signed=True)
+        ('0.0', '+2.5')
+    """
+    text = f"{value:{'+' if signed else ''}.{decimals}f}"
+    if float(text) == 0:
+        text = text.lstrip("+-")
+    return text.replace("-", MINUS)
+
+
+def _at(part: Any, path: str) -> Any:
+    for name in path.split("."):
+        part = getattr(part, name)
+    return part
+
+
+def _value(control: Control, value: Any) -> str:
+    figures = value if isinstance(value, tuple) else (value,)
+    unit = control.unit
+    if unit == "of height":
+        return f"{number(100 * value, 2)} % of height"
+    written = [number(one, DECIMALS[unit], unit in SIGNED or control is c.OFFSET) for one in figures]
+    if len(written) == 3:
+        same = len(set(figures)) == 1
+        text = f"RGB {written[0]}" if same else " ".join(f"{n} {w}" for n, w in zip("RGB", written, strict=True))
+    else:
+        text = written[0]
+    if unit == "x":
+        return f"\u00d7 {text}" if len(written) == 1 else text
+    return f"{text} {unit}".rstrip() if unit != "code" else text
+
+
+def _bend(points: tuple[tuple[float, float], ...]) -> str:
+    return f"{len(points)} points, moves a value by {number(100 * largest(points), 1)} % at most"
+
+
+def _matte(matte: Matte) -> str:
+    """Its ranges, its edge, and what it does inside, as far as they are not neutral."""
+    parts = [] if matte.on else ["switched off"]
+    parts += ["inverted"] if matte.invert else []
+    whole = (("hue", matte.hue, c.HUE_LOW, 0), ("chroma", matte.chroma, c.CHROMA_LOW, 2), ("luma", matte.luma, c.LUMA_LOW, 2))
+    for name, interval, control, decimals in whole:
+        if interval != type(interval)():
+            unit = "\u00b0" if control is c.HUE_LOW else ""
+            ends = f"{number(interval.low, decimals)} to {number(interval.high, decimals)}{unit}"
+            parts.append(f"{name} {ends}" + (f", soft {number(interval.soft, decimals)}{unit}" if interval.soft else ""))
+    for control in MATTE_CONTROLS:
+        if control.path in ("denoise", "blur") or control.path.startswith("inside."):
+            value = _at(matte, control.path)
+            if value != control.neutral:
+                parts.append(f"{control.name} {_value(control, value)}")
+    balance = matte.inside.balance
+    for control in (c.SLOPE, c.OFFSET, c.POWER):
+        name = control.path.split(".")[1]
+        value = getattr(balance, name)
+        if value != getattr(Balance(), name):
+            parts.append(f"{control.name} {_value(control, value)}")
+    return "; ".join(parts) or "takes everything, changes nothing"
