@@ -100,7 +100,9 @@ def opacity(counts: Counts) -> npt.NDArray[np.uint8]:
 
 def _inked(counts: Counts, ink: tuple[int, int, int]) -> npt.NDArray[np.uint8]:
     alpha = opacity(counts)
-    return np.concatenate([np.where(alpha[..., None] > 0, np.uint8(ink), np.uint8(0)), alpha[..., None]], axis=-1)
+    return np.concatenate(
+        [np.where(alpha[..., None] > 0, np.array(ink, np.uint8), np.uint8(0)), alpha[..., None]], axis=-1
+    )
 
 
 def _webp(pixels: npt.NDArray[np.uint8], quality: int = 75, lossless: bool = False) -> Picture:

@@ -15,11 +15,11 @@ from poise.scopes.reel import BANDS, Reel, compared
 WIDTH = 1200
 LEFT, RIGHT = 34, 30
 """For the figures of the scale, and of the reel's own levels."""
-TALL, HEAD, FOOT = 132, 18, 16
+TALL, HEAD, FOOT = 132, 20, 16
 """Of a panel, over it, and under it for the numbers of shots."""
 MOST = 100
 """Shots in a strip."""
-WIDEST = 84
+WIDEST = 120
 """Of a column."""
 FIGURES = (100, 75, 50, 25, 0)
 CHANNELS = ("red", "green", "blue")
@@ -59,7 +59,6 @@ class Column:
     place: int
     x: float
     width: float
-    lettered: bool
     numbered: bool
 
 
@@ -72,7 +71,9 @@ class Strip:
     height: float
 
 
-def plotted(before: Sequence[Readings | None], after: Sequence[Readings | None], counted: Sequence[bool]) -> list[Strip]:
+def plotted(
+    before: Sequence[Readings | None], after: Sequence[Readings | None], counted: Sequence[bool]
+) -> list[Strip]:
     """The reel in strips.
 
     Args:
@@ -82,9 +83,7 @@ def plotted(before: Sequence[Readings | None], after: Sequence[Readings | None],
     Example:
         len(plotted(readings, readings, [True] * 500))  # 5
     """
-    reels = [
-        compared(one if use else None for one, use in zip(side, counted, strict=True)) for side in (before, after)
-    ]
+    reels = [compared(one if use else None for one, use in zip(side, counted, strict=True)) for side in (before, after)]
     count = len(before)
     each = -(-count // -(-count // MOST)) if count else 0
     pitch = min((WIDTH - LEFT - RIGHT) / max(each, 1), WIDEST)
@@ -94,14 +93,14 @@ def plotted(before: Sequence[Readings | None], after: Sequence[Readings | None],
         columns = tuple(_column(place, place - first, pitch) for place in places)
         panels = []
         for number, (title, side, reel) in enumerate(zip(("before", "after"), (before, after), reels, strict=True)):
-            panels.append(_panel(title, HEAD + number * (TALL + HEAD + 6), side, reel, columns))
+            panels.append(_panel(title, HEAD + number * (TALL + HEAD + 4), side, reel, columns))
         strips.append(Strip(columns, tuple(panels), panels[-1].top + TALL + FOOT))
     return strips
 
 
 def _column(place: int, inside: int, pitch: float) -> Column:
     every = -(-26 // max(int(pitch), 1))  # as many numbers as there is room for
-    return Column(place, round(LEFT + inside * pitch, 2), round(pitch, 2), pitch >= 40, inside % every == 0)
+    return Column(place, round(LEFT + inside * pitch, 2), round(pitch, 2), inside % every == 0)
 
 
 def _panel(title: str, top: float, side: Sequence[Readings | None], reel: Reel, columns: Sequence[Column]) -> Panel:
@@ -134,7 +133,7 @@ def _series(name: str, number: int, known: Sequence[tuple[Column, Readings]], to
         levels = (channel.black, channel.median, channel.white)
         if not all(map(isfinite, levels)):
             continue
-        inside = min(column.width, WIDEST / 1.5) / 4
+        inside = min(column.width, 56) / 4
         x = round(column.x + column.width / 2 + (number - 1) * inside, 2)
         size = round(min(inside * 0.42, 4.5), 2)
         low, mid, high = (height(level, top) for level in levels)

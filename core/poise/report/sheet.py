@@ -69,8 +69,8 @@ def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[
         faulty=sum(bool(card.faults or card.trouble) for card in cards),
         levels=list(_levels(cards)),
         strips=plotted(
-            [card.before and card.before.readings for card in cards],
-            [card.shown and card.shown.readings for card in cards],
+            [card.before.readings if card.before else None for card in cards],
+            [card.shown.readings if card.shown else None for card in cards],
             [card.state != "skipped" for card in cards],
         ),
         record=embedded(record),
@@ -104,8 +104,8 @@ def level(value: float, decimals: int = 1) -> str:
     """A level or share in per cent.
 
     Example:
-        >>> level(2.345), level(float("nan"))
-        ('2.3', '–')
+        >>> level(2.345), level(float("nan")) == NOTHING
+        ('2.3', True)
     """
     return number(value, decimals) if math.isfinite(value) else NOTHING
 

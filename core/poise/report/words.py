@@ -42,7 +42,8 @@ def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said
         if value == _at(NEUTRAL, control.path) or (control is c.PIVOT and correction.levels.contrast == 1):
             continue
         found.append(Said(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
-    bent = [Said("curves", f"{name} curve", _bend(p)) for name, p in asdict(correction.curves).items() if not straight(p)]
+    curves = asdict(correction.curves)
+    bent = [Said("curves", f"{name} curve", _bend(points)) for name, points in curves.items() if not straight(points)]
     place = next((i for i, one in enumerate(found) if one.stage == "saturation"), len(found))
     found[place:place] = bent
     return (*coded(encoding), *found, *(Said("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes))
@@ -105,12 +106,11 @@ def _matte(matte: Matte) -> str:
     """Its ranges, its edge, and what it does inside, as far as they are not neutral."""
     parts = [] if matte.on else ["switched off"]
     parts += ["inverted"] if matte.invert else []
-    whole = (("hue", matte.hue, c.HUE_LOW, 0), ("chroma", matte.chroma, c.CHROMA_LOW, 2), ("luma", matte.luma, c.LUMA_LOW, 2))
-    for name, interval, control, decimals in whole:
+    for name, interval, decimals in (("hue", matte.hue, 0), ("chroma", matte.chroma, 2), ("luma", matte.luma, 2)):
         if interval != type(interval)():
-            unit = "\u00b0" if control is c.HUE_LOW else ""
-            ends = f"{number(interval.low, decimals)} to {number(interval.high, decimals)}{unit}"
-            parts.append(f"{name} {ends}" + (f", soft {number(interval.soft, decimals)}{unit}" if interval.soft else ""))
+            unit = "\u00b0" if name == "hue" else ""
+            low, high, soft = (f"{number(v, decimals)}" for v in (interval.low, interval.high, interval.soft))
+            parts.append(f"{name} {low} to {high}{unit}" + (f", soft {soft}{unit}" if interval.soft else ""))
     for control in MATTE_CONTROLS:
         if control.path in ("denoise", "blur") or control.path.startswith("inside."):
             value = _at(matte, control.path)
