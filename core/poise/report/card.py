@@ -24,7 +24,7 @@ class Card:
         place: from 1, in the order of the reel.
         name: of the shot, on one line.
         folder: that it stands in; empty where all stand in one.
-        state: empty for a path that is no shot.
+        state: empty where it can't be known.
         facts: short things about the file: frames, size, depth, encoding.
         before, shown: its sides; `shown` is how it would be delivered; None where it can't be read.
         changed: whether the two differ.
@@ -97,7 +97,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         place,
         name,
         one_line(subject.path.parent) if foldered else "",
-        subject.state if subject.shot else "",
+        subject.state or "",
         tuple(_facts(row)),
         seen.before if seen else None,
         seen.shown if seen else None,

@@ -38,8 +38,9 @@ class Subject:
         return self.sidecar.correction if self.sidecar else NEUTRAL
 
     @property
-    def state(self) -> State:
-        return self.sidecar.state if self.sidecar else "new"
+    def state(self) -> State | None:
+        """None where it can't be known."""
+        return self.sidecar.state if self.sidecar else None if self.trouble else "new"
 
     @property
     def judged(self) -> int:

@@ -133,7 +133,7 @@ def side(frame: Frame, correction: Correction, encoding: Encoding) -> Side:
     """
     engine = compile_engine(correction, encoding, frame.depth, output="work")
     primaries, maximum = encoding.work_primaries, frame.depth.maximum
-    counted = Traces(None if engine.out_depth.is_float else maximum, primaries)
+    counted = Traces(frame.width, None if engine.out_depth.is_float else maximum, primaries)
     parts = counted.through(_parts(engine, frame.colour))
     if engine.out_depth.is_float:
         readings = measure(next(parts), maximum, primaries)
@@ -149,13 +149,13 @@ class Traces:
     """Waveform and parade, counted while the parts of a picture go by.
 
     Attributes:
-        luma: (ROWS, COLUMNS).
-        colours: (3, ROWS, EACH).
+        luma: (ROWS, COLUMNS); a picture that has fewer columns gives no more.
+        colours: (3, ROWS, EACH), likewise.
     """
 
-    def __init__(self, maximum: int | None, primaries: str) -> None:
-        self.luma: Counts = np.zeros((ROWS, COLUMNS), np.int64)
-        self.colours: Counts = np.zeros((3, ROWS, EACH), np.int64)
+    def __init__(self, width: int, maximum: int | None, primaries: str) -> None:
+        self.luma: Counts = np.zeros((ROWS, min(COLUMNS, width)), np.int64)
+        self.colours: Counts = np.zeros((3, ROWS, min(EACH, width)), np.int64)
         self._maximum, self._primaries = maximum, primaries
 
     def through(self, parts: Iterator[Pixels]) -> Iterator[Pixels]:
@@ -163,8 +163,8 @@ class Traces:
         for part in parts:
             for strip in strips(part):
                 signal = split(strip, self._maximum, self._primaries)
-                self.luma += traces(signal, signal.levels[:1], COLUMNS, ROWS)[0]
-                self.colours += traces(signal, signal.levels[1:], EACH, ROWS)
+                self.luma += traces(signal, signal.levels[:1], self.luma.shape[1], ROWS)[0]
+                self.colours += traces(signal, signal.levels[1:], self.colours.shape[2], ROWS)
             yield part
 
 
