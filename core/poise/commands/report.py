@@ -20,6 +20,7 @@ from poise.temporary import replacing
 
 if TYPE_CHECKING:
     from poise.batch.manifest import Record
+    from poise.delivery.limits import Limits
     from poise.report.gather import Row, Subject
     from poise.report.look import Seen
 
@@ -37,6 +38,7 @@ EVERY = 10.0
     type=click.Path(exists=True, file_okay=False, path_type=Path),
     help="The folder that apply wrote to: the record then has its outputs.",
 )
+@click.option("--limits", "wanted", default="baseline", metavar="SET", help="What faults are, as poise check has them.")
 @click.option("--title", metavar="TEXT", help="Over the sheet; the name of the folder when not given.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
 @FRAMES
@@ -46,6 +48,7 @@ def command(
     out: Path | None,
     as_json: bool,
     outputs: Path | None,
+    wanted: str,
     title: str | None,
     workers: int | None,
     frames: int | None,
@@ -64,26 +67,28 @@ def command(
 
     Example: poise report day --out day.html --outputs balanced
     """
-    from poise.report.gather import gather, row
+    from poise.delivery.limits import load
+    from poise.report.gather import gather, rows
     from poise.report.record import record
 
     if out is None and not as_json:
         raise UsageError("nothing to write: name a file by --out FILE.html, or print the record by --json")
+    limits = load(wanted)
     subjects = gather(paths, sidecars)
     if out is not None:
         _may_write(out, subjects)
     made = _manifest(outputs)
     report = Report()
-    seen = _seen(subjects, workers or os.cpu_count() or 1, frames or 0)
-    rows = [row(one, seen.get(place), made) for place, one in enumerate(subjects)]
-    for one in rows:
+    seen = _seen(subjects, limits, workers or os.cpu_count() or 1, frames or 0)
+    listed = rows(subjects, seen, made, limits)
+    for one in listed:
         for reason in one.trouble:
             report.fault(one.subject.path, reason)
     now = datetime.datetime.now(datetime.UTC)
     folder = ", ".join(one_line(path) for path in paths)
-    found = record(rows, folder, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
+    found = record(listed, folder, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
     if out is not None:
-        _write(out, rows, title or _title(paths), folder, now, found)
+        _write(out, listed, title or _title(paths), folder, now, found)
     if as_json:
         data(found)
     report.end()
@@ -129,7 +134,7 @@ def _manifest(outputs: Path | None) -> "Mapping[str, Record]":
     return records
 
 
-def _seen(subjects: "Sequence[Subject]", workers: int, every: int) -> "dict[int, Seen | str]":
+def _seen(subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int) -> "dict[int, Seen | str]":
     """Looks at all shots.
 
     Raises:
@@ -140,7 +145,7 @@ def _seen(subjects: "Sequence[Subject]", workers: int, every: int) -> "dict[int,
     seen: dict[int, Seen | str] = {}
     total = sum(one.shot is not None for one in subjects)
     with stoppable() as stop, _progress(total) as step:
-        for place, result in looks(subjects, workers, stop, every):
+        for place, result in looks(subjects, limits, workers, stop, every):
             seen[place] = result
             step()
     if stop.asked:

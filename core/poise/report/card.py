@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
+from poise.delivery.fault import Fault, shown
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.look import Side
@@ -24,7 +25,7 @@ class Card:
         place: from 1, in the order of the reel.
         name: of the shot, on one line.
         folder: that it stands in; empty where all stand in one.
-        state: empty where it can't be known.
+        state: unknown where its sidecar can't be read; empty for a path that is no shot.
         facts: short things about the file: frames, size, depth, encoding.
         before, shown: its sides; `shown` is how it would be delivered; None where it can't be read.
         changed: whether the two differ.
@@ -32,6 +33,7 @@ class Card:
         remark: what else is to be known about its state.
         drift: what the frames of a sequence do, in sentences.
         trouble: why it can't be read or used.
+        faults: what each is, value, limit and its source, and whether it is only to be looked at.
         values: what it can be sorted by.
     """
 
@@ -48,7 +50,7 @@ class Card:
     note: str
     drift: tuple[str, ...]
     trouble: tuple[str, ...]
-    faults: tuple[str, ...] = ()
+    faults: tuple[tuple[str, str, bool], ...] = ()
     values: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -97,7 +99,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         place,
         name,
         one_line(subject.path.parent) if foldered else "",
-        subject.state or "",
+        (subject.state or "unknown") if subject.shot else "",
         tuple(_facts(row)),
         seen.before if seen else None,
         seen.shown if seen else None,
@@ -107,7 +109,8 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
         told(seen.drift) if seen and seen.drift else (),
         row.trouble,
-        values=_values(place, name, row),
+        tuple((fault.words, _measure(fault), fault.caution) for fault in row.faults),
+        _values(place, name, row),
     )
 
 
@@ -140,13 +143,21 @@ def _remark(row: Row) -> str:
 
 def _values(place: int, name: str, row: Row) -> dict[str, str]:
     """As plain numbers; what is not known is left out."""
-    values: dict[str, float] = {"place": place, "faults": len(row.trouble)}
+    values: dict[str, float] = {"place": place, "faults": len(row.trouble) + len(row.faults)}
     if row.seen:
         shown = row.seen.shown.readings
         spread = max(shown.spread.bottom, shown.spread.middle, shown.spread.top)
         values |= {"black": shown.luma.black, "middle": shown.luma.median, "white": shown.luma.white}
         values |= {"spread": spread, "cast": shown.cast.amount, "chroma": shown.saturation}
     return {"name": name} | {key: f"{value:.4f}" for key, value in values.items() if math.isfinite(value)}
+
+
+def _measure(fault: Fault) -> str:
+    """The value of a fault, its limit, and where that is from; nothing where there is no figure."""
+    if fault.value is None:
+        return ""
+    limit = f", limit {shown(fault.limit, fault.unit)}" if fault.limit is not None else ""
+    return f"{shown(fault.value, fault.unit)}{limit}" + (f" ({fault.source})" if fault.source else "")
 
 
 def _level(value: float) -> str:

@@ -8,6 +8,9 @@ from poise.batch.manifest import Record
 from poise.batch.pool import LIMIT, Lost, processes
 from poise.batch.stop import Stop
 from poise.correction import NEUTRAL, Correction
+from poise.delivery.fault import Fault
+from poise.delivery.faults import faults_of, faults_of_reel
+from poise.delivery.limits import Limits
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
@@ -56,12 +59,14 @@ class Row:
         seen: None where the shot can't be read.
         trouble: why not, or what else is wrong with its files, a sentence each.
         outputs: by file of the shot, what the manifest of the outputs says was made of it.
+        faults: what a delivery may not have; none for what is held or skipped, which is not delivered.
     """
 
     subject: Subject
     seen: Seen | None
     trouble: tuple[str, ...]
     outputs: Mapping[Path, Record]
+    faults: tuple[Fault, ...] = ()
 
     @property
     def frame(self) -> int | None:
@@ -95,14 +100,16 @@ def _subject(shot: Shot) -> Subject:
         return Subject(path, shot, None, f"its sidecar can't be used: {fault.strerror}")
 
 
-def looks(subjects: Sequence[Subject], workers: int, stop: Stop, every: int = 0) -> Iterator[tuple[int, Seen | str]]:
+def looks(
+    subjects: Sequence[Subject], limits: Limits, workers: int, stop: Stop, every: int = 0
+) -> Iterator[tuple[int, Seen | str]]:
     """Looks at all shots, as they come: the place of each among the subjects, and what was seen, or why nothing was.
 
     Args:
         workers: processes; with one, and for one shot, it is done in this one.
         every: look at every so many frames of sequences for drift; 0 for none.
     """
-    jobs = [_job(place, one, one.shot, every) for place, one in enumerate(subjects) if one.shot]
+    jobs = [_job(place, one, one.shot, limits, every) for place, one in enumerate(subjects) if one.shot]
     if min(workers, len(jobs)) < 2:
         for job in jobs:
             if stop.asked:
@@ -114,22 +121,39 @@ def looks(subjects: Sequence[Subject], workers: int, stop: Stop, every: int = 0)
         yield job.place, result.reason if isinstance(result, Lost) else result
 
 
-def _job(place: int, one: Subject, shot: Shot, every: int) -> Job:
+def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
     encoding = one.sidecar.encoding if one.sidecar else None
-    return Job(place, shot.files[one.judged], shot.files, shot.numbers, one.correction, encoding, every)
+    return Job(place, shot.files[one.judged], shot.files, limits, shot.numbers, one.correction, encoding, every)
 
 
-def row(subject: Subject, seen: Seen | str | None, records: Mapping[str, Record]) -> Row:
-    """A row of what is known.
+def rows(
+    subjects: Sequence[Subject], seen: Mapping[int, Seen | str], records: Mapping[str, Record], limits: Limits
+) -> list[Row]:
+    """The rows of what is known, in order.
 
     Args:
+        seen: by the place among the subjects.
         records: of the folder of outputs.
     """
-    trouble = [subject.trouble] if subject.trouble else []
+    delivered = {
+        place: (str(one.path), found.examined)
+        for place, one in enumerate(subjects)
+        if isinstance(found := seen.get(place), Seen) and one.state not in ("held", "skipped")
+    }
+    faults: dict[str, list[Fault]] = {name: [*faults_of(name, found, limits)] for name, found in delivered.values()}
+    for fault in faults_of_reel(list(delivered.values()), limits):
+        faults[fault.file].append(fault)
+    return [
+        _row(one, seen.get(place), records, tuple(faults.get(str(one.path), ()))) for place, one in enumerate(subjects)
+    ]
+
+
+def _row(one: Subject, seen: Seen | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]) -> Row:
+    trouble = [one.trouble] if one.trouble else []
     if isinstance(seen, str):
         trouble.append(seen)
     known = seen if isinstance(seen, Seen) else None
-    return Row(subject, known, tuple(trouble), _outputs(subject.shot, records) if subject.shot else {})
+    return Row(one, known, tuple(trouble), _outputs(one.shot, records) if one.shot else {}, faults)
 
 
 def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:

@@ -9,6 +9,8 @@ import numpy as np
 from poise.batch.fingerprint import digest, stamp
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
+from poise.delivery.examined import Examined, examine
+from poise.delivery.limits import Limits
 from poise.engine import Engine, compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import read
@@ -40,6 +42,7 @@ class Job:
     place: int
     file: Path
     files: tuple[Path, ...]
+    limits: Limits
     numbers: tuple[int, ...] = ()
     correction: Correction = NEUTRAL
     encoding: Encoding | None = None
@@ -63,6 +66,7 @@ class Seen:
     Attributes:
         width, height, channels, depth: of the frame.
         after: None where the correction changes nothing.
+        examined: what limits are about, as it would be delivered.
         hashes: of the content of each of the shot's files.
         drift: over the frames as they would be delivered; None for a still, and where it was not asked for.
     """
@@ -74,6 +78,7 @@ class Seen:
     encoding: Encoding
     before: Side
     after: Side | None
+    examined: Examined
     hashes: tuple[str, ...]
     drift: Drift | None = None
 
@@ -96,7 +101,7 @@ def look(job: Job) -> Seen | str:
         What was seen, or in one line why it can't be.
 
     Example:
-        look(Job(0, Path("quay_02.tif"), (Path("quay_02.tif"),))).before.readings.luma.white
+        look(Job(0, Path("quay_02.tif"), (Path("quay_02.tif"),), load())).before.readings.luma.white
     """
     try:
         return _seen(job)
@@ -119,14 +124,20 @@ def _seen(job: Job) -> Seen:
     if stamp(job.file) != as_it_was:
         raise FileError(job.file, "it was changed while it was read; report again when it is complete")
     encoding = job.encoding or default_encoding(frame.linear)
-    before = side(frame, NEUTRAL, encoding)
-    after = None if order.is_neutral(job.correction, CODED) else side(frame, job.correction, encoding)
+    examined = examine(frame, job.correction, job.encoding, job.limits)
+    read_off = examined.readings if examined.encoding == encoding else None  # the same, so not read off twice
+    neutral = order.is_neutral(job.correction, CODED)
+    before = side(frame, NEUTRAL, encoding, read_off if neutral else None)
+    after = None if neutral else side(frame, job.correction, encoding, read_off)
     shape = frame.width, frame.height, frame.channels, frame.depth.value
-    return Seen(*shape, encoding, before, after, hashes, _drift(job, encoding))
+    return Seen(*shape, encoding, before, after, examined, hashes, _drift(job, encoding))
 
 
-def side(frame: Frame, correction: Correction, encoding: Encoding) -> Side:
+def side(frame: Frame, correction: Correction, encoding: Encoding, readings: Readings | None = None) -> Side:
     """A frame under a correction.
+
+    Args:
+        readings: if they are known.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -135,9 +146,11 @@ def side(frame: Frame, correction: Correction, encoding: Encoding) -> Side:
     primaries, maximum = encoding.work_primaries, frame.depth.maximum
     counted = Traces(frame.width, None if engine.out_depth.is_float else maximum, primaries)
     parts = counted.through(_parts(engine, frame.colour))
-    if engine.out_depth.is_float:
+    if readings is not None:
+        for _ in parts:
+            pass
+    elif engine.out_depth.is_float:
         readings = measure(next(parts), maximum, primaries)
-        next(parts, None)
     else:
         readings = measure_parts(parts, maximum, primaries)
     levels = engine.apply(small(frame.colour)).astype(np.float32)

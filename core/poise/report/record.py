@@ -2,22 +2,13 @@
 
 import json
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import msgspec
-import xxhash
 
-from poise import __version__
-from poise.correction.model import Correction, Encoding
+from poise.delivery.record import Entry, Record, decided
 from poise.report.gather import Row
-
-VERSION = 1
-
-
-def decided(correction: Correction, encoding: Encoding | None) -> str:
-    """The hash of what was decided about a shot; an encoding of None is the file's default."""
-    return xxhash.xxh3_128(msgspec.json.encode((correction, encoding), order="sorted")).hexdigest()
 
 
 def record(rows: Sequence[Row], folder: str, at: str) -> dict[str, Any]:
@@ -27,14 +18,8 @@ def record(rows: Sequence[Row], folder: str, at: str) -> dict[str, Any]:
         folder: what was reported.
         at: when, ISO 8601, UTC.
     """
-    return {
-        "poise_record": VERSION,
-        "by": f"poise {__version__}",
-        "at": at,
-        "folder": folder,
-        "files": [entry for row in rows for entry in _files(row)],
-        "shots": [_shot(row) for row in rows],
-    }
+    proof = Record(files=tuple(entry for row in rows for entry in _files(row)))
+    return {**msgspec.to_builtins(proof), "at": at, "folder": folder, "shots": [_shot(row) for row in rows]}
 
 
 def embedded(found: dict[str, Any]) -> str:
@@ -48,22 +33,15 @@ def embedded(found: dict[str, Any]) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _files(row: Row) -> list[dict[str, Any]]:
-    shot, seen = row.subject.shot, row.seen
+def _files(row: Row) -> Iterator[Entry]:
+    shot, seen, sidecar = row.subject.shot, row.seen, row.subject.sidecar
     if shot is None or seen is None:
-        return []
-    sidecar = row.subject.sidecar
+        return
     decision = decided(sidecar.correction, sidecar.encoding) if sidecar else ""
-    found = []
     for file, content in zip(shot.files, seen.hashes, strict=True):
-        entry = {"source": shot.relative(file).as_posix(), "hash": content}
         made = row.outputs.get(file)
-        if decision:
-            entry["decision"] = decision
-        if made is not None:
-            entry |= {"output": made.output, "output_hash": made.output_hash}
-        found.append(entry)
-    return found
+        output = (made.output, made.output_hash) if made else ("", "")
+        yield Entry(shot.relative(file).as_posix(), content, decision, *output)
 
 
 def _shot(row: Row) -> dict[str, Any]:
@@ -83,6 +61,7 @@ def _shot(row: Row) -> dict[str, Any]:
         found["readings"] = {"before": seen.before.readings.to_json(), "after": seen.shown.readings.to_json()}
         if seen.drift:
             found["drift"] = seen.drift.to_json()
+    found["faults"] = [fault.to_json() for fault in row.faults]
     if row.trouble:
         found["trouble"] = list(row.trouble)
     return found

@@ -20,7 +20,7 @@ from poise.scopes.levels import HIGH, LOW
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-STATES = ("new", "balanced", "held", "skipped")
+STATES = ("new", "balanced", "held", "skipped", "unknown")
 SORTS = (
     ("place", "reel order"),
     ("name", "name"),
@@ -84,9 +84,10 @@ def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[
         channels=CHANNELS,
     )
     coded = [piece.encode("utf-8") for piece in pieces]
-    total = sum(map(len, coded))
+    rest = sum(map(len, coded)) - len(mark)
+    stated = in_bytes(rest + len(in_bytes(rest)))
     found = next(place for place, piece in enumerate(coded) if mark.encode() in piece)
-    coded[found] = coded[found].replace(mark.encode(), in_bytes(total).encode())
+    coded[found] = coded[found].replace(mark.encode(), stated.encode())
     return coded
 
 
