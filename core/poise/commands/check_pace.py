@@ -1,4 +1,4 @@
-"""How a check that takes a while is told on stderr: a bar on a terminal, elsewhere a line now and then."""
+"""How a command that takes a while is told on stderr: a bar on a terminal, elsewhere a line now and then."""
 
 import sys
 import time
@@ -13,17 +13,18 @@ from poise.commands.progress import EVERY
 T = TypeVar("T")
 
 
-def paced(items: Iterable[T], total: int, what: str) -> Iterator[T]:
+def paced(items: Iterable[T], total: int, what: str, label: str = "check") -> Iterator[T]:
     """The items as they come, and progress beside them.
 
     Args:
         what: they are, as "frames".
+        label: the command.
 
     Example:
         for job, found in paced(results, len(jobs), "frames"): ...
     """
     if sys.stderr.isatty():
-        with click.progressbar(items, length=total, label="check", show_pos=True, file=sys.stderr) as bar:
+        with click.progressbar(items, length=total, label=label, show_pos=True, file=sys.stderr) as bar:
             yield from bar
         return
     began = said = time.monotonic()
@@ -33,4 +34,4 @@ def paced(items: Iterable[T], total: int, what: str) -> Iterator[T]:
         if now - said >= EVERY and number < total:
             said = now
             minutes, seconds = divmod(round((now - began) / number * (total - number)), 60)
-            say(f"check: {number} of {total} {what}, about {minutes}:{seconds:02} left")
+            say(f"{label}: {number} of {total} {what}, about {minutes}:{seconds:02} left")

@@ -2,10 +2,7 @@
 
 import datetime
 import os
-import sys
-import time
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,19 +10,16 @@ import click
 
 from poise.batch.stop import stoppable
 from poise.commands.arguments import PATHS, SIDECARS
+from poise.commands.check_pace import paced
 from poise.commands.output import Report, data, say, shown
 from poise.commands.overframes import FRAMES
 from poise.errors import OutputError, UsageError, one_line
 from poise.temporary import replacing
 
 if TYPE_CHECKING:
-    from poise.batch.manifest import Record
     from poise.delivery.limits import Limits
     from poise.report.gather import Row, Subject
     from poise.report.look import Seen
-
-EVERY = 10.0
-"""Seconds between two lines of progress where there is no terminal."""
 
 
 @click.command("report")
@@ -77,10 +71,10 @@ def command(
     subjects = gather(paths, sidecars)
     if out is not None:
         _may_write(out, subjects)
-    made = _manifest(outputs)
+    _applied_to(outputs)
     report = Report()
     seen = _seen(subjects, limits, workers or os.cpu_count() or 1, frames or 0)
-    listed = rows(subjects, seen, made, limits)
+    listed = rows(subjects, seen, limits, outputs)
     for one in listed:
         for reason in one.trouble:
             report.fault(one.subject.path, reason)
@@ -117,21 +111,16 @@ def _may_write(out: Path, subjects: "Sequence[Subject]") -> None:
             raise UsageError(f"{one_line(out)}: this is a source or a sidecar; choose another file for --out")
 
 
-def _manifest(outputs: Path | None) -> "Mapping[str, Record]":
-    """What apply recorded in a folder.
+def _applied_to(outputs: Path | None) -> None:
+    """Refuses a folder of outputs that holds none.
 
     Raises:
         UsageError: nothing was applied to it.
     """
-    from poise.batch.manifest import read
     from poise.frames.scan import MANIFEST
 
-    if outputs is None:
-        return {}
-    records = read(outputs)
-    if not records:
+    if outputs is not None and not (outputs / MANIFEST).is_file():
         raise UsageError(f"{one_line(outputs)}: no {MANIFEST} in it; name the folder that poise apply wrote to")
-    return records
 
 
 def _seen(subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int) -> "dict[int, Seen | str]":
@@ -142,34 +131,12 @@ def _seen(subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: 
     """
     from poise.report.gather import looks
 
-    seen: dict[int, Seen | str] = {}
     total = sum(one.shot is not None for one in subjects)
-    with stoppable() as stop, _progress(total) as step:
-        for place, result in looks(subjects, limits, workers, stop, every):
-            seen[place] = result
-            step()
+    with stoppable() as stop:
+        seen = dict(paced(looks(subjects, limits, workers, stop, every), total, "shots", "report"))
     if stop.asked:
         raise KeyboardInterrupt
     return seen
-
-
-@contextmanager
-def _progress(total: int) -> "Iterator[Any]":
-    """What to call after each shot: a bar on a terminal, else a line now and then."""
-    if sys.stderr.isatty():
-        with click.progressbar(length=total, label="report", file=sys.stderr, show_pos=True) as bar:
-            yield lambda: bar.update(1)
-        return
-    done, said = 0, time.monotonic()
-
-    def step() -> None:
-        nonlocal done, said
-        done += 1
-        if time.monotonic() - said >= EVERY:
-            said = time.monotonic()
-            say(f"report: {done} of {total} shots")
-
-    yield step
 
 
 def _write(

@@ -107,7 +107,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         stages,
         _remark(row),
         "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
-        told(seen.drift) if seen and seen.drift else (),
+        told(row.drift) if row.drift else (),
         row.trouble,
         tuple((fault.words, _measure(fault), fault.caution) for fault in row.faults),
         _values(place, name, row),

@@ -4,20 +4,28 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.batch.manifest import Record
-from poise.batch.pool import LIMIT, Lost, processes
+import numpy as np
+
+from poise.batch.child import Lost
+from poise.batch.manifest import Record, read
+from poise.batch.plan import Decision
+from poise.batch.pool import LIMIT, processes
 from poise.batch.stop import Stop
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
-from poise.delivery.faults import faults_of, faults_of_reel
+from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits
+from poise.delivery.outputs import faults as of_outputs
+from poise.delivery.shot import faults_of_shot
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
 from poise.report.look import Job, Seen, look
+from poise.scopes import Course, Drift, drift
+from poise.scopes.course import levels_of
 from poise.sidecar import Sidecar, State, load_or_none
 
-ANOTHER = 2.0
+ANOTHER = 30.0
 """Seconds that each further frame of a sequence may take."""
 
 
@@ -46,6 +54,12 @@ class Subject:
         return self.sidecar.state if self.sidecar else None if self.trouble else "new"
 
     @property
+    def decision(self) -> Decision | None:
+        """What apply goes by."""
+        made = self.sidecar
+        return Decision(made.correction, made.encoding, made.state, made.note) if made else None
+
+    @property
     def judged(self) -> int:
         """The place among its frames of the one that it is judged on."""
         return self.shot.nearest(self.sidecar.judged if self.sidecar else None) if self.shot else 0
@@ -58,6 +72,7 @@ class Row:
     Attributes:
         seen: None where the shot can't be read.
         trouble: why not, or what else is wrong with its files, a sentence each.
+        drift: over the frames as they would be delivered; None for a still, and where they were not looked at.
         outputs: by file of the shot, what the manifest of the outputs says was made of it.
         faults: what a delivery may not have; none for what is held or skipped, which is not delivered.
     """
@@ -67,6 +82,7 @@ class Row:
     trouble: tuple[str, ...]
     outputs: Mapping[Path, Record]
     faults: tuple[Fault, ...] = ()
+    drift: Drift | None = None
 
     @property
     def frame(self) -> int | None:
@@ -127,33 +143,54 @@ def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Jo
 
 
 def rows(
-    subjects: Sequence[Subject], seen: Mapping[int, Seen | str], records: Mapping[str, Record], limits: Limits
+    subjects: Sequence[Subject], seen: Mapping[int, Seen | str], limits: Limits, outputs: Path | None = None
 ) -> list[Row]:
     """The rows of what is known, in order.
 
     Args:
         seen: by the place among the subjects.
-        records: of the folder of outputs.
+        outputs: the folder that they were applied to.
+
+    Raises:
+        OutputError: its manifest can't be read.
+        UsageError: it is that of the sources.
     """
-    delivered = {
-        place: (str(one.path), found.examined)
-        for place, one in enumerate(subjects)
-        if isinstance(found := seen.get(place), Seen) and one.state not in ("held", "skipped")
-    }
-    faults: dict[str, list[Fault]] = {name: [*faults_of(name, found, limits)] for name, found in delivered.values()}
-    for fault in faults_of_reel(list(delivered.values()), limits):
-        faults[fault.file].append(fault)
-    return [
-        _row(one, seen.get(place), records, tuple(faults.get(str(one.path), ()))) for place, one in enumerate(subjects)
-    ]
+    records = read(outputs) if outputs else {}
+    faults = _faults([(one, seen.get(place)) for place, one in enumerate(subjects)], limits, outputs)
+    return [_row(one, seen.get(place), records, faults[place]) for place, one in enumerate(subjects)]
+
+
+def _faults(
+    known: Sequence[tuple[Subject, Seen | str | None]], limits: Limits, outputs: Path | None
+) -> list[tuple[Fault, ...]]:
+    """What is wrong with each as it would be delivered, by the rules of `poise check`."""
+    delivered = [one for one, _ in known if one.shot and one.state not in ("held", "skipped")]
+    found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
+    reel = []
+    for one, seen in known:
+        if one in delivered and one.shot and isinstance(seen, Seen):
+            name = str(one.path)
+            found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
+            reel.append((name, seen.frames[one.judged]))
+    more = list(faults_of_reel(reel, limits))
+    if outputs:
+        more += of_outputs([(one.shot, one.decision) for one in delivered if one.shot], outputs)
+    for fault in more:
+        found[fault.file].append(fault)
+    return [tuple(found[str(one.path)]) for one, _ in known]
 
 
 def _row(one: Subject, seen: Seen | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]) -> Row:
     trouble = [one.trouble] if one.trouble else []
-    if isinstance(seen, str):
-        trouble.append(seen)
-    known = seen if isinstance(seen, Seen) else None
-    return Row(one, known, tuple(trouble), _outputs(one.shot, records) if one.shot else {}, faults)
+    made = _outputs(one.shot, records) if one.shot else {}
+    if not isinstance(seen, Seen) or one.shot is None:
+        return Row(one, None, (*trouble, *([seen] if isinstance(seen, str) else [])), made, faults)
+    trouble += [f"{one.shot.files[place].name}: {reason}" for place, reason in seen.unread.items()]
+    course = None
+    if len(seen.frames) > 1:
+        numbers = np.array([one.shot.numbers[place] for place in seen.frames])
+        course = Course(numbers, np.array([levels_of(frame.readings) for frame in seen.frames.values()]))
+    return Row(one, seen, tuple(trouble), made, faults, drift(course) if course else None)
 
 
 def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:

@@ -6,21 +6,22 @@ from pathlib import Path
 
 import numpy as np
 
-from poise.batch.fingerprint import digest, stamp
+from poise.batch.fingerprint import digest
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.examined import Examined, examine
 from poise.delivery.limits import Limits
+from poise.delivery.worker import Look as Examining
+from poise.delivery.worker import look as examined_or_why
 from poise.engine import Engine, compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import read
 from poise.frames.frame import Frame, Pixels
 from poise.report.pictures import Picture, parade_picture, small, thumbnail, waveform_picture
-from poise.scopes import Drift, Readings, measure, measure_parts, split
-from poise.scopes.course import Course, levels_of
-from poise.scopes.drift import drift
+from poise.scopes import Readings, measure, measure_parts, split
 from poise.scopes.signal import strips
 from poise.scopes.waveform import Counts, traces
+from poise.stamp import stamp
 
 ROWS = 165
 """Of a trace: three for two per cent of signal."""
@@ -36,7 +37,7 @@ class Job:
         file: the still, or the frame that a sequence is judged on.
         files, numbers: all frames; numbers is empty for a still.
         encoding: None for the default of the file.
-        every: look at every so many frames for drift; 0 for none.
+        every: also look at every so many frames; 0 for none.
     """
 
     place: int
@@ -66,9 +67,10 @@ class Seen:
     Attributes:
         width, height, channels, depth: of the frame.
         after: None where the correction changes nothing.
-        examined: what limits are about, as it would be delivered.
+        frames: what limits are about, as it would be delivered, by the place among the shot's files: of the judged
+            frame, and of all others that were looked at.
         hashes: of the content of each of the shot's files.
-        drift: over the frames as they would be delivered; None for a still, and where it was not asked for.
+        unread: why frames could not be looked at, by their places.
     """
 
     width: int
@@ -78,9 +80,9 @@ class Seen:
     encoding: Encoding
     before: Side
     after: Side | None
-    examined: Examined
+    frames: dict[int, Examined]
     hashes: tuple[str, ...]
-    drift: Drift | None = None
+    unread: dict[int, str]
 
     @property
     def shown(self) -> Side:
@@ -130,7 +132,9 @@ def _seen(job: Job) -> Seen:
     before = side(frame, NEUTRAL, encoding, read_off if neutral else None)
     after = None if neutral else side(frame, job.correction, encoding, read_off)
     shape = frame.width, frame.height, frame.channels, frame.depth.value
-    return Seen(*shape, encoding, before, after, examined, hashes, _drift(job, encoding))
+    frames, unread = _others(job)
+    frames[job.files.index(job.file)] = examined
+    return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
 
 
 def side(frame: Frame, correction: Correction, encoding: Encoding, readings: Readings | None = None) -> Side:
@@ -191,18 +195,14 @@ def _parts(engine: Engine, colour: Pixels) -> Iterator[Pixels]:
         yield from map(engine.apply, strips(colour))
 
 
-def _drift(job: Job, encoding: Encoding) -> Drift | None:
-    """What the frames of a sequence do; a frame that can't be read is left out of it."""
-    if not (job.every and job.numbers):
-        return None
-    numbers, rows = [], []
-    for number, file in list(zip(job.numbers, job.files, strict=True))[:: job.every]:
-        try:
-            frame = read(file)
-            engine = compile_engine(job.correction, encoding, frame.depth, output="work")
-            made = engine.apply(frame.colour)
-        except PoiseError:
-            continue
-        numbers.append(number)
-        rows.append(levels_of(measure(made, frame.depth.maximum, encoding.work_primaries)))
-    return drift(Course(np.array(numbers), np.array(rows))) if numbers else None
+def _others(job: Job) -> tuple[dict[int, Examined], dict[int, str]]:
+    """What was found about the other frames of a sequence, and why some can't be looked at, by their places."""
+    frames, unread = {}, {}
+    for place in range(0, len(job.files), job.every) if job.every and job.numbers else ():
+        if job.files[place] != job.file:
+            found = examined_or_why(Examining(0, place, job.files[place], job.correction, job.encoding, job.limits))
+            if isinstance(found, str):
+                unread[place] = found
+            else:
+                frames[place] = found
+    return frames, unread

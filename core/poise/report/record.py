@@ -59,8 +59,8 @@ def _shot(row: Row) -> dict[str, Any]:
         found["correction"] = msgspec.to_builtins(subject.correction)
     if seen:
         found["readings"] = {"before": seen.before.readings.to_json(), "after": seen.shown.readings.to_json()}
-        if seen.drift:
-            found["drift"] = seen.drift.to_json()
+    if row.drift:
+        found["drift"] = row.drift.to_json()
     found["faults"] = [fault.to_json() for fault in row.faults]
     if row.trouble:
         found["trouble"] = list(row.trouble)

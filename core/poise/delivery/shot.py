@@ -1,0 +1,52 @@
+"""All that is wrong with one shot: with the frame that it is judged on, or with many of its frames together."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from msgspec.structs import replace
+
+from poise.delivery import alike, over_frames
+from poise.delivery.examined import Examined
+from poise.delivery.fault import Fault
+from poise.delivery.faults import faults_of
+from poise.delivery.limits import Limits
+from poise.frames.shots import Shot
+
+
+def faults_of_shot(
+    file: str, shot: Shot, frames: Mapping[int, Examined], limits: Limits, together: bool = False
+) -> list[Fault]:
+    """What is wrong with a shot, without the reel about it.
+
+    Args:
+        file: the still, or the pattern of a sequence, with its folder.
+        frames: by their places among the files of the shot, in order.
+        together: whether many frames were looked at: of those with the same fault the worst stands for all.
+    """
+    missing = over_frames.gaps(file, shot)
+    if not together or not shot.numbers:
+        return [*missing, *(fault for found in frames.values() for fault in faults_of(file, found, limits))]
+    every: dict[str, list[Fault]] = defaultdict(list)
+    named = [(str(shot.files[place]), found) for place, found in frames.items()]
+    for name, found in named:
+        for fault in faults_of(name, found, limits):
+            every[fault.fault].append(fault)
+    for fault in alike.faults(named, limits):
+        every[fault.fault].append(fault)
+    readings = [(shot.numbers[place], found.readings) for place, found in frames.items()]
+    return [*missing, *map(_worst, every.values()), *over_frames.faults(file, readings, limits)]
+
+
+def _worst(faults: Sequence[Fault]) -> Fault:
+    """The one that is farthest beyond its limit, with how many more there are."""
+
+    def beyond(fault: Fault) -> float:
+        value, limit = fault.value, fault.limit
+        return abs(value - limit) if isinstance(value, float) and isinstance(limit, float) else 0.0
+
+    worst = max(faults, key=beyond)
+    if len(faults) == 1:
+        return worst
+    more = len(faults) - 1
+    words = f"{worst.words} (and {more} more frame{'s' if more > 1 else ''}; this is the worst)"
+    return replace(worst, words=words)
