@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from pathlib import Path, PurePosixPath
+from pathlib import PurePosixPath
 from typing import Any
 
 import click
@@ -10,13 +10,13 @@ import click
 from poise import __version__
 from poise.commands.exporting import Wanted
 from poise.commands.output import Report, shown
-from poise.commands.shots import Found
-from poise.correction import NEUTRAL, default_encoding
+from poise.commands.shots import Found, encoding_of
+from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
-from poise.exchange.cdl import Cdl, Entry, cc, ccc, decision_list, folded, unfit
+from poise.exchange.cdl import Cdl, Entry, Residual, cc, ccc, decision_list, fit, folded, unfit
 from poise.exchange.destination import Destination
-from poise.frames import probe
+from poise.frames import Probe, probe, read
 
 TAKES = frozenset({"form", "strict"})
 
@@ -25,14 +25,12 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
     """Writes the files, tells each shot in a line, and returns an entry for each."""
     entries: list[Entry] = []
     told: list[dict[str, Any]] = []
-    alone = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
-    for one, name in zip(shots, names.ids([one.shot for one in shots]), strict=True):
+    files = _files(shots)
+    for one, name, file in zip(shots, names.ids([one.shot for one in shots]), files, strict=True):
         try:
-            entry, about = _entry(one, name, wanted)
+            entry, about = _entry(one, name, wanted.strict)
             if wanted.form in (None, "cc"):
-                short = names.place(one.shot).with_name(names.plain_name(one.shot))
-                stem = short if alone[short] == 1 else names.place(one.shot)
-                into.put(stem.with_name(f"{stem.name}.cc"), cc(entry))
+                into.put(file, cc(entry))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
@@ -41,49 +39,79 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             entries.append(entry)
             told.append(about)
             if not wanted.as_json:
-                click.echo(f"{shown(one.path)}: {name}, {about['told']}")
-    if entries:
-        _reel(entries, _title(shots), wanted, into, report)
-    return told
-
-
-def _entry(one: Found, name: str, wanted: Wanted) -> tuple[Entry, dict[str, Any]]:
-    """A shot's correction as one CDL, and what is told of it.
-
-    Raises:
-        PoiseError: it can't be one, or its picture can't be read.
-    """
-    sidecar = one.sidecar
-    correction = sidecar.correction if sidecar else NEUTRAL
-    named = sidecar.encoding if sidecar else None
-    encoding = named or default_encoding(probe(one.file).linear)
-    left = unfit(correction, encoding)
-    if left:
-        raise PoiseError(f"{' and '.join(left)}: no CDL holds that; export it without --strict for a fit")
-    cdl, words = folded(correction), "exact"
-    code = f"{encoding.source} code, {encoding.primaries}, range {encoding.range}"
-    out = f"{encoding.delivery} code, {encoding.work_primaries}, range {encoding.range}"
-    told = (f"poise {__version__}", words)
-    entry = Entry(name, cdl, (names.media(one.shot),), told, code, out)
-    return entry, {"file": str(one.path), "id": name, **_numbers(cdl), "exact": not left, "told": words}
-
-
-def _numbers(cdl: Cdl) -> dict[str, Any]:
-    return {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
-
-
-def _reel(entries: Sequence[Entry], title: str, wanted: Wanted, into: Destination, report: Report) -> None:
-    about = f"poise {__version__}: {title}, {len(entries)} shots"
+                click.echo(f"{shown(one.path)}: {name}, {entry.told[-1]}")
+    title = _title(shots)
+    about = f"poise {__version__}: {title}, {len(entries)} shot{'' if len(entries) == 1 else 's'}"
     for form, write in (("ccc", ccc), ("cdl", decision_list)):
-        if wanted.form in (None, form):
+        if entries and wanted.form in (None, form):
             try:
                 into.put(PurePosixPath(f"{title}.{form}"), write(entries, about))
             except FileError as fault:
                 report.fault(fault.path, fault.reason)
+    return told
+
+
+def _files(shots: Sequence[Found]) -> list[PurePosixPath]:
+    """A place for each shot's `.cc`: its own among folders, named as it is, with its ending where that is needed."""
+    short = [names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots]
+    count = Counter(short)
+    places = (plain if count[plain] == 1 else names.place(one.shot) for plain, one in zip(short, shots, strict=True))
+    return [place.with_name(f"{place.name}.cc") for place in places]
 
 
 def _title(shots: Sequence[Found]) -> str:
     """What the reel is called: as the folder that was asked for, where there is one."""
-    roots = {Path(one.shot.root).resolve() for one in shots}
-    name = roots.pop().name if len(roots) == 1 else ""
-    return name or "reel"
+    roots = {one.shot.root.resolve() for one in shots}
+    return (roots.pop().name if len(roots) == 1 else "") or "reel"
+
+
+def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
+    """A shot's correction as one CDL, and what is told of it.
+
+    Raises:
+        PoiseError: it is none, and has to be; or its picture can't be read, or not be corrected so.
+    """
+    header = probe(one.file)
+    correction = one.sidecar.correction if one.sidecar else NEUTRAL
+    encoding = (one.sidecar.encoding if one.sidecar else None) or default_encoding(header.linear)
+    left = unfit(correction, encoding)
+    cdl, off = folded(correction), None
+    _taken(cdl, header)
+    if left:
+        if strict:
+            raise PoiseError(f"{_listed(left)}: not within a CDL's reach; without --strict it gets the nearest")
+        frame = read(one.file)
+        cdl, off = fit(frame.colour, correction, encoding_of(one.sidecar, frame), frame.depth)
+    entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *_codes(encoding))
+    residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
+    numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
+    about = {"file": str(one.path), "id": name, **numbers, "exact": off is None, "unfit": list(left)}
+    return entry, {**about, "off": residual}
+
+
+def _taken(cdl: Cdl, header: Probe) -> None:
+    if header.channels < 3 and any(len(set(triple)) > 1 for triple in (cdl.slope, cdl.offset, cdl.power)):
+        raise PoiseError("a greyscale picture takes no balance between channels; level it")
+
+
+def _told(one: Found, left: tuple[str, ...], off: Residual | None, header: Probe) -> tuple[str, ...]:
+    """What made the numbers, in words: the tool, how to clamp, and what was folded or left out."""
+    style = "float, so nothing is clamped" if header.depth.is_float else "clamped to 0..1 before power and at the end"
+    if off is None:
+        words = "exact: balance, levels and saturation folded"
+    else:
+        words = f"nearest, as {_listed(left)} are not within a CDL's reach: {off}, measured on {one.file.name}"
+    return f"poise {__version__}", style, words
+
+
+def _codes(encoding: Encoding) -> tuple[str, str]:
+    """What the numbers work on and what comes out, in words."""
+    narrow = ", narrow range scaled to 0..1" if encoding.range == "narrow" else ""
+    return (
+        f"code value: {encoding.source}, {encoding.primaries}{narrow}",
+        f"code value: {encoding.delivery}, {encoding.work_primaries}{narrow}",
+    )
+
+
+def _listed(parts: tuple[str, ...]) -> str:
+    return " and ".join((", ".join(parts[:-1]), parts[-1])) if len(parts) > 1 else parts[0]
