@@ -30,7 +30,10 @@ COMMANDS: Mapping[str, str] = {
     "check": "Find what a delivery may not have.",
     "export": "Write decisions in a published standard, for whoever comes next.",
     "report": "Write a contact sheet: one HTML file, with a record that proves.",
+    "import": "Take corrections over from ASC CDL files.",
 }
+MODULES: Mapping[str, str] = {"import": "importing"}
+"""Of commands whose names Python keeps for itself."""
 GROUP = "poise.commands"
 DONE, FAULTS, USAGE, INTERRUPTED = 0, 1, 2, 130
 
@@ -43,7 +46,7 @@ class Commands(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name in COMMANDS:
-            return cast(click.Command, import_module(f"{__name__}.{cmd_name}").command)
+            return cast(click.Command, import_module(f"{__name__}.{MODULES.get(cmd_name, cmd_name)}").command)
         entry = _added().get(cmd_name)
         return cast(click.Command, entry.load()) if entry else None
 

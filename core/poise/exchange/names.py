@@ -2,10 +2,10 @@
 
 import re
 import unicodedata
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import PurePosixPath
-from urllib.parse import quote
+from urllib.parse import quote, unquote, urlsplit
 
 from poise.frames.shots import Shot
 
@@ -69,7 +69,50 @@ def ids(shots: Sequence[Shot]) -> list[str]:
     return found
 
 
+class Lookup:
+    """From what a shot is called elsewhere to the shot.
+
+    Tried in turn: the id that it has here, its name with folders, that without ending and frame number, its name or
+    that of a frame, and that without ending and frame number; then the same of what is left without the first folder.
+
+    Example:
+        Lookup(shots).find("day/quay_02")  # [3]
+    """
+
+    def __init__(self, shots: Sequence[Shot]) -> None:
+        self._kinds: list[dict[str, set[int]]] = [defaultdict(set) for _ in range(5)]
+        for number, (shot, name) in enumerate(zip(shots, ids(shots), strict=True)):
+            where, short = place(shot), plain_name(shot)
+            frames = [file.name for file in shot.files]
+            called: list[list[object]] = [[name], [where], [where.with_name(short)], [shot.name, *frames], [short]]
+            for kind, texts in zip(self._kinds, called, strict=True):
+                for text in texts:
+                    kind[_told(text)].add(number)
+                    kind[_id(text)].add(number)
+
+    def find(self, text: str) -> list[int]:
+        """The numbers of the shots that an id is for: none, one, or several where it doesn't tell them apart."""
+        whole = PurePosixPath(_told(text.replace("\\", "/")).lstrip("/"))
+        for first in range(len(whole.parts)):
+            rest = str(PurePosixPath(*whole.parts[first:]))
+            for kind in self._kinds:
+                if rest in kind:
+                    return sorted(kind[rest])
+        return []
+
+    def media(self, reference: str) -> list[int]:
+        """The same of a reference to media: a path or a URI."""
+        try:
+            path = urlsplit(reference).path
+        except ValueError:
+            path = reference
+        return self.find(unquote(path, errors="surrogateescape")) or self.find(reference)
+
+
+def _told(text: object) -> str:
+    return unicodedata.normalize("NFC", str(text))
+
+
 def _id(name: object) -> str:
-    told = unicodedata.normalize("NFC", str(name)).replace("/", ".")
-    clean = _OTHER.sub("_", told) or "_"
+    clean = _OTHER.sub("_", _told(name).replace("/", ".")) or "_"
     return clean if _FIRST.match(clean) else f"_{clean}"

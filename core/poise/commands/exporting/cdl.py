@@ -11,14 +11,15 @@ from poise import __version__
 from poise.commands.exporting import Wanted
 from poise.commands.output import Report, shown
 from poise.commands.shots import Found, encoding_of
-from poise.correction import NEUTRAL, Encoding, default_encoding
+from poise.correction import NEUTRAL, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
-from poise.exchange.cdl import Cdl, Entry, Residual, cc, ccc, decision_list, fit, folded, unfit
+from poise.exchange.cdl import Cdl, Entry, Residual, cc, ccc, coded, decision_list, fit, folded, unfit
 from poise.exchange.destination import Destination
 from poise.frames import Probe, probe, read
 
 TAKES = frozenset({"form", "strict"})
+BEYOND = "a CDL can't hold this"
 
 
 def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Report) -> list[dict[str, Any]]:
@@ -41,11 +42,11 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             if not wanted.as_json:
                 click.echo(f"{shown(one.path)}: {name}, {entry.told[-1]}")
     title = _title(shots)
-    about = f"poise {__version__}: {title}, {len(entries)} shot{'' if len(entries) == 1 else 's'}"
+    heading = f"poise {__version__}: {title}, {len(entries)} shot{'' if len(entries) == 1 else 's'}"
     for form, write in (("ccc", ccc), ("cdl", decision_list)):
         if entries and wanted.form in (None, form):
             try:
-                into.put(PurePosixPath(f"{title}.{form}"), write(entries, about))
+                into.put(PurePosixPath(f"{title}.{form}"), write(entries, heading))
             except FileError as fault:
                 report.fault(fault.path, fault.reason)
     return told
@@ -79,10 +80,10 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     _taken(cdl, header)
     if left:
         if strict:
-            raise PoiseError(f"{_listed(left)}: not within a CDL's reach; without --strict it gets the nearest")
+            raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
         frame = read(one.file)
         cdl, off = fit(frame.colour, correction, encoding_of(one.sidecar, frame), frame.depth)
-    entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *_codes(encoding))
+    entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *coded(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
     about = {"file": str(one.path), "id": name, **numbers, "exact": off is None, "unfit": list(left)}
@@ -95,23 +96,10 @@ def _taken(cdl: Cdl, header: Probe) -> None:
 
 
 def _told(one: Found, left: tuple[str, ...], off: Residual | None, header: Probe) -> tuple[str, ...]:
-    """What made the numbers, in words: the tool, how to clamp, and what was folded or left out."""
-    style = "float, so nothing is clamped" if header.depth.is_float else "clamped to 0..1 before power and at the end"
+    """What made the numbers, in words: the tool, how to clamp, and what was folded or is only come near to."""
+    style = "float: nothing is clamped" if header.depth.is_float else "clamped to 0..1 before power and at the end"
     if off is None:
-        words = "exact: balance, levels and saturation folded"
+        words = "exact: balance, levels and saturation"
     else:
-        words = f"nearest, as {_listed(left)} are not within a CDL's reach: {off}, measured on {one.file.name}"
+        words = f"nearest, since {BEYOND}: {', '.join(left)}; {off}, on {one.file.name}"
     return f"poise {__version__}", style, words
-
-
-def _codes(encoding: Encoding) -> tuple[str, str]:
-    """What the numbers work on and what comes out, in words."""
-    narrow = ", narrow range scaled to 0..1" if encoding.range == "narrow" else ""
-    return (
-        f"code value: {encoding.source}, {encoding.primaries}{narrow}",
-        f"code value: {encoding.delivery}, {encoding.work_primaries}{narrow}",
-    )
-
-
-def _listed(parts: tuple[str, ...]) -> str:
-    return " and ".join((", ".join(parts[:-1]), parts[-1])) if len(parts) > 1 else parts[0]

@@ -1,8 +1,24 @@
 """ASC CDL v1.2: ten numbers a shot, in `.cc`, `.ccc` and `.cdl` files."""
 
+from poise.exchange.cdl.code import coded, other
 from poise.exchange.cdl.fit import Residual, fit
 from poise.exchange.cdl.fold import folded, unfit
 from poise.exchange.cdl.model import Cdl, Entry
+from poise.exchange.cdl.read import CdlError, read
 from poise.exchange.cdl.write import cc, ccc, decision_list
 
-__all__ = ["Cdl", "Entry", "Residual", "cc", "ccc", "decision_list", "fit", "folded", "unfit"]
+__all__ = [
+    "Cdl",
+    "CdlError",
+    "Entry",
+    "Residual",
+    "cc",
+    "ccc",
+    "coded",
+    "decision_list",
+    "fit",
+    "folded",
+    "other",
+    "read",
+    "unfit",
+]

@@ -43,15 +43,15 @@ class Residual:
 
     def __str__(self) -> str:
         if self.maximum == 1:
-            return f"off by {self.mean:.6f} on average, {self.worst:.6f} at worst, 1 being full signal"
+            return f"off by {self.mean:.6f} on average, {self.worst:.6f} at worst (1 is full signal)"
         return f"off by {self.mean:.2f} codes on average, {self.worst:.0f} at worst, of {self.maximum}"
 
 
 def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> tuple[Cdl, Residual]:
     """The CDL that comes nearest to a correction on a picture, and how far off it is there.
 
-    Least squares in delivery code, or in sRGB code where the delivery is linear, so that shadows count as they are seen.
-    All numbers are within what poise itself takes; a grey picture has one slope, offset and power.
+    Least squares in delivery code, or in sRGB code where the delivery is linear, so that shadows count as seen. All
+    numbers are within what poise itself takes; a grey picture has one slope, offset and power.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`, the whole picture.

@@ -1,0 +1,99 @@
+"""XML that nobody vouches for: a small tree, within limits; no document type, no entities, no network."""
+
+from dataclasses import dataclass, field
+from xml.parsers import expat
+
+from poise.errors import PoiseError, one_line
+
+LARGEST = 16 * 2**20
+"""Bytes of a file."""
+MOST_NODES = 2**18
+DEEPEST = 64
+LONGEST = 4096
+"""Characters of a text that are kept, and one more where there are more."""
+
+
+@dataclass(slots=True)
+class Node:
+    """An element.
+
+    Attributes:
+        name, namespace: as written; the namespace is empty where there is none.
+        line: where it begins in the file.
+        text: its own characters, `LONGEST` and one at most.
+    """
+
+    name: str
+    namespace: str
+    line: int
+    attributes: dict[str, str] = field(default_factory=dict)
+    children: list["Node"] = field(default_factory=list)
+    text: str = ""
+
+    def all(self, *names: str) -> "list[Node]":
+        """Its children of these names."""
+        return [node for node in self.children if node.name in names]
+
+
+def parse(content: bytes) -> Node:
+    """The root of a file.
+
+    A document type is refused, so that nothing can be declared, expanded or fetched.
+
+    Raises:
+        PoiseError: it is no well-formed XML, has a document type, or is beyond a limit; with the line.
+
+    Example:
+        >>> parse(b'<quay xmlns="urn:x"><ferry id="1"/></quay>').all("ferry")[0].attributes
+        {'id': '1'}
+    """
+    if len(content) > LARGEST:
+        raise PoiseError(f"larger than {LARGEST >> 20} MB, which no such file is")
+    reader = _Reader()
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = reader.doctype
+    parser.StartElementHandler = lambda name, attributes: reader.start(name, attributes, parser.CurrentLineNumber)
+    parser.EndElementHandler = reader.end
+    parser.CharacterDataHandler = reader.characters
+    try:
+        parser.Parse(content, True)
+    except expat.ExpatError as fault:
+        raise PoiseError(f"not XML: {expat.ErrorString(fault.code)}, line {fault.lineno}") from None
+    except (LookupError, ValueError) as fault:  # an encoding that is none, or none of text
+        raise PoiseError(f"its encoding can't be read ({one_line(fault)[:80]}); save it as UTF-8") from None
+    assert reader.root is not None  # expat takes no empty document
+    return reader.root
+
+
+class _Reader:
+    """What has been read so far."""
+
+    def __init__(self) -> None:
+        self.root: Node | None = None
+        self.open: list[Node] = []
+        self.nodes = 0
+
+    def doctype(self, *_: object) -> None:
+        raise PoiseError("it has a document type (DTD), which could declare anything; save it without")
+
+    def start(self, name: str, attributes: dict[str, str], line: int) -> None:
+        self.nodes += 1
+        if self.nodes > MOST_NODES or len(self.open) >= DEEPEST:
+            limit = f"more than {MOST_NODES:,} elements" if self.nodes > MOST_NODES else f"{DEEPEST} levels deep"
+            raise PoiseError(f"it is {limit}, over the limit, line {line}; hand it over in parts")
+        namespace, _, local = name.rpartition(" ")
+        node = Node(local, namespace, line, attributes)
+        if self.open:
+            self.open[-1].children.append(node)
+        else:
+            self.root = node
+        self.open.append(node)
+
+    def end(self, name: str) -> None:
+        self.open.pop()
+
+    def characters(self, text: str) -> None:
+        node = self.open[-1]
+        if len(node.text) <= LONGEST:
+            node.text = (node.text + text)[: LONGEST + 1]
