@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 from terminals import KEYS, Pty
 
+from poise import commands
 from poise.commands import main
 from poise.correction import CONTROLS, Control, Matte
 from poise.correction.controls import MATTE_CONTROLS
@@ -181,8 +182,7 @@ def test_the_app_opens_on_the_reel_and_takes_the_keys_of_the_walk(reel: Path) ->
 
 def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
     names = re.findall(r"^\| `poise ([a-z]+)", README, re.MULTILINE)
-    known = {"demo", "show", "measure", "auto", "chart", "match", "copy", "reset", "apply", "check", "report"}
-    assert set(names) == known
+    assert set(names) == {*commands.COMMANDS, "show"}
     for name in names:
         run = poise([name, "--help"], tmp_path)
         assert run.returncode == 0
@@ -196,3 +196,19 @@ def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
     run = poise(["apply", "poise_demo/quay_01.tif", "--out", "by_hand"], reel)
     assert run.returncode == 0, run.stderr
     assert (reel / "by_hand" / "quay_01.tif").exists()
+
+
+def test_the_hand_over_runs(reel: Path) -> None:
+    assert poise(["auto", "--again", "poise_demo/quay_01.tif"], reel).returncode == 0  # whatever other tests left there
+    sidecar = reel / "poise_demo" / "quay_01.tif.poise.json"
+    before = json.loads(sidecar.read_text(encoding="utf-8"))["correction"]
+    said = ""
+    for line in block("hand-over").splitlines():
+        if line.startswith("poise "):
+            run = poise(shlex.split(line)[1:], reel)
+            assert run.returncode == 0, (line, run.stderr)
+            said += run.stdout
+    assert re.search(r"ferry_02, .* off by \S+ codes on average.*\n.*quay_01, exact", said)
+    assert (reel / "handover" / "ferry_02.cc").exists()
+    after = json.loads(sidecar.read_text(encoding="utf-8"))["correction"]
+    assert (after["saturation"], after["balance"]["power"]) == (before["saturation"], before["balance"]["power"])
