@@ -13,6 +13,7 @@ from textual.app import App
 from textual.screen import Screen
 from textual.theme import Theme as Colours
 
+from poise.delivery.limits import Limits
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import GROUND, TEXT, THEMES, Theme
 from poise_tui.keymap import Keymap
@@ -40,7 +41,7 @@ class Poise(App[int], inherit_bindings=False):
         paths: Sequence[Path] = (),
         stills: bool = False,
     ) -> None:
-        """Opens a session.
+        """Opens a session; `limits` of a delivery may be set before it runs.
 
         Args:
             passed: what was passed over when the shots were listed, a line each.
@@ -51,6 +52,7 @@ class Poise(App[int], inherit_bindings=False):
         self._passed = passed
         self.session = session
         self.fault: Exception | None = None
+        self.limits: Limits | None = None
         self._keys, self._look = keys, look
         for theme in THEMES:
             self.register_theme(_colours(theme))
@@ -59,6 +61,8 @@ class Poise(App[int], inherit_bindings=False):
     def get_default_screen(self) -> Screen[None]:
         screen = DeskScreen(self.session, self._keys, self._look, self.free, self._passed)
         screen.watched = (self._paths, self._stills)
+        if self.limits is not None:
+            screen.hold_to(self.limits)
         return screen
 
     def on_mount(self) -> None:

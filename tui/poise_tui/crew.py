@@ -14,7 +14,9 @@ from poise_tui.background import Latest
 from poise_tui.compare import other
 from poise_tui.compare.against import NOTHING, Against, alike
 from poise_tui.compare.beside import Beside
+from poise_tui.delivery import Delivery
 from poise_tui.focus import focus_of, without
+from poise_tui.functions import functions
 from poise_tui.hints import looks_flat
 from poise_tui.keeper import Keeper
 from poise_tui.listed import Figures
@@ -56,6 +58,7 @@ class Crew:
         levels: black and white of luma by shot, where they are known.
         names: the transfer functions; empty until they were read.
         survey: how every shot stands, as far as it was read in spare time.
+        delivery: what a delivery may not have of it.
     """
 
     def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
@@ -74,6 +77,7 @@ class Crew:
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
         self._scrubbed = Scrubbed()
         self.survey = Survey(session, self._loader, self._take_standing)
+        self.delivery = Delivery(session, self.survey)
         self.beside = Beside(lambda made: later(self._take_beside, made))
         self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
@@ -103,7 +107,7 @@ class Crew:
 
     def warm(self) -> None:
         """Imports colour-science, so that the first nudge of warmth need not wait for it."""
-        self._warmer.do(_names)
+        self._warmer.do(functions)
 
     def arrive(self, before: int | None = None) -> None:
         """At another shot or frame: it is asked for, and so are its neighbours.
@@ -234,6 +238,7 @@ class Crew:
                 luma = known.standing.after.luma
                 self.levels.setdefault(index, (luma.black, luma.white))
                 self._session.listing.measured(index, Figures.of(known.standing.after))
+            self.delivery.measured(index)
         if self._session.hand.mode == "reel" or self.resting:
             self._changed()
 
@@ -288,6 +293,8 @@ class Crew:
         self.running.tick()
         free = settled and now - self._touched >= EXACT and not self.running.reading
         self.survey.tick(free, self._session.hand.mode == "reel")
+        if self.delivery.tick(self.resting):
+            self._changed()
 
     def _read_ahead(self, until: float) -> None:
         """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""
@@ -319,14 +326,3 @@ class Crew:
                 self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
             else:
                 self._changed()
-
-
-COMMON = ("sRGB", "ITU-R BT.709", "ITU-R BT.1886", "linear")
-"""Transfer functions that come first where one goes through them key by key."""
-
-
-def _names() -> tuple[str, ...]:
-    from poise.colour.transfer import names
-
-    every = names()
-    return (*(name for name in COMMON if name in every), *(name for name in every if name not in COMMON))

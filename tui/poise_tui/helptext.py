@@ -62,7 +62,8 @@ def lines(keys: Keymap) -> list[Line]:
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
     marks = "= balanced   h held   - skipped   + marked   @ judged on frame   * not saved yet   ! something is wrong"
-    text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)]]
+    beyond = "! behind a name: it has what a delivery may not have; the readings say what, :faults says all"
+    text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)], [(beyond, Ink.TEXT)]]
     text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in TOGETHER)]
     over = "! stands apart   . not measured yet   x can't be measured; bright as it is, faint as it was before"
     rule = "apart: over 3.5 deviations (1.4826 median absolute deviations) and 2 % from the reel's median"

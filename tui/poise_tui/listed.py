@@ -124,5 +124,5 @@ _TAKES: Mapping[Only, Callable[[Slot], bool]] = {
     "balanced": lambda slot: slot.decision.state == "balanced",
     "held": lambda slot: slot.decision.state == "held",
     "skipped": lambda slot: slot.decision.state == "skipped",
-    "faults": lambda slot: slot.faulty,
+    "faults": lambda slot: slot.faulty or slot.beyond,
 }

@@ -29,6 +29,7 @@ class Sketch:
     Attributes:
         stamp: of the file when it was read.
         pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`; None if it could not be read.
+        stored: the depth of the file.
         width, height: of the picture.
         linear: whether its values are linear light by the file's convention.
     """
@@ -41,6 +42,7 @@ class Sketch:
     height: int
     linear: bool
     fault: str | None = None
+    stored: Depth = Depth.U8
 
     @property
     def picture(self) -> Picture | None:
@@ -79,7 +81,8 @@ def sketch(loaded: Loaded, most: int = BYTES) -> Sketch:
         elif depth is Depth.FLOAT:
             with np.errstate(over="ignore"):
                 pixels, depth = pixels.astype(np.float16), Depth.HALF
-    return Sketch(loaded.file, loaded.stamp, pixels, depth, loaded.width, loaded.height, loaded.linear, loaded.fault)
+    about = (loaded.width, loaded.height, loaded.linear, loaded.fault, loaded.depth)
+    return Sketch(loaded.file, loaded.stamp, pixels, depth, *about)
 
 
 @dataclass(frozen=True, eq=False)

@@ -31,6 +31,7 @@ class Slot:
         kept: the decision that was put beside it, so that it is put there once.
         gone: whether none of its files is there any more.
         broken: whether the picture can't be read.
+        beyond: whether it has what a delivery may not have, as far as it was measured.
         probed: whether the picture's header was asked, for a picture that was not read.
         changed: when the first change that is not saved yet was made.
         standing_out: numbers of frames that jump or step, as far as its run was looked at.
@@ -50,6 +51,7 @@ class Slot:
     picture: Picture | None = None
     gone: bool = False
     broken: bool = False
+    beyond: bool = False
     probed: bool = False
     standing_out: tuple[int, ...] = ()
     frame: int = 0

@@ -53,6 +53,33 @@ def shown(value: float | str | None, unit: str = "") -> str:
     return f"{figure} {unit}".rstrip()
 
 
+NAMES = {
+    "outside": "out of range",
+    "black-under": "black",
+    "black-over": "black",
+    "white-under": "white",
+    "white-over": "white",
+    "spread-bottom": "apart at black",
+    "spread-middle": "apart at mid",
+    "spread-top": "apart at white",
+}
+
+
+def brief(fault: Fault) -> str:
+    """A fault in a few cells.
+
+    Example:
+        >>> brief(Fault("quay_02.tif", "white-under", 81.3, 90.0, "%")), brief(Fault("quay_02.tif", "apart", 4.2, 3.5))
+        ('white 81.3 < 90', 'apart from the reel')
+    """
+    name = NAMES.get(fault.fault, fault.fault)
+    if fault.fault == "apart":
+        return "apart from the reel"
+    if isinstance(fault.value, float) and isinstance(fault.limit, float):
+        return f"{name} {shown(fault.value)} {'<' if fault.value < fault.limit else '>'} {shown(fault.limit)}"
+    return f"{name} {shown(fault.value)}"
+
+
 def _plain(value: Any) -> Any:
     if isinstance(value, float):
         return round(value, 4) if math.isfinite(value) else None

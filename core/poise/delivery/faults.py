@@ -2,10 +2,14 @@
 
 from collections.abc import Sequence
 
+from poise.correction.model import Encoding
 from poise.delivery import alike, apart, levels, lost, signal_range
 from poise.delivery.examined import Examined
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
+from poise.delivery.signal_range import R103, ends
+from poise.frames.frame import Depth
+from poise.scopes import Readings
 
 
 def faults_of(file: str, found: Examined, limits: Limits) -> tuple[Fault, ...]:
@@ -28,3 +32,23 @@ def faults_of_reel(shots: Sequence[tuple[str, Examined]], limits: Limits) -> tup
         shots: each with its name, in order.
     """
     return (*alike.faults(shots, limits), *apart.faults([(name, one.readings) for name, one in shots], limits))
+
+
+def faults_of_readings(
+    file: str, before: Readings | None, after: Readings, encoding: Encoding, depth: Depth, limits: Limits
+) -> tuple[Fault, ...]:
+    """About the same by readings alone, as far as they tell.
+
+    Args:
+        before: of the source under the same encoding; None while they are not known.
+        after: of the corrected picture; both of a sample, or of the whole.
+    """
+    lowest, highest = limits["lowest"], limits["highest"]
+    within = ends(lowest.value, highest.value, encoding.range, depth) if lowest and highest else None
+    # readings count what is beyond the ends of EBU R 103, and nothing about others
+    share = after.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
+    return (
+        *signal_range.faults(file, share, within, encoding, limits),
+        *lost.faults(file, lost.between(before, after) if before else lost.Lost(), limits),
+        *levels.faults(file, after, limits),
+    )

@@ -17,6 +17,9 @@ from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise.frames.frame import Depth
 
+R103 = (-5.0, 105.0)
+"""EBU R 103: per cent of the way from black to white."""
+
 
 @dataclass(frozen=True)
 class Ends:

@@ -13,8 +13,8 @@ from poise.scopes.signal import Picture, full_scale, split, strips
 
 BLACK, MIDDLE, WHITE = 0.5, 50.0, 99.5
 """The percentiles that are called black, median and white."""
-LOWEST, HIGHEST = -0.05, 1.05
-"""EBU R 103: the preferred range of code values, -5 % to 105 % of the signal."""
+LOWEST, HIGHEST = -11 / 219 - 1e-6, 230 / 219 + 1e-6
+"""EBU R 103: -5 % to 105 % of the signal, where its codes have them: narrow range, 5..246 of 8 bits, 20..984 of 10."""
 _LUMA_STEPS = 65535
 """Luma of integer pictures is counted in steps of 1/65535, as fine as the finest integer code."""
 

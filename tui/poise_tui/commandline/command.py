@@ -16,6 +16,9 @@ class Console(Desk, Protocol):
     def messages(self) -> None:
         """What was said so far."""
 
+    def faults(self) -> None:
+        """What a delivery may not have of the shot in hand."""
+
     def patches(self) -> None:
         """How far each patch of the chart that was read last is off."""
 

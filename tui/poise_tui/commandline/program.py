@@ -13,6 +13,7 @@ def _theme(desk: Console, rest: str) -> None:
 
 PROGRAM: tuple[Command, ...] = (
     Command("theme dark or light", "the colours of the app", _theme),
+    Command("faults", "what a delivery may not have of this shot, in full", lambda desk, rest: desk.faults()),
     Command("messages", "what was said so far, in full", lambda desk, rest: desk.messages()),
     Command("help", "help", lambda desk, rest: desk.help()),
     Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),

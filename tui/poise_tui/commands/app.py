@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from poise.commands.arguments import PATHS, SIDECARS
+from poise.delivery.limits import SETS, load
 from poise.errors import PoiseError, UsageError, one_line
 from poise.frames import scan
 from poise_tui.draw.capability import Capability, capability
@@ -24,14 +25,22 @@ SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
 @click.option("--stills", is_flag=True, help="Make every file a shot of its own.")
 @click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
 @click.option("--light", is_flag=True, help="Dark on light.")
+@click.option("--limits", default=SETS[0], metavar="SET", help=f"Of delivery: {', '.join(SETS)}, or a TOML file.")
 @click.option("--keys", type=click.Path(path_type=Path), metavar="FILE", help="A keymap in TOML.")
 def command(
-    paths: tuple[Path, ...], sidecars: Path | None, stills: bool, plain: bool, light: bool, keys: Path | None
+    paths: tuple[Path, ...],
+    sidecars: Path | None,
+    stills: bool,
+    plain: bool,
+    light: bool,
+    limits: str,
+    keys: Path | None,
 ) -> None:
     """Balance shots by keys, with scopes that answer each at once.
 
     Example: poise day
     """
+    held_to = load(limits)
     listing = scan(paths, stills, sidecars)
     passed = [f"{one_line(path)}: {reason}" for path, reason in listing.problems]
     for line in passed[:-1] if not listing.shots else passed:
@@ -57,6 +66,7 @@ def command(
     memory.hand_back()
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed, paths, stills)
+    app.limits = held_to
     gc.freeze()
     gc.enable()
     try:

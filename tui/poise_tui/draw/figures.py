@@ -1,11 +1,15 @@
 """The readings as small tables of text."""
 
+from collections.abc import Sequence
 from math import isnan
 
+from poise.delivery.fault import Fault, brief
 from poise.scopes import Readings
 from poise_tui.draw.cells import Cells, Ink
 
 WIDTH = 39
+FIGURED = 10
+"""Rows of the narrow pane that the figures take."""
 _ROWS = (("Y", "luma", Ink.LUMA), ("R", "red", Ink.RED), ("G", "green", Ink.GREEN), ("B", "blue", Ink.BLUE))
 
 
@@ -25,14 +29,18 @@ def figures(readings: Readings) -> list[str]:
     return lines + ([f"invalid {readings.invalid:.2f} % not a number"] if readings.invalid else [])
 
 
-def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int) -> Cells:
+def draw_figures(
+    readings: Readings | None, exact: bool, columns: int, rows: int, faults: Sequence[Fault] = ()
+) -> Cells:
     """The readings in a narrow pane, 20 columns at least: levels, what is crushed and clipped, spread, cast, chroma.
 
     Args:
         exact: whether every pixel was read; else the title says that it is a sample.
+        faults: what a delivery may not have, told in the rows that are left, the last of them with how many more.
     """
     cells = Cells.blank(rows, columns)
     cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
+    _lay_faults(cells, faults, columns, rows)
     label = 7 if columns >= 25 else 2
     each = min((columns - label) // 3, 8)
     if readings is None or each < 1:
@@ -65,6 +73,16 @@ def draw_figures(readings: Readings | None, exact: bool, columns: int, rows: int
     elif readings.outside:
         cells.write(9, at + 1, f"out {readings.outside:.1f}", Ink.WARNING if readings.outside > 1 else Ink.TEXT)
     return cells
+
+
+def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) -> None:
+    room = max(rows - FIGURED, 0)
+    for row, fault in zip(range(FIGURED, rows), faults, strict=False):
+        more = len(faults) - room if row == rows - 1 and len(faults) > room else 0
+        told = f"{'~' if fault.caution else '!'} {brief(fault)}"
+        behind = f" +{more}" if more else ""
+        cells.write(row, 0, told, Ink.WARNING, columns - len(behind))
+        cells.write(row, min(len(told), columns - len(behind)), behind, Ink.WARNING)
 
 
 def _share(value: float, letter: str) -> str:

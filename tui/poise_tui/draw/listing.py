@@ -20,6 +20,7 @@ class Row:
         state: new, balanced, held or skipped.
         levels: black and white of luma in per cent; None while they are unknown.
         fault: whether something is wrong with the picture or the sidecar.
+        beyond: whether it has what a delivery may not have.
     """
 
     name: str
@@ -28,6 +29,7 @@ class Row:
     marked: bool = False
     unsaved: bool = False
     fault: bool = False
+    beyond: bool = False
 
 
 def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
@@ -55,7 +57,7 @@ def draw_listing(
     Args:
         head: the title; without one it says where the list stands.
 
-    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet.
+    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. A ! behind the name: a delivery fault.
     """
     cells = Cells.blank(rows, columns)
     at = cells.write(0, 0, head or title(chosen, count, count, (), columns), Ink.TITLE)
@@ -73,9 +75,11 @@ def draw_listing(
         if columns > 1 and (shown.unsaved or shown.marked):
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
         figures = _figures(shown.levels) if columns >= FIGURED else ""
-        room = columns - 3 - len(figures) - (1 if figures else 0)
+        room = columns - 3 - len(figures) - (1 if figures else 0) - 2 * shown.beyond
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, shortened(shown.name, room), dull)
+        if shown.beyond and room > 0:
+            cells.put(line, room + 3, "!", Ink.CHOSEN if index == chosen else Ink.WARNING)
         cells.write(line, columns - len(figures) - 1, figures, Ink.CHOSEN if index == chosen else Ink.FAINT)
     return cells
 

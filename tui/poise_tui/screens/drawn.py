@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from poise.delivery.limits import Limits
 from poise_tui.crew import Crew
 from poise_tui.draw.arrange import Area, Instrument, arrange
 from poise_tui.draw.look import Look
@@ -13,9 +14,11 @@ from poise_tui.hints import hints
 from poise_tui.keymap import Keymap
 from poise_tui.pacing import Line
 from poise_tui.screens.arrangement import Arrangement, prompted
+from poise_tui.screens.beyond import in_full
 from poise_tui.screens.faces import Faces, Present, grids
 from poise_tui.screens.standing import standing
 from poise_tui.screens.tables import TABLES
+from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session import Session
 from poise_tui.widgets.cellview import send
 from poise_tui.widgets.prompt import LABELS, Prompt
@@ -86,6 +89,15 @@ class DrawnDesk(Screen[None], inherit_bindings=False):
         self._message, self._warning = text, warning
         self._said.append((text, warning))
         self.changed()
+
+    def hold_to(self, limits: Limits) -> None:
+        """Another set of limits of a delivery."""
+        self._crew.delivery.limits = limits
+
+    def faults(self) -> None:
+        """Shows in full what a delivery may not have of the shot in hand."""
+        told = in_full(self.session, self._crew)
+        self.app.push_screen(TextScreen("delivery faults", wrapped(told, self.size.width), self._look))
 
     def changed(self) -> None:
         """Draws as soon as what is already in the queue was dealt with and the line is free."""

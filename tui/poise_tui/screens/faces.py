@@ -106,16 +106,16 @@ class Faces:
     def show(self, state: Present) -> None:
         """Draw everything that has a place; what looks the same is not sent again."""
         look, crew, viewer = state.look, state.crew, state.crew.viewer
+        exact, loaded = viewer.exact, crew.shown()
+        readings = exact.readings if exact else viewer.view.readings if viewer.view else None
+        faults = crew.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
         self._shots.show(state.session, crew.levels, look)
         if "reel" in state.areas:
             self._reel.show(state.session, crew.survey, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(status(state.session, crew, _apart(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
-        exact = viewer.exact
-        self._readings.show(
-            exact.readings if exact else viewer.view.readings if viewer.view else None, exact is not None, look
-        )
+        self._readings.show(readings, exact is not None, faults, look)
         if "run" in state.areas:
             run = crew.running
             self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)

@@ -1,5 +1,8 @@
 """The readings of the shot in hand."""
 
+from collections.abc import Sequence
+
+from poise.delivery.fault import Fault
 from poise.scopes import Readings
 from poise_tui.draw.figures import draw_figures
 from poise_tui.draw.look import Look
@@ -9,7 +12,7 @@ from poise_tui.widgets.pane import Pane
 class ReadingsView(Pane):
     """Shows readings as a small table."""
 
-    def show(self, readings: Readings | None, exact: bool, look: Look) -> None:
-        """Show readings; None while there are none."""
+    def show(self, readings: Readings | None, exact: bool, faults: Sequence[Fault], look: Look) -> None:
+        """Show readings, None while there are none, and what a delivery may not have."""
         columns, rows = self.room
-        self.cells(draw_figures(readings, exact, columns, rows), look)
+        self.cells(draw_figures(readings, exact, columns, rows, faults), look)

@@ -41,7 +41,8 @@ class ShotList(Pane):
         def row_of(index: int) -> Row:
             slot = session.load(index)
             marked = index in session.marked
-            return Row(slot.title, slot.decision.state, levels.get(index), marked, slot.unsaved, slot.faulty)
+            state, known = slot.decision.state, levels.get(index)
+            return Row(slot.title, state, known, marked, slot.unsaved, slot.faulty, slot.beyond)
 
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}

@@ -14,7 +14,7 @@ from poise_tui.draw.arrange.reel import reel
 __all__ = ["ALONE", "GAP", "INSTRUMENTS", "Area", "Instrument", "arrange"]
 
 STRIP_ROWS = 4
-READING_ROWS = 10
+READING_ROWS = 11
 LEAST_LIST = 4
 """Rows that the list of shots keeps beside what else stands in its column."""
 BESIDE: Mapping[Mode, tuple[str, int]] = {"pick": ("patch", 7), "matte": ("mattes", 14)}
