@@ -70,11 +70,11 @@ def brief(fault: Fault) -> str:
 
     Example:
         >>> brief(Fault("quay_02.tif", "white-under", 81.3, 90.0, "%")), brief(Fault("quay_02.tif", "apart", 4.2, 3.5))
-        ('white 81.3 < 90', 'apart from the reel')
+        ('white 81.3 < 90', 'apart from reel')
     """
     name = NAMES.get(fault.fault, fault.fault)
     if fault.fault == "apart":
-        return "apart from the reel"
+        return "apart from reel"
     if isinstance(fault.value, float) and isinstance(fault.limit, float):
         return f"{name} {shown(fault.value)} {'<' if fault.value < fault.limit else '>'} {shown(fault.limit)}"
     return f"{name} {shown(fault.value)}"
