@@ -1,17 +1,19 @@
 """A sheet: one frame measured and drawn, header, scopes, picture and readings, as text for one terminal."""
 
 from dataclasses import dataclass
-from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from rich.console import Console
-from rich.segment import Segment, Segments
+from rich.segment import Segment
 
 from poise.commands.shots import encoding_of
 from poise.correction import NEUTRAL
+from poise.delivery.examined import examine
+from poise.delivery.fault import Fault, told
+from poise.delivery.faults import faults_of
+from poise.delivery.limits import Limits
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
@@ -21,8 +23,8 @@ from poise_tui.draw import figures
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.layout import GAP, Line, Panel, flow
+from poise_tui.draw.printed import broken, printed, segments, style
 from poise_tui.draw.printed import picture as printed_picture
-from poise_tui.draw.printed import segments, style
 from poise_tui.draw.traces import (
     CHANNELS,
     draw_parade,
@@ -41,16 +43,24 @@ SMALLEST_PICTURE = 16
 
 @dataclass(frozen=True)
 class Subject:
-    """What a sheet shows: a title, a picture of display levels (height, width, 1 or 3), 0..1 nominal, and readings."""
+    """What a sheet shows: a title, a picture of display levels (height, width, 1 or 3), 0..1 nominal, and readings.
+
+    Attributes:
+        faults: what a delivery may not have of it.
+    """
 
     title: str
     levels: npt.NDArray[np.float32]
     primaries: str
     readings: Readings
+    faults: tuple[Fault, ...] = ()
 
 
-def subject(shot: Shot, file: Path, corrected: bool = False) -> Subject:
+def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | None = None) -> Subject:
     """Read one file of a shot and measure it at full resolution, in work code.
+
+    Args:
+        limits: what faults are told by; None for none.
 
     Raises:
         FileError: the picture or the sidecar can't be read, or the correction does not fit the picture.
@@ -70,7 +80,12 @@ def subject(shot: Shot, file: Path, corrected: bool = False) -> Subject:
     state = (sidecar.state if sidecar else "new") + (", corrected" if corrected else "")
     small = proxy(work).astype(np.float32) / np.float32(maximum or 1)
     title = "  ".join((one_line(file.name), f"{frame.width} x {frame.height}", depth, encoding.source, state))
-    return Subject(title, small, encoding.primaries, measure(work, maximum, encoding.primaries))
+    readings = measure(work, maximum, encoding.primaries)
+    faults: tuple[Fault, ...] = ()
+    if limits is not None:
+        named = sidecar.encoding if sidecar else None
+        faults = faults_of(file.name, examine(frame, correction, named, limits), limits)
+    return Subject(title, small, encoding.primaries, readings, faults)
 
 
 def render(shown: Subject, able: Capability, rows: int) -> str:
@@ -79,20 +94,14 @@ def render(shown: Subject, able: Capability, rows: int) -> str:
     Args:
         rows: of each scope.
     """
-    console = Console(
-        file=StringIO(),
-        width=able.width,
-        color_system=able.colours,
-        no_color=False,
-        force_terminal=True,
-        legacy_windows=False,
-    )
     head = shown.title if able.unicode else shown.title.encode("ascii", "backslashreplace").decode()
     lines: list[Line] = [[Segment(head[: able.width], style(Ink.LUMA, colours=able.colours))], []]
     lines += flow(_panels(shown, able, rows), able.width)
-    with console.capture() as capture:
-        console.print(Segments([part for line in lines for part in (*line, Segment.line())]), soft_wrap=True)
-    return "\n".join(line.rstrip() for line in capture.get().rstrip("\n").split("\n")) + "\n"
+    lines += [[]] if shown.faults else []
+    for fault in shown.faults:
+        kind = "?" if fault.caution else "!"
+        lines += broken(f"{kind} {told(fault)}: {fault.words}", able.width, Ink.WARNING, able)
+    return printed(lines, able)
 
 
 def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:

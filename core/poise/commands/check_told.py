@@ -7,7 +7,7 @@ from typing import NamedTuple
 import click
 
 from poise.commands.output import data, say
-from poise.delivery.fault import Fault, shown
+from poise.delivery.fault import Fault, told
 from poise.errors import one_line
 
 NEXT = (
@@ -57,14 +57,8 @@ def lines(fault: Fault) -> str:
         quay_02.tif: outside 1.1 %, limit 1 % (EBU R 103)
             lower the white point
     """
-    figures = fault.fault
-    if fault.value is not None:
-        figures += f" {shown(fault.value, fault.unit)}"
-    if fault.limit is not None:
-        figures += f", limit {shown(fault.limit, fault.unit)}"
-    source = f" ({fault.source})" if fault.source else ""
     kind = "caution: " if fault.caution else ""
-    return one_line(f"{fault.file}: {kind}{figures}{source}") + f"\n    {one_line(fault.words)}"
+    return one_line(f"{fault.file}: {kind}{told(fault)}") + f"\n    {one_line(fault.words)}"
 
 
 def summary(checked: Checked, how: str) -> str:
@@ -77,9 +71,9 @@ def summary(checked: Checked, how: str) -> str:
     real = Counter(fault.fault for fault in checked.faults if not fault.caution)
     cautions = sum(fault.caution for fault in checked.faults)
     named = ", ".join(f"{name} {count}" for name, count in real.items())
-    told = f"{real.total()} fault{'s' * (real.total() != 1)}: {named}" if real else "no faults"
+    faults = f"{real.total()} fault{'s' * (real.total() != 1)}: {named}" if real else "no faults"
     looked = f", {cautions} to look at" if cautions else ""
-    return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {told}{looked}"
+    return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {faults}{looked}"
 
 
 def _next(faults: Sequence[Fault]) -> list[str]:

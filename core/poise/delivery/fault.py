@@ -53,6 +53,18 @@ def shown(value: float | str | None, unit: str = "") -> str:
     return f"{figure} {unit}".rstrip()
 
 
+def told(fault: Fault) -> str:
+    """What a fault is, with value, limit and source.
+
+    Example:
+        >>> told(Fault("quay_02.tif", "outside", 1.1, 1.0, "%", "EBU R 103"))
+        'outside 1.1 %, limit 1 % (EBU R 103)'
+    """
+    value = "" if fault.value is None else f" {shown(fault.value, fault.unit)}"
+    limit = "" if fault.limit is None else f", limit {shown(fault.limit, fault.unit)}"
+    return fault.fault + value + limit + (f" ({fault.source})" if fault.source else "")
+
+
 NAMES = {
     "outside": "out of range",
     "black-under": "black",

@@ -78,6 +78,12 @@ def test_pixels_that_are_not_finite_are_left_out_and_told():
     assert readings.to_json()["invalid"] == 2
 
 
+def test_the_ends_of_ebu_r_103_are_its_codes():
+    """EBU R 103: 20..984 of 10 bits lie inside, which is -5 % .. 105 % of 64..940 rounded outward."""
+    codes = np.array([[[20], [984], [19], [985]]])
+    assert measure(((codes - 64) / 876).astype(np.float32)).outside == 50
+
+
 def test_nothing_finite_is_null_in_json():
     shape = measure(np.full((3, 3, 3), np.nan, np.float32)).to_json()
     json.dumps(shape, allow_nan=False)

@@ -125,3 +125,33 @@ def test_a_sidecar_in_another_folder_is_found(quay: Path, tmp_path: Path) -> Non
     words = [str(quay), "--corrected", "--sidecars", str(away)]
     output = CliRunner().invoke(command, words, catch_exceptions=False).output
     assert output.splitlines()[0].endswith("held, corrected")
+
+
+def test_delivery_faults_stand_below_by_a_set_of_limits(quay: Path) -> None:
+    words = [str(quay), "--width", "200"]
+    said = CliRunner().invoke(command, words, catch_exceptions=False).output
+    # red falls as blue rises, so that luma goes from 0.0722 to 0.2126 of red and blue about green's 50.2 %
+    assert re.search(r"^! black-over \d+\.\d %, limit 5 % \(common practice, no source\): black of luma", said, re.M)
+    assert "! " not in CliRunner().invoke(command, [*words, "--limits", "full"], catch_exceptions=False).output
+
+
+def test_the_reel_is_printed_once_and_what_is_apart_is_named(tmp_path: Path) -> None:
+    for number, level in enumerate((100, 104, 108, 112, 220), 1):
+        iio.imwrite(tmp_path / f"quay_{number}.png", np.full((36, 64, 3), level, np.uint8))
+    words = [str(tmp_path), "--reel", "--ascii", "--width", "60", "--height", "13"]
+    lines = CliRunner().invoke(command, words, catch_exceptions=False).output.splitlines()
+    assert lines[0] == "reel ~ 5 shots, 1 apart"
+    assert max(map(len, lines)) <= 60
+    column = lines[1].index("!")
+    (level,) = [row for row, line in enumerate(lines[2:12]) if "RGB".find(line[column : column + 1] or " ") >= 0]
+    assert level == 1  # 220 of 255 is 86 %, in the second of ten rows from 105 to -5 %
+    (told,) = [line for line in lines if line.startswith("! 5 quay_5.png: ")]
+    assert "86 %, the reel's is" in told
+
+
+def test_a_reel_with_a_broken_shot_names_it_and_draws_the_rest(quay: Path) -> None:
+    quay.with_name("quay_02.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    result = CliRunner().invoke(command, [str(quay.parent), "--reel", "--ascii"])
+    assert result.exit_code == 1
+    assert "reel ~ 2 shots" in result.output
+    assert "quay_02.png: " in result.stderr

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from math import nan
 
+from poise.delivery.fault import Fault
 from poise.scopes.neutrals import Cast
 from poise.scopes.readings import Channel, Readings, Spread
 from poise_tui.draw.cells import Ink
@@ -82,3 +83,20 @@ def test_the_wide_table() -> None:
         "outside 0.4 % beyond -5..105",
     ]
     assert all(len(line) <= WIDTH for line in figures(READINGS))
+
+
+def test_faults_stand_below_in_words_and_the_last_row_counts_the_rest() -> None:
+    found = [
+        Fault("quay.tif", "black-over", 23.9, 5.0, "%"),
+        Fault("quay.tif", "spread-top", 7.04, 5.0, "%"),
+        Fault("quay.tif", "size", "480 x 270", "640 x 360"),
+        Fault("quay.tif", "apart", 4.0, 3.5, "deviations", caution=True),
+    ]
+
+    def below(rows: int, columns: int = 20, faults: list[Fault] = found) -> list[str]:
+        return [line.rstrip() for line in draw_figures(READINGS, True, columns, rows, faults).lines()[10:]]
+
+    assert below(11) == ["! black 23.9 > 5 +3"]
+    assert below(12) == ["! black 23.9 > 5", "! apart at white  +2"]
+    assert below(14, 26) == ["! black 23.9 > 5", "! apart at white 7 > 5", "! size 480 x 270", "? apart from reel"]
+    assert below(11, faults=[]) == [""]

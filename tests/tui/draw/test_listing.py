@@ -43,6 +43,17 @@ def test_a_narrow_list_gives_up_levels_and_then_the_middle_of_names() -> None:
     assert drawn(1, 2).lines() == ["4", "="]
 
 
+def test_a_delivery_fault_stands_behind_the_name_whatever_the_width() -> None:
+    rows = (Row("ferry_night.####.png", "balanced", (0.4, 98.6), True, beyond=True), Row("fog.png", "new", beyond=True))
+
+    def lines(columns: int) -> list[str]:
+        return draw_listing(rows.__getitem__, 2, 1, columns, 3, 0).lines()[1:]
+
+    assert lines(30) == ["=+ferry_nig~###.png !   0  99 ", "  fog.png           !         "]
+    assert lines(20) == ["=+ferry_ni~##.png ! ", "  fog.png         ! "]
+    assert lines(4) == ["=+  ", "    "]
+
+
 def test_the_chosen_row_and_faults_stand_out() -> None:
     cells = drawn(30, 7, chosen=0)
     assert set(cells.inks[1].tolist()) == {Ink.CHOSEN}

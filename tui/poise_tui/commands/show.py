@@ -3,12 +3,16 @@
 import os
 import shutil
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
 from poise.commands.arguments import SIDECARS
-from poise.commands.shots import Found
+from poise.commands.check_pace import paced
+from poise.commands.output import Report
+from poise.commands.shots import Found, found
+from poise.delivery.limits import SETS, Limits, load
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames import Shot, scan
 from poise_tui.draw.capability import Capability, capability
@@ -24,6 +28,8 @@ class _NothingToShow(FileError, UsageError):
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
 @SIDECARS
+@click.option("--reel", is_flag=True, help="Show all shots side by side instead, and which stand apart.")
+@click.option("--limits", default=SETS[0], metavar="SET", help="What faults are, as poise check has them.")
 @click.option("--frame", type=int, metavar="N", help="Of a sequence; if not given, the one that it is judged on.")
 @click.option(
     "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; those of the terminal if not given."
@@ -35,24 +41,31 @@ def command(
     paths: tuple[Path, ...],
     corrected: bool,
     sidecars: Path | None,
+    reel: bool,
+    limits: str,
     frame: int | None,
     width: int | None,
     height: int | None,
     plain: bool,
     colour: bool,
 ) -> None:
-    """Print waveform, parade, vectorscope, picture and readings of frames.
+    """Print waveform, parade, vectorscope, picture, readings and delivery faults of frames, or the reel.
 
     Example: poise show quay_01.tif --corrected
+
+    Example: poise show day --reel
     """
+    held_to, able = load(limits), _able(width, plain, colour)
+    if reel:
+        _reel(paths, sidecars, able, height or min(max(able.height - 8, 12), 30))
+        return
     listing = scan(paths, sidecars=sidecars)
-    able = _able(width, plain, colour)
     rows = height or min(max((able.height - 6) // 2, 9), 20)
     kind = FileError if listing.shots else _NothingToShow
     faults: list[PoiseError] = [kind(path, reason) for path, reason in listing.problems]
     for shot in listing.shots:
         try:
-            click.echo(_sheet(shot, frame, corrected, able, rows), nl=False, color=True)
+            click.echo(_sheet(shot, frame, corrected, held_to, able, rows), nl=False, color=True)
         except FileError as fault:
             faults.append(fault)
     for earlier in faults[:-1]:
@@ -69,10 +82,31 @@ def _able(width: int | None, plain: bool, colour: bool) -> Capability:
     return Capability(columns, found.height, found.colours, found.unicode and not plain)
 
 
-def _sheet(shot: Shot, frame: int | None, corrected: bool, able: Capability, rows: int) -> str:
+def _sheet(shot: Shot, frame: int | None, corrected: bool, limits: Limits, able: Capability, rows: int) -> str:
     from poise_tui.sheet import render, subject
 
-    return render(subject(shot, _file(shot, frame), corrected), able, rows)
+    return render(subject(shot, _file(shot, frame), corrected, limits), able, rows)
+
+
+def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: int) -> None:
+    """Prints the reel, and tells which shots can't be read.
+
+    Raises:
+        UsageError: there are none.
+        click.exceptions.Exit: with code 1, where some can't be read.
+    """
+    from poise_tui.reelsheet import looked_at, render_reel
+
+    report = Report()
+    shots = found(paths, report, sidecars=sidecars)
+    report.need(len(shots), "no shots to show")
+    columns = list(paced(looked_at(shots), len(shots), "shots", "show"))
+    skipped = [one.sidecar is not None and one.sidecar.state == "skipped" for one in shots]
+    click.echo(render_reel(columns, skipped, able, rows), nl=False, color=True)
+    for one in columns:
+        if one.fault is not None:
+            report.fault(one.fault.path, one.fault.reason)
+    report.end()
 
 
 def _file(shot: Shot, frame: int | None) -> Path:

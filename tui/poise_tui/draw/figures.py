@@ -79,7 +79,7 @@ def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) 
     room = max(rows - FIGURED, 0)
     for row, fault in zip(range(FIGURED, rows), faults, strict=False):
         more = len(faults) - room if row == rows - 1 and len(faults) > room else 0
-        told = f"{'~' if fault.caution else '!'} {brief(fault)}"
+        told = f"{'?' if fault.caution else '!'} {brief(fault)}"
         behind = f" +{more}" if more else ""
         cells.write(row, 0, told, Ink.WARNING, columns - len(behind))
         cells.write(row, min(len(told), columns - len(behind)), behind, Ink.WARNING)

@@ -9,6 +9,8 @@ from poise_tui.draw.cells import Cells, Ink
 
 FIGURED = 24
 """Columns from which there is room for readings."""
+LEVELS = 7
+"""Cells of two of them."""
 MARKS = {"new": " ", "balanced": "=", "held": "h", "skipped": "-"}
 
 
@@ -75,7 +77,9 @@ def draw_listing(
         if columns > 1 and (shown.unsaved or shown.marked):
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
         figures = _figures(shown.levels) if columns >= FIGURED else ""
-        room = columns - 3 - len(figures) - (1 if figures else 0) - 2 * shown.beyond
+        room = columns - 3 - (len(figures) + 1 if figures else 0)
+        if shown.beyond:  # at one place in all rows, whether their figures are known or not
+            room = columns - 5 - (LEVELS + 1 if columns >= FIGURED else 0)
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, shortened(shown.name, room), dull)
         if shown.beyond and room > 0:

@@ -1,17 +1,21 @@
 """Printed once: cells and pictures as rich segments, for output that scrolls by instead of being redrawn in place."""
 
+from collections.abc import Sequence
+from io import StringIO
 from itertools import groupby
+from textwrap import wrap
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from rich.color import Color
 from rich.console import Console
-from rich.segment import Segment
+from rich.segment import Segment, Segments
 from rich.style import Style
 
-from poise_tui.draw.capability import Colours
+from poise_tui.draw.capability import Capability, Colours
 from poise_tui.draw.cells import STEPS, Cells, Ink
+from poise_tui.draw.layout import Line
 from poise_tui.draw.palette import palette
 from poise_tui.draw.pens import DEFAULT, TRUE
 from poise_tui.draw.picture import coloured, fitted, sampled
@@ -40,6 +44,28 @@ def segments(cells: Cells, colours: Colours) -> list[list[Segment]]:
         runs = groupby(zip(glyphs, inks, steps, strict=True), key=lambda cell: (cell[1], cell[2]))
         rows.append([Segment("".join(c[0] for c in run), style(Ink(ink), step, colours)) for (ink, step), run in runs])
     return rows
+
+
+def printed(lines: Sequence[Line], able: Capability) -> str:
+    """Lines as text, with the colour codes that the terminal understands, and nothing behind their ends."""
+    console = Console(
+        file=StringIO(),
+        width=able.width,
+        color_system=able.colours,
+        no_color=False,
+        force_terminal=True,
+        legacy_windows=False,
+    )
+    with console.capture() as capture:
+        console.print(Segments([part for line in lines for part in (*line, Segment.line())]), soft_wrap=True)
+    return "\n".join(line.rstrip() for line in capture.get().rstrip("\n").split("\n")) + "\n"
+
+
+def broken(text: str, width: int, ink: Ink, able: Capability) -> list[Line]:
+    """A text in lines of at most so many cells, set in after the first; in ASCII where nothing else can be sent."""
+    sent = text if able.unicode else text.encode("ascii", "backslashreplace").decode()
+    pen = style(ink, colours=able.colours)
+    return [[Segment(line, pen)] for line in wrap(sent, width, subsequent_indent="  ")]
 
 
 def picture(

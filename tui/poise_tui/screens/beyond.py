@@ -1,6 +1,6 @@
 """The delivery faults of the shot in hand, in full: each with value, limit and source, and what to do."""
 
-from poise.delivery.fault import shown
+from poise.delivery.fault import told
 from poise_tui.crew import Crew
 from poise_tui.draw.cells import Ink
 from poise_tui.screens.text import Line
@@ -17,8 +17,6 @@ def in_full(session: Session, crew: Crew) -> list[Line]:
     lines: list[Line] = [[(head, Ink.TITLE)], [(known, Ink.FAINT)]]
     found = delivery.faults(session.index)
     for fault in found:
-        kind = "caution" if fault.caution else "!"
-        value, limit = shown(fault.value, fault.unit), shown(fault.limit, fault.unit)
-        source = f" ({fault.source})" if fault.source else ""
-        lines += [[(f"{kind} {fault.fault} {value}, limit {limit}{source}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
+        kind = "?" if fault.caution else "!"
+        lines += [[(f"{kind} {told(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
     return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]

@@ -1,0 +1,40 @@
+"""Delivery faults by keys: a mark in the list, words under the readings, all in full, and gone when they are mended."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from sitting import turns
+
+from poise.sidecar import load
+from poise_tui import crew, delivery
+
+
+@pytest.fixture
+def reel(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """One that has no fault, one whose black is too high, one that is flat; keys rest at once."""
+    monkeypatch.setattr(crew, "REST", 0.05)
+    monkeypatch.setattr(crew, "EXACT", 0.05)
+    monkeypatch.setattr(delivery, "EVERY", 0.0)
+    for name, low, high in (("ferry.png", 4, 250), ("market.png", 14, 250), ("quay.png", 70, 180)):
+        grey = np.linspace(low, high, 64 * 36).round().astype(np.uint8).reshape(36, 64)
+        Image.fromarray(np.stack([grey] * 3, axis=2)).save(tmp_path / name)
+    return tmp_path
+
+
+def test_faults_are_seen_and_mended_in_a_poor_terminal(reel: Path) -> None:
+    """Level in the shadows, three steps down: black goes under 5 %, the mark goes, and the sidecar has the offset."""
+    turns(
+        reel,
+        ([], "  market.png      !|  quay.png        !"),
+        ([*"IIIIII"], "faults: 2 of 3 shots listed"),
+        (["down"], "! black 5.9 > 5"),
+        ([":", *"faults", "enter"], "! black-over 5.9 %, limit 5 % (common practice, no source)|every pixel was read"),
+        (["x"], "1/2 of 3, faults"),
+        (["1", "v", "v", "v"], "-/1 of 3, faults"),
+        ([":", *"faults", "enter"], "no faults so far"),
+        (["x", "enter"], "! black 27.8 > 5 +1"),
+    )
+    offset = load(reel / "market.png.poise.json").correction.balance.offset
+    assert offset == pytest.approx([-0.015] * 3, abs=1e-3)
