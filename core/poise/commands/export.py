@@ -1,6 +1,6 @@
 """`poise export`: decisions go to whoever comes next, in a published standard."""
 
-from pathlib import Path
+from pathlib import Path, PurePath
 
 import click
 
@@ -12,6 +12,7 @@ from poise.commands.output import Report, data, say, shown
 from poise.commands.shots import found
 from poise.errors import UsageError
 from poise.exchange.destination import Destination
+from poise.exchange.names import place
 
 FORMS = ("cc", "ccc", "cdl")
 
@@ -55,11 +56,14 @@ def command(
     for name, given in (("form", form), ("strict", strict), ("without_mattes", without_mattes)):
         if given and name not in kind.TAKES:
             raise UsageError(f"--{name.replace('_', '-')} means nothing to --to {standard}; leave it out")
-    shots, passed = [], []
+    shots, passed, places = [], [], dict[PurePath, Path]()
     for one in found(paths, report, sidecars=sidecars):
         reason = left_out(decided(one), everything)
         if reason is None:
-            shots.append(one)
+            if (other := places.setdefault(place(one.shot), one.path)) != one.path:
+                report.fault(one.path, f"it has the same place below its folder as {other}; export them one by one")
+            else:
+                shots.append(one)
             continue
         passed.append({"file": str(one.path), "reason": reason})
         if not as_json:

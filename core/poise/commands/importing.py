@@ -8,15 +8,12 @@ import click
 
 from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.auto import kept
-from poise.commands.output import Report, data, say, shown
+from poise.commands.output import Report, data, say, shown, some
 from poise.commands.shots import Found, found
 from poise.correction import NEUTRAL, Correction, checked, default_encoding
 from poise.errors import FileError, PoiseError, ValueFault
 from poise.exchange.cdl import CdlError, other, read
 from poise.exchange.matching import Matches, Offer, matched, offered
-
-TOLD = 10
-"""Names in one line; of more, their number."""
 
 
 class _Command(click.Command):
@@ -106,7 +103,7 @@ def _offers(file: Path, report: Report) -> list[Offer]:
 def _unsettled(matches: Matches, shots: Sequence[Found], report: Report) -> None:
     """What can't be told apart is told, and goes nowhere."""
     for offer, numbers in matches.unclear:
-        names = _some([shots[number].path for number in numbers])
+        names = some([shots[number].path for number in numbers])
         report.fault(offer.file, f"{offer.name} fits {names}; name the one that it is for with --onto")
     for number, both in sorted(matches.clashing.items()):
         names = " and ".join(f"{offer.name} of {offer.file}" for offer in both)
@@ -115,14 +112,9 @@ def _unsettled(matches: Matches, shots: Sequence[Found], report: Report) -> None
 
 def _left_over(unmatched: Sequence[Offer], without: Sequence[Path], report: Report) -> None:
     for file in dict.fromkeys(offer.file for offer in unmatched):
-        report.note(file, f"no shot for {_some([offer.name for offer in unmatched if offer.file == file])}")
+        report.note(file, f"no shot for {some([offer.name for offer in unmatched if offer.file == file])}")
     if without:
-        say(f"nothing for {_some(without)}")
-
-
-def _some(names: Sequence[object]) -> str:
-    told = ", ".join(shown(str(name)) for name in names[:TOLD])
-    return told + (f" and {len(names) - TOLD:,} more" if len(names) > TOLD else "")
+        say(f"nothing for {some(without)}")
 
 
 def _done(one: Found, offer: Offer, dry_run: bool, report: Report) -> bool:

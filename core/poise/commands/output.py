@@ -1,12 +1,16 @@
 """What commands say: data to stdout, narration to stderr, and one line for each file that failed."""
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import click
 
 from poise.errors import FileError, UsageError, one_line
+
+TOLD = 10
+"""Names that stand in one line."""
 
 
 class Report:
@@ -51,6 +55,17 @@ def say(text: str) -> None:
 def data(value: Any) -> None:
     """JSON, to stdout."""
     click.echo(json.dumps(value, indent=2))
+
+
+def some(names: Sequence[object]) -> str:
+    """Names in one line; of many, the first ones and how many more.
+
+    Example:
+        >>> some(["quay_02", "quay_03"])
+        'quay_02, quay_03'
+    """
+    told = ", ".join(shown(str(name)) for name in names[:TOLD])
+    return told + (f" and {len(names) - TOLD:,} more" if len(names) > TOLD else "")
 
 
 def shown(path: Path | str) -> str:

@@ -2,19 +2,22 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import PurePosixPath
 from typing import Any
 
 import click
 
 from poise import __version__
+from poise.chain import encoding as ends
 from poise.commands.exporting import Wanted
-from poise.commands.output import Report, shown
+from poise.commands.output import Report, shown, some
 from poise.commands.shots import Found, encoding_of
-from poise.correction import NEUTRAL, default_encoding
+from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
-from poise.exchange.cdl import Cdl, Entry, Residual, cc, ccc, coded, decision_list, fit, folded, unfit
+from poise.exchange.cdl import Cdl, CdlError, Entry, Residual, cc, ccc, coded, decision_list, fit, folded, unfit
+from poise.exchange.cdl import read as read_cdl
 from poise.exchange.destination import Destination
 from poise.frames import Probe, probe, read
 
@@ -41,15 +44,29 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             told.append(about)
             if not wanted.as_json:
                 click.echo(f"{shown(one.path)}: {name}, {entry.told[-1]}")
-    title = _title(shots)
+    if entries:
+        _reel(entries, _title(shots), wanted, into, report)
+    return told
+
+
+def _reel(entries: Sequence[Entry], title: str, wanted: Wanted, into: Destination, report: Report) -> None:
+    """The files that hold all shots; what an earlier one held besides is told."""
     heading = f"poise {__version__}: {title}, {len(entries)} shot{'' if len(entries) == 1 else 's'}"
     for form, write in (("ccc", ccc), ("cdl", decision_list)):
-        if entries and wanted.form in (None, form):
-            try:
-                into.put(PurePosixPath(f"{title}.{form}"), write(entries, heading))
-            except FileError as fault:
-                report.fault(fault.path, fault.reason)
-    return told
+        if wanted.form not in (None, form):
+            continue
+        place = PurePosixPath(f"{title}.{form}")
+        before: list[str] = []
+        with suppress(CdlError):
+            before = [entry.id for entry in read_cdl(into.folder / place) if entry.id]
+        try:
+            path = into.put(place, write(entries, heading))
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+            continue
+        kept = {entry.id for entry in entries}
+        if gone := [name for name in before if name not in kept]:
+            report.note(path, f"no longer in it: {some(gone)}")
 
 
 def _files(shots: Sequence[Found]) -> list[PurePosixPath]:
@@ -77,7 +94,7 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     encoding = (one.sidecar.encoding if one.sidecar else None) or default_encoding(header.linear)
     left = unfit(correction, encoding)
     cdl, off = folded(correction), None
-    _taken(cdl, header)
+    _possible(cdl, encoding, header)
     if left:
         if strict:
             raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
@@ -90,7 +107,9 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     return entry, {**about, "off": residual}
 
 
-def _taken(cdl: Cdl, header: Probe) -> None:
+def _possible(cdl: Cdl, encoding: Encoding, header: Probe) -> None:
+    """Refuses what `apply` refuses too, so that nothing is handed over that it would not write."""
+    ends.entry(encoding, header.depth)
     if header.channels < 3 and any(len(set(triple)) > 1 for triple in (cdl.slope, cdl.offset, cdl.power)):
         raise PoiseError("a greyscale picture takes no balance between channels; level it")
 
