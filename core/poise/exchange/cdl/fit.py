@@ -76,7 +76,8 @@ def residual(pixels: Pixels, goal: Pixels, cdl: Cdl, encoding: Encoding, depth: 
     engine = compile_engine(cdl.correction, Encoding(range=encoding.range), depth)
     total, count, worst = 0.0, 0, 0.0
     for part, aim in zip(strips(pixels), strips(goal), strict=True):
-        apart = np.abs(engine.apply(part).astype(np.float64) - aim)
+        with np.errstate(invalid="ignore"):
+            apart = np.abs(engine.apply(part).astype(np.float64) - aim)
         apart = apart[np.isfinite(apart)]
         total, count = total + float(apart.sum()), count + apart.size
         worst = max(worst, float(apart.max(initial=0.0)))

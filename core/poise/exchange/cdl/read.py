@@ -56,7 +56,7 @@ def entries(content: bytes) -> list[Entry]:
     """
     root = parse(content)
     if root.namespace not in NAMESPACES:
-        other = one_line(root.namespace)[:60]
+        other = root.namespace[:60]
         raise PoiseError(f"its namespace {other!r} is none of ASC CDL; expected {NAMESPACES[1]}")
     if root.name not in _ROOTS:
         raise PoiseError(f"its root is {one_line(root.name)[:60]}; expected {', '.join(_ROOTS)}")
@@ -89,7 +89,7 @@ def _decisions(root: Node) -> Iterator[Entry]:
             yield replace(next(own), media=media)
             continue
         wanted = _attribute(node, "ref").removeprefix("#")
-        what = f"a ColorCorrectionRef to {one_line(wanted)[:60]!r}, line {node.line},"
+        what = f"a ColorCorrectionRef to {wanted[:60]!r}, line {node.line},"
         if wanted not in named:
             raise PoiseError(f"{what} has nothing to refer to in this file")
         if not media:
@@ -112,7 +112,7 @@ def _unique(nodes: list[Node]) -> list[Entry]:
         entry = _entry(node)
         if entry.id is not None:
             if entry.id in seen:
-                raise PoiseError(f"the id {one_line(entry.id)[:60]!r} stands in it twice, line {node.line}; rename one")
+                raise PoiseError(f"the id {entry.id[:60]!r} stands in it twice, line {node.line}; rename one")
             seen.add(entry.id)
         found.append(entry)
     return found
@@ -168,7 +168,7 @@ def _numbers(node: Node, name: str, count: int) -> list[float]:
 def _number(word: str, name: str, line: int) -> float:
     value = float(word) if _NUMBER.fullmatch(word) else math.nan
     if not math.isfinite(value):
-        raise PoiseError(f"{name} is {one_line(word)[:40]!r}, line {line}; a number such as 1.05 is needed")
+        raise PoiseError(f"{name} is {word[:40]!r}, line {line}; a number such as 1.05 is needed")
     return value + 0.0
 
 
