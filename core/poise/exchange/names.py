@@ -59,9 +59,11 @@ def ids(shots: Sequence[Shot]) -> list[str]:
     found: list[str] = []
     taken: set[str] = set()
     for number in range(len(shots)):
-        best = next((kind[number] for kind, count in zip(kinds, counts, strict=True) if count[kind[number]] == 1), None)
-        best, more = best or kinds[-1][number], 2
-        name = best
+        short, *longer = (kind[number] for kind in kinds)
+        alone = (name for name, count in zip(longer, counts[1:], strict=True) if count[name] == 1)
+        # the plain name of several shots is for none of them
+        best = short if counts[0][short] == 1 else next((name for name in alone if name not in counts[0]), longer[-1])
+        name, more = best, 2
         while name in taken:
             name, more = f"{best}-{more}", more + 1
         taken.add(name)
@@ -72,8 +74,8 @@ def ids(shots: Sequence[Shot]) -> list[str]:
 class Lookup:
     """From what a shot is called elsewhere to the shot.
 
-    Tried in turn: the id that it has here, its name with folders, that without ending and frame number, its name or
-    that of a frame, and that without ending and frame number; then the same of what is left without the first folder.
+    Tried in turn: the id that it has here, its name with its folders, that without ending and frame number, its name or
+    that of a frame, and that without ending and frame number; then the same without the first folder.
 
     Example:
         Lookup(shots).find("day/quay_02")  # [3]
@@ -84,7 +86,8 @@ class Lookup:
         for number, (shot, name) in enumerate(zip(shots, ids(shots), strict=True)):
             where, short = place(shot), plain_name(shot)
             frames = [file.name for file in shot.files]
-            called: list[list[object]] = [[name], [where], [where.with_name(short)], [shot.name, *frames], [short]]
+            below = [where.with_name(short)] if len(where.parts) > 1 else []
+            called: list[list[object]] = [[name], [where], [*below], [shot.name, *frames], [short]]
             for kind, texts in zip(self._kinds, called, strict=True):
                 for text in texts:
                     kind[_told(text)].add(number)

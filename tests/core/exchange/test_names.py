@@ -108,6 +108,13 @@ def test_what_a_shot_is_called_elsewhere() -> None:
         assert find(unknown) == []
 
 
+def test_a_name_that_a_folder_has_too_is_of_none() -> None:
+    shots = [still("quay.tif"), still("b/quay.tif")]
+    lookup = Lookup(shots)
+    assert ids(shots) == ["quay.tif", "b.quay"]
+    assert [lookup.find(name) for name in ("quay", "quay.tif", "b/quay", "b.quay")] == [[0, 1], [0], [1], [1]]
+
+
 def test_media_come_back_as_they_went() -> None:
     shots = [still("a/quay 2.tif"), still("b/100%.tif"), still("b/100%25.tif"), still("#1?.tif"), still("\udc80.tif")]
     lookup = Lookup(shots)

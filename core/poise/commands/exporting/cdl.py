@@ -43,7 +43,7 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             entries.append(entry)
             told.append(about)
             if not wanted.as_json:
-                click.echo(f"{shown(one.path)}: {name}, {entry.told[-1]}")
+                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.told[-1]}")
     if entries:
         _reel(entries, _title(shots), wanted, into, report)
     return told

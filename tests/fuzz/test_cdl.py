@@ -1,0 +1,100 @@
+"""Hostile files of ASC CDL: each is read, and comes back the same when written again, or is refused in one line.
+
+More by hand: POISE_FUZZ=200000 pytest tests/fuzz/test_cdl.py
+"""
+
+import math
+import os
+from random import Random
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from mutations import mutated
+
+from poise.correction import Encoding
+from poise.errors import PoiseError, one_line
+from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list
+from poise.exchange.cdl.read import entries
+
+MANY = int(os.environ.get("POISE_FUZZ", "200"))
+SHOTS = [
+    Entry(f"quay_{n}", Cdl(saturation=1 + n % 2), (f"day/quay%20{n}.tif",), ("poise 0.1.0", "fog"), *coded(Encoding()))
+    for n in range(4)
+]
+WHOLE = [cc(SHOTS[0]), ccc(SHOTS, "day"), decision_list(SHOTS, "day")]
+TEXTS = (
+    *("", " ", "1", "-1", "0", "1e999", "nan", "1 1", "1 1 1", "1 1 1 1", "0x1", "1_0", "\u0661", "quay_0", "a" * 5000),
+    *(
+        "<x>",
+        "</x>",
+        "<!--",
+        "-->",
+        "<![CDATA[1 1 1]]>",
+        "<?x?>",
+        "&amp;",
+        "&#0;",
+        "&#x10ffff;",
+        "&lol;",
+        "]]>",
+        "\x00",
+    ),
+    *('<!DOCTYPE x [<!ENTITY a "b">]>', '<!DOCTYPE x SYSTEM "file:///etc/passwd">', "<a>" * 80, "<SatNode/>"),
+    *('xmlns="urn:x"', 'xmlns:x="urn:ASC:CDL:v1.2"', 'id="quay_1"', 'ref="#quay_1"', "<x:Slope>1 1 1</x:Slope>"),
+    *(
+        "SOPNODE",
+        "SatNode",
+        "Slope",
+        "Power",
+        "ColorCorrectionRef",
+        "ColorDecision",
+        "urn:ASC:CDL:v1.01",
+        "utf-7",
+        "hex",
+    ),
+)
+
+
+def hostile(number: int) -> bytes:
+    """A whole file in which some pieces are others, gone, doubled or in another place; of a third, bytes too."""
+    chance = Random(number)
+    content = chance.choice(WHOLE).decode()
+    for _ in range(chance.choice((0, 1, 1, 2, 4))):
+        places = [at for at, letter in enumerate(content) if letter in "<> \"'\n"] or [0]
+        first, last = sorted((chance.choice(places), chance.choice(places)))
+        last = min(last, first + 200)
+        step = chance.randrange(4)
+        if step == 0:
+            content = content[:first] + chance.choice(TEXTS) + content[first:]
+        elif step == 1:
+            content = content[:first] + chance.choice(TEXTS) + content[last:]
+        elif step == 2:
+            content = content[:last] + content[first:last] * chance.choice((1, 3)) + content[last:]
+        else:
+            content = content.replace(chance.choice(TEXTS[1:]), chance.choice(TEXTS), 1)
+    spelled = content.encode(chance.choice(("utf-8", "utf-8", "utf-8", "utf-16", "latin-1")), "replace")
+    return mutated([spelled], number) if chance.randrange(3) == 0 else spelled
+
+
+def taken(content: bytes) -> tuple[list[Entry], PoiseError | None]:
+    """What is read, or the refusal; anything else that is raised is a fault."""
+    try:
+        return entries(content), None
+    except PoiseError as fault:
+        return [], fault
+
+
+@settings(max_examples=MANY, deadline=10_000, database=None, suppress_health_check=list(HealthCheck))
+@given(number=st.integers(0, 2**63))
+def test_a_hostile_file_is_read_or_refused_in_one_line(number: int) -> None:
+    found, fault = taken(hostile(number))
+    assert (fault is None) == bool(found)
+    if fault is not None:
+        assert len(one_line(fault)) < 300
+    for one in found:
+        cdl = one.cdl
+        values = (*cdl.slope, *cdl.offset, *cdl.power, cdl.saturation)
+        assert all(math.isfinite(value) for value in values)
+        assert min(*cdl.slope, cdl.saturation) >= 0 < min(cdl.power)
+        assert entries(cc(one))[0].cdl == cdl
+    named = [one.id for one in found if one.id is not None]
+    assert len(set(named)) == len(named)
