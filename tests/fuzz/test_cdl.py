@@ -5,7 +5,9 @@ More by hand: POISE_FUZZ=200000 pytest tests/fuzz/test_cdl.py
 
 import math
 import os
+from copy import deepcopy
 from random import Random
+from xml.etree import ElementTree as tree
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -54,25 +56,49 @@ TEXTS = (
 )
 
 
-def hostile(number: int) -> bytes:
-    """A whole file in which some pieces are others, gone, doubled or in another place; of a third, bytes too."""
-    chance = Random(number)
-    content = chance.choice(WHOLE).decode()
+def reshaped(chance: Random) -> bytes:
+    """Whole XML, of which elements, their names, texts and attributes are others, gone, doubled or elsewhere."""
+    root = tree.fromstring(chance.choice(WHOLE))
     for _ in range(chance.choice((0, 1, 1, 2, 4))):
+        nodes = list(root.iter())
+        node, other = chance.choice(nodes), chance.choice(nodes)
+        step = chance.randrange(6)
+        if step == 0:
+            node.text = chance.choice(TEXTS)
+        elif step == 1:
+            node.insert(chance.randrange(len(node) + 1), deepcopy(other))
+        elif step == 2 and len(node):
+            node.remove(chance.choice(list(node)))
+        elif step == 3:
+            node.tag = chance.choice((other.tag, "x", "{urn:x}Slope", node.tag.partition("}")[2] or "y"))
+        elif step == 4:
+            node.set(chance.choice(("id", "ref", "crew")), chance.choice(TEXTS))
+        else:
+            node.text = other.text
+    return tree.tostring(root, encoding=chance.choice(("utf-8", "utf-8", "utf-16", "us-ascii")), xml_declaration=True)
+
+
+def torn(chance: Random) -> bytes:
+    """A whole file in which pieces of text are others, gone, doubled or in another place."""
+    content = chance.choice(WHOLE).decode()
+    for _ in range(chance.choice((1, 1, 2, 4))):
         places = [at for at, letter in enumerate(content) if letter in "<> \"'\n"] or [0]
         first, last = sorted((chance.choice(places), chance.choice(places)))
         last = min(last, first + 200)
-        step = chance.randrange(4)
+        step = chance.randrange(3)
         if step == 0:
             content = content[:first] + chance.choice(TEXTS) + content[first:]
         elif step == 1:
             content = content[:first] + chance.choice(TEXTS) + content[last:]
-        elif step == 2:
-            content = content[:last] + content[first:last] * chance.choice((1, 3)) + content[last:]
         else:
-            content = content.replace(chance.choice(TEXTS[1:]), chance.choice(TEXTS), 1)
-    spelled = content.encode(chance.choice(("utf-8", "utf-8", "utf-8", "utf-16", "latin-1")), "replace")
-    return mutated([spelled], number) if chance.randrange(3) == 0 else spelled
+            content = content[:last] + content[first:last] * chance.choice((1, 3)) + content[last:]
+    return content.encode("utf-8", "replace")
+
+
+def hostile(number: int) -> bytes:
+    chance = Random(number)
+    content = reshaped(chance) if chance.randrange(4) else torn(chance)
+    return mutated([content], number) if chance.randrange(5) == 0 else content
 
 
 def taken(content: bytes) -> tuple[list[Entry], PoiseError | None]:
