@@ -21,7 +21,7 @@ Plane = npt.NDArray[np.float32]
 
 WIDE = 6.0
 """From this sigma on, half the size is enough."""
-ROWS = 128
+ROWS = 256
 """Of a strip; each also reads the rows that its blur reaches."""
 
 cv2.setNumThreads(1)  # strips go to the caller's threads
@@ -52,7 +52,7 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
     def rows(top: int) -> MatLike:
         above = min(radius, top)
         seen = values[top - above : top + ROWS + radius]
-        return np.minimum(cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:], 1)
+        return cv2.min(cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:], 1)
 
     return _made(rows, values.shape, pool)
 
@@ -60,10 +60,10 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
 def _halved(values: Plane, pool: Executor) -> Plane:
     """Every other pixel of a binomial blur, from 2 before the first to one that sees nothing but the last."""
     height, width = values.shape
+    seen = cv2.copyMakeBorder(values, 4, 5, 2, 3, cv2.BORDER_REPLICATE)
 
     def rows(top: int) -> MatLike:
-        seen = values[np.clip(np.arange(2 * top - 4, 2 * (top + ROWS)), 0, height - 1)]
-        return cv2.pyrDown(cv2.copyMakeBorder(seen, 0, 0, 2, 3, cv2.BORDER_REPLICATE))[1:]
+        return cv2.pyrDown(seen[2 * top : 2 * (top + ROWS) + 4])[1:]
 
     return _made(rows, (height // 2 + 3, width // 2 + 3), pool)
 

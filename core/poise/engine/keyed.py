@@ -162,8 +162,10 @@ class Picture:
         values = np.empty((height, width), np.float32)
 
         def keyed(rows: slice) -> None:
-            found = key(self.work[:, rows], matte, by)
-            values[rows] = 1 - found if matte.invert else found
+            found = values[rows]
+            key(self.work[:, rows], matte, by, found)
+            if matte.invert:
+                np.subtract(1, found, out=found)
             self._leave_out(values, rows)
 
         strips(keyed, height, ROWS, pool)

@@ -2,8 +2,10 @@
 
 import math
 
+import cv2
 import numpy as np
 import numpy.typing as npt
+from cv2.typing import MatLike
 
 from poise.chain.matte import NO_HUE, arc, ends
 from poise.colour.luma import Weights
@@ -11,39 +13,36 @@ from poise.correction.model import Interval, Matte
 
 Plane = npt.NDArray[np.float32]
 Planes = npt.NDArray[np.float32]
+Vector = npt.NDArray[np.float64]
 
 MARGIN = 1e-6
-"""Of a cosine: within it the angle itself is taken."""
+"""Of a cosine, within which the angle itself is taken; and of a value, within which it may belong to a range."""
 
 
-def key(rgb: Planes, matte: Matte, by: Weights) -> Plane:
-    """hue x chroma x luma of work code, (3, ...) float32 to (...) float32, within 1e-4 of the float64 formula.
+def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
+    """hue x chroma x luma of work code, within 1e-4 of the float64 formula.
+
+    Args:
+        rgb: (3, rows, width).
+        result: (rows, width), contiguous; written to.
 
     Example:
-        key(work, Matte("buoy", luma=Interval(0.5, 1)), BT709)
+        key(work, Matte("buoy", luma=Interval(0.5, 1)), BT709, np.empty(work.shape[1:], np.float32))
     """
-    green = rgb[1]
-    red, blue = rgb[0] - green, rgb[2] - green
     middle, half, soft = (math.radians(angle) for angle in (*arc(matte.hue), matte.hue.soft))
-    # Cb and Cr, turned so that the middle of the hue range lies along x; exactly 0 for a neutral
+    # Cb and Cr, turned so that the middle of the hue range lies along x
     cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
     cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
     along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
 
-    possible = np.ones(green.shape, bool)
-    if not _open(matte.luma):
-        luma = _sum(by.red, red, by.blue, blue) + green
-        possible &= _touched(luma, matte.luma)
-    if half + soft < math.pi / 2:  # what is near the hue and far from neutral is far along x
-        nearest = max(matte.chroma.low - matte.chroma.soft, NO_HUE) * math.cos(half + soft)
-        possible &= _sum(along[0], red, along[1], blue) >= np.float32(nearest - MARGIN)
-
-    at = np.flatnonzero(possible)
+    at = np.flatnonzero(_possible(rgb, matte, by, along, half + soft))
+    red, green, blue = (plane.ravel().take(at) for plane in rgb)
+    red -= green
+    blue -= green  # exactly 0 for a neutral, as red
     found = np.ones(len(at), np.float32)
     if not _open(matte.luma):
-        found *= _membership(luma.ravel()[at], matte.luma)
+        found *= _membership(_sum(by.red, red, by.blue, blue) + green, matte.luma)
     if half < math.pi or not _open(matte.chroma):
-        red, blue = red.ravel()[at], blue.ravel()[at]
         x, y = _sum(along[0], red, along[1], blue), _sum(across[0], red, across[1], blue)
         chroma = x * x
         chroma += y * y
@@ -52,9 +51,8 @@ def key(rgb: Planes, matte: Matte, by: Weights) -> Plane:
             found *= _membership(chroma, matte.chroma)
         if half < math.pi:
             _take_hues(found, x, y, chroma, half, soft)
-    result = np.zeros(green.shape, np.float32)
+    result[:] = 0
     result.ravel()[at] = found
-    return result
 
 
 def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, soft: float) -> None:
@@ -68,10 +66,28 @@ def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, so
     result[perhaps] *= _smoothstep(1 - beyond / soft) if soft else beyond <= 0
 
 
-def _touched(values: Plane, interval: Interval) -> npt.NDArray[np.bool_]:
-    """Where a membership may be above 0."""
-    low, high = ends(interval)
-    return (values >= low - interval.soft) & (values <= high + interval.soft)
+def _possible(rgb: Planes, matte: Matte, by: Weights, along: Vector, reach: float) -> npt.NDArray[np.bool_]:
+    """Where the key may be above 0, told by luma and by x alone.
+
+    Args:
+        along: of red and blue, which makes x.
+        reach: the angle from x within which a hue may belong.
+    """
+    possible = np.ones(rgb.shape[1:], bool)
+    if not _open(matte.luma):
+        low, high = ends(matte.luma)
+        luma = _mixed(rgb, by.red, by.green, by.blue)
+        possible &= luma >= np.float32(low - matte.luma.soft - MARGIN)
+        possible &= luma <= np.float32(high + matte.luma.soft + MARGIN)
+    if reach < math.pi / 2:  # what is near the hue and far from neutral is far along x
+        nearest = max(matte.chroma.low - matte.chroma.soft, NO_HUE) * math.cos(reach)
+        possible &= _mixed(rgb, along[0], -along[0] - along[1], along[1]) >= np.float32(nearest - MARGIN)
+    return possible
+
+
+def _mixed(rgb: Planes, red: float, green: float, blue: float) -> MatLike:
+    """The channels by their weights; OpenCV does it in two passes."""
+    return cv2.scaleAdd(rgb[2], blue, cv2.addWeighted(rgb[0], red, rgb[1], green, 0))
 
 
 def _sum(a: float, one: Plane, b: float, other: Plane) -> Plane:
