@@ -27,5 +27,5 @@ def covered(
     from poise.engine import matte_of
     from poise.scopes import coverage
 
-    keyed, finished = matte_of(correction, index, encoding, depth).masks(pixels, threads)
-    return coverage(finished, keyed)
+    found = matte_of(correction, index, encoding, depth).select(pixels, threads)
+    return coverage(found.mask, found.keyed)

@@ -9,17 +9,17 @@ from poise.engine.engine import COARSE, FINE, Engine, compile_engine, row
 from poise.engine.reference import reference, rounded
 
 if TYPE_CHECKING:
-    from poise.engine.keyed import Look
+    from poise.engine.keyed import Selected
     from poise.engine.mattes import Keyer, matte_of
 
-__all__ = ["COARSE", "FINE", "Engine", "Keyer", "Look", "compile_engine", "matte_of", "reference", "rounded", "row"]
+__all__ = ["COARSE", "FINE", "Engine", "Keyer", "Selected", "compile_engine", "matte_of", "reference", "rounded", "row"]
 
 
 def __getattr__(name: str) -> object:
-    if name == "Look":
+    if name == "Selected":
         from poise.engine import keyed
 
-        return keyed.Look
+        return keyed.Selected
     if name in ("Keyer", "matte_of"):
         from poise.engine import mattes
 

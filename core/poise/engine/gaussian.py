@@ -52,7 +52,8 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
     def rows(top: int) -> MatLike:
         above = min(radius, top)
         seen = values[top - above : top + ROWS + radius]
-        return cv2.min(cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:], 1)
+        blurred = cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:]
+        return np.minimum(blurred, 1, out=blurred)
 
     return _made(rows, values.shape, pool)
 

@@ -86,30 +86,28 @@ class Keyed:
                 picture.cut(cut, self.by, pool, picture.keep, write)
             picture.cut(last, self.by, pool, write)
 
-    def masks(self, source: Pixels, last: Matte, threads: int) -> tuple[Plane, Plane]:
-        """The matte that `last` selects after all of `cuts`, (height, width), 0..1: as keyed, and finished."""
+    def select(self, source: Pixels, matte: Matte, threads: int) -> "Selected":
+        """What `matte` selects after all of `cuts`."""
         with pool_of(threads) as pool:
             picture = self._before(source, pool)
-            keyed = picture.keyed(last, self.by, pool)
-            return keyed, picture.finished(keyed, last, pool)
+            keyed = picture.keyed(matte, self.by, pool)
+            return Selected(picture, keyed, picture.finished(keyed, matte, pool))
 
-    def look(self, source: Pixels, matte: Matte, inside: Cut | None, later: tuple[Cut, ...], threads: int) -> "Look":
-        """What `matte` is keyed on after all of `cuts`, what it takes, and what comes out behind it.
+    def behind(self, selected: "Selected", inside: Cut | None, later: tuple[Cut, ...], threads: int) -> Planes:
+        """(height, width, 3) work code behind all mattes.
 
         Args:
-            inside: its own cut; None where it changes nothing.
+            selected: left as it is.
+            inside: the cut of the matte that selected it; None where it changes nothing.
             later: those of the mattes that follow.
         """
+        picture = Picture(selected.picture.work.copy(), selected.picture.lost)
         with pool_of(threads) as pool:
-            picture = self._before(source, pool)
-            under = picture.pixels()
-            keyed = picture.keyed(matte, self.by, pool)
-            mask = picture.finished(keyed, matte, pool)
             if inside:
-                picture.blend(inside, mask, pool, picture.keep)
+                picture.blend(inside, selected.mask, pool, picture.keep)
             for cut in later:
                 picture.cut(cut, self.by, pool, picture.keep)
-            return Look(under, keyed, mask, picture.pixels())
+        return picture.pixels()
 
     def _before(self, source: Pixels, pool: Executor) -> "Picture":
         """The picture after all of `cuts`."""
@@ -117,22 +115,6 @@ class Keyed:
         for cut in self.cuts:
             picture.cut(cut, self.by, pool, picture.keep)
         return picture
-
-
-@dataclass(frozen=True)
-class Look:
-    """One matte over a picture.
-
-    Attributes:
-        under: (height, width, 3) float32 work code that it is keyed on.
-        keyed, mask: (height, width), 0..1, before denoise and blur, and finished.
-        result: (height, width, 3) float32 work code behind all mattes.
-    """
-
-    under: Planes
-    keyed: Plane
-    mask: Plane
-    result: Planes
 
 
 @dataclass(frozen=True)
@@ -214,6 +196,20 @@ class Picture:
     def _leave_out(self, values: Plane, rows: slice) -> None:
         if self.lost is not None:
             values[rows][self.lost[rows]] = 0
+
+
+@dataclass(frozen=True)
+class Selected:
+    """What one matte selects, whatever it does inside.
+
+    Attributes:
+        picture: that it is keyed on.
+        keyed, mask: (height, width), 0..1, before denoise and blur, and finished.
+    """
+
+    picture: Picture
+    keyed: Plane
+    mask: Plane
 
 
 def _codes(values: Planes, depth: Depth) -> Pixels:

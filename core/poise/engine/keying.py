@@ -5,7 +5,6 @@ import math
 import cv2
 import numpy as np
 import numpy.typing as npt
-from cv2.typing import MatLike
 
 from poise.chain.matte import NO_HUE, arc, ends
 from poise.colour.luma import Weights
@@ -36,9 +35,9 @@ def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
     along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
 
     at = np.flatnonzero(_possible(rgb, matte, by, along, half + soft))
-    red, green, blue = (plane.ravel().take(at) for plane in rgb)
+    red, green, blue = (plane.ravel().take(at) for plane in rgb)  # less green, exactly 0 for a neutral
     red -= green
-    blue -= green  # exactly 0 for a neutral, as red
+    blue -= green
     found = np.ones(len(at), np.float32)
     if not _open(matte.luma):
         found *= _membership(_sum(by.red, red, by.blue, blue) + green, matte.luma)
@@ -85,9 +84,9 @@ def _possible(rgb: Planes, matte: Matte, by: Weights, along: Vector, reach: floa
     return possible
 
 
-def _mixed(rgb: Planes, red: float, green: float, blue: float) -> MatLike:
+def _mixed(rgb: Planes, red: float, green: float, blue: float) -> Plane:
     """The channels by their weights; OpenCV does it in two passes."""
-    return cv2.scaleAdd(rgb[2], blue, cv2.addWeighted(rgb[0], red, rgb[1], green, 0))
+    return np.asarray(cv2.scaleAdd(rgb[2], blue, cv2.addWeighted(rgb[0], red, rgb[1], green, 0)), np.float32)
 
 
 def _sum(a: float, one: Plane, b: float, other: Plane) -> Plane:

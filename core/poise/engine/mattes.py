@@ -11,8 +11,8 @@ from poise.chain.stage import Array, Stage
 from poise.colour.luma import weights
 from poise.correction.model import Correction, Encoding, Matte
 from poise.engine.fold import FINE_TOLERANCE, Interval, fold
-from poise.engine.keyed import Cut, Keyed, Look
-from poise.engine.processor import Into
+from poise.engine.keyed import Cut, Keyed, Selected
+from poise.engine.processor import Into, Planes
 from poise.frames.frame import Depth, Pixels
 
 Plane = npt.NDArray[np.float32]
@@ -33,23 +33,26 @@ class Keyer:
         Args:
             pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
         """
-        return self.masks(pixels, threads)[1]
+        return self.select(pixels, threads).mask
 
-    def masks(self, pixels: Pixels, threads: int = 1) -> tuple[Plane, Plane]:
-        """The matte before denoise and blur, and finished.
-
-        Args:
-            pixels: as for `apply`.
-        """
-        return self.keyed.masks(self._colour(pixels), self.matte, threads)
-
-    def look(self, pixels: Pixels, threads: int = 1) -> Look:
-        """The matte, what it is keyed on, and the result: what `apply` and a work-code engine say, in one pass.
+    def select(self, pixels: Pixels, threads: int = 1) -> Selected:
+        """The matte, before denoise and blur and finished, and what it is keyed on; none follows from what is inside.
 
         Args:
             pixels: as for `apply`.
         """
-        return self.keyed.look(self._colour(pixels), self.matte, self.inside, self.later, threads)
+        return self.keyed.select(self._colour(pixels), self.matte, threads)
+
+    def behind(self, selected: Selected, threads: int = 1) -> Planes:
+        """The result, (height, width, 3) float32 work code behind all mattes; NaN where a pixel is lost.
+
+        Args:
+            selected: by this matte, perhaps when it did something else inside; left as it is.
+
+        Example:
+            keyer.behind(keyer.select(frame.pixels))
+        """
+        return self.keyed.behind(selected, self.inside, self.later, threads)
 
     def _colour(self, pixels: Pixels) -> Pixels:
         colour = np.repeat(pixels[..., :1], 3, axis=-1) if pixels.shape[-1] < 3 else pixels

@@ -15,9 +15,9 @@ NEAR_NEUTRAL = 0.02
 practice, no source)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Colours:
-    """Pixel counts, each (bins,), lowest first.
+    """Pixel counts, each (bins,), lowest first; two are equal only if they are the same.
 
     Attributes:
         hue: over 0..360 degrees, without the pixels whose chroma is below NEAR_NEUTRAL.

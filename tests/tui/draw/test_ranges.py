@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from poise.chain.matte import key
-from poise.correction.model import HueInterval, Interval, Matte
+from poise.correction.model import HueInterval, Inside, Interval, Matte
 from poise.scopes import Colours
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.palette import THEMES, palette
@@ -146,3 +146,9 @@ def test_few_rows_keep_the_axes() -> None:
     names = [[line[:6].rstrip() for line in draw_ranges(STEPPED, SEA, None, 57, rows).lines()] for rows in (1, 2, 3, 5)]
     assert names == [["hue"], ["hue", "chroma"], ["hue", "chroma", "luma"], ["", "hue", "", "chroma", "luma"]]
     assert draw_ranges(STEPPED, SEA, None, 14, 3).lines()[1] == "--[====]-....."  # no room for names
+
+
+def test_it_is_drawn_once_while_only_the_inside_changes() -> None:
+    one, other = Matte("sea"), Matte("sea", inside=Inside(exposure=0.5))
+    assert draw_ranges(STEPPED, one, None, 40, 9) is draw_ranges(STEPPED, other, None, 40, 9)
+    assert draw_ranges(NOTHING, one, None, 40, 9).lines() != draw_ranges(STEPPED, one, None, 40, 9).lines()

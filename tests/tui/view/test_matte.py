@@ -7,7 +7,7 @@ import pytest
 from msgspec.structs import replace
 from skimage import data
 
-from poise.correction import CODED, LINEAR, NEUTRAL, Correction, Encoding, Inside, Interval, Matte
+from poise.correction import CODED, LINEAR, NEUTRAL, Balance, Correction, Encoding, Inside, Interval, Matte
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
 from poise.frames import Depth, Frame
@@ -148,6 +148,23 @@ def test_a_matte_is_keyed_on_the_mattes_before_it_not_on_itself_or_those_behind(
     off = keyed(astronaut, Correction(mattes=(replace(turned, on=False), grey)), CODED, SIZE, 0, True)[1]
     assert off.mask is not None
     assert np.array_equal(off.mask, before.mask)
+
+
+def test_while_the_inside_is_nudged_the_result_follows_and_what_is_keyed_stays(astronaut: Loaded) -> None:
+    code = data.astronaut()[::2, ::2] / 255
+    dark = replace(SUIT, luma=Interval(0.0, 0.3, 0.1))
+    for matte, slope in ((SUIT, 1.3), (SUIT, 0.7), (dark, 0.7), (SUIT, 1.3)):
+        own = replace(matte, inside=Inside(balance=Balance(slope=(slope, 1.0, 1.0))))
+        made, found = keyed(astronaut, Correction(mattes=(own,)), CODED, SIZE, 0, True, inside=True)
+        assert found.mask is not None
+        if matte is SUIT:
+            assert np.abs(found.mask - suit(code)).max() < 0.02
+        else:
+            assert not found.mask[code @ (0.2126, 0.7152, 0.0722) > 0.41].any()
+        changed = np.clip(code * (slope, 1.0, 1.0), 0, 1)  # slope of ASC CDL 1.2
+        assert made.pixels == pytest.approx(code + found.mask[..., None] * (changed - code), abs=1e-3)
+        assert found.seen is not found.under
+        assert found.under == pytest.approx(code, abs=1e-6)
 
 
 def test_an_inverted_matte_takes_the_rest(astronaut: Loaded) -> None:

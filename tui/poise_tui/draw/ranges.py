@@ -68,12 +68,27 @@ def draw_ranges(
         at: hue in degrees (nan for a neutral), chroma and luma of the colour under the cursor, marked `^`.
         columns, rows: of all. With fewer than six rows histograms give way, with fewer than three also the lower axes.
     """
+    return _ranges(colours, matte.hue, matte.chroma, matte.luma, at, columns, rows, unicode)
+
+
+@lru_cache(maxsize=2)
+def _ranges(
+    colours: Colours,
+    hue: HueInterval,
+    chroma: Interval,
+    luma: Interval,
+    at: tuple[float, float, float] | None,
+    columns: int,
+    rows: int,
+    unicode: bool,
+) -> Cells:
+    """The drawing, which stays as it is while the correction inside is nudged."""
     cells = Cells.blank(rows, columns)
-    hue, chroma, luma = at or (None, None, None)
+    marks = at or (None, None, None)
     bands = (
-        _Band("hue", colours.hue, matte.hue, ROUND, ROUND, hue),
-        _Band("chroma", colours.chroma, matte.chroma, FULL_CHROMA, 1.0, chroma),
-        _Band("luma", colours.luma, matte.luma, 1.0, 1.0, luma),
+        _Band("hue", colours.hue, hue, ROUND, ROUND, marks[0]),
+        _Band("chroma", colours.chroma, chroma, FULL_CHROMA, 1.0, marks[1]),
+        _Band("luma", colours.luma, luma, 1.0, 1.0, marks[2]),
     )
     margin = MARGIN if columns >= MARGIN + NARROWEST else 0
     below = 0

@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass
 from dataclasses import replace as renewed
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+from msgspec.structs import replace
 
 from poise.colour.luma import BT709, Weights, luma
-from poise.correction import Correction, Encoding
+from poise.correction import Correction, Encoding, Inside
 from poise.scopes import Colours, Coverage, colours, coverage
 from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import vectorscope
@@ -18,7 +20,7 @@ from poise_tui.loading import Loaded
 from poise_tui.view.work import Levels, Work, work
 
 if TYPE_CHECKING:
-    from poise.engine import Look
+    from poise.engine import Selected
 
 Mask = npt.NDArray[np.float32]
 
@@ -88,32 +90,58 @@ def keyed(
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    look = None if place is None else _look(loaded, correction, encoding, place, rough)
-    if look is None or loaded.grey:  # where channels are one, the engine says what can't be done to them
+    if place is None:
+        made = work(loaded, correction, encoding, rough)
+        signal, levels = split(made.pixels, made.maximum, made.primaries), made.levels()
+        found, cloud = _colours(signal, rough), vectorscope(signal, size)
+        return made, Keyed(levels, levels, None, found, cloud, None, None, signal.weights)
+    from poise.engine import COARSE, matte_of  # not before the first paint
+
+    chosen = (_remembered if rough else _chosen)(loaded, _neutral(correction, place), encoding, place, rough)
+    if loaded.grey:  # where channels are one, the engine says what can't be done to them
         made = work(loaded, correction, encoding, rough)
     else:
-        made = Work(look.result, None, encoding.work_primaries)
-    signal = split(look.under, None, made.primaries) if look else split(made.pixels, made.maximum, made.primaries)
-    found = colours(_thinned(signal) if rough else signal)
-    if look is None:
-        levels = made.levels()
-        return made, Keyed(levels, levels, None, found, vectorscope(signal, size), None, None, signal.weights)
-    under = look.under[..., :1] if loaded.grey else look.under
-    seen = made.levels() if inside else under
-    shown = split(seen, None, made.primaries) if inside else signal
-    chosen = look.mask.ravel() >= WHOLE
-    own = renewed(shown, levels=shown.levels[:, chosen if shown.kept is None else chosen[shown.kept]])
-    cloud, taken = vectorscope(shown, size), vectorscope(own, size)
-    return made, Keyed(under, seen, look.mask, found, cloud, taken, coverage(look.mask, look.keyed), signal.weights)
+        keyer = matte_of(correction, place, encoding, loaded.seen(rough)[1], entries=COARSE)
+        made = Work(keyer.behind(chosen.selected), None, encoding.work_primaries)
+    under = chosen.under[..., :1] if loaded.grey else chosen.under
+    seen, shown = (made.levels(), split(made.levels(), None, made.primaries)) if inside else (under, chosen.signal)
+    mask = chosen.selected.mask
+    taken = mask.ravel() >= WHOLE
+    own = renewed(shown, levels=shown.levels[:, taken if shown.kept is None else taken[shown.kept]])
+    cloud, part = vectorscope(shown, size), vectorscope(own, size)
+    return made, Keyed(under, seen, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights)
 
 
-def _thinned(signal: Signal) -> Signal:
-    """Every third pixel: enough for a distribution that stands behind the ranges while keys follow each other."""
-    return renewed(signal, levels=signal.levels[:, ::3])
+@dataclass(frozen=True, eq=False)
+class _Chosen:
+    """What a matte chooses from and what it takes: all that stays as it is while the correction inside is nudged."""
+
+    selected: "Selected"
+    under: Levels
+    signal: Signal
+    colours: Colours
+    coverage: Coverage
 
 
-def _look(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> "Look":
+def _chosen(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> _Chosen:
     from poise.engine import COARSE, matte_of  # not before the first paint
 
     pixels, depth = loaded.seen(rough)
-    return matte_of(correction, place, encoding, depth, entries=COARSE).look(pixels)
+    selected = matte_of(correction, place, encoding, depth, entries=COARSE).select(pixels)
+    under = selected.picture.pixels()
+    signal = split(under, None, encoding.work_primaries)
+    return _Chosen(selected, under, signal, _colours(signal, rough), coverage(selected.mask, selected.keyed))
+
+
+_remembered = lru_cache(maxsize=1)(_chosen)
+
+
+def _neutral(correction: Correction, place: int) -> Correction:
+    """The correction as a matte is keyed on it, with nothing inside that matte and without those behind it."""
+    *before, matte = correction.mattes[: place + 1]
+    return replace(correction, mattes=(*before, replace(matte, inside=Inside())))
+
+
+def _colours(signal: Signal, rough: bool) -> Colours:
+    """Of every third pixel where keys follow each other: enough for what stands behind the ranges."""
+    return colours(renewed(signal, levels=signal.levels[:, ::3]) if rough else signal)
