@@ -20,7 +20,8 @@ from poise_tui.session import Session
 from poise_tui.survey import Survey
 
 EVERY = 1.0
-"""Seconds between looks at the whole reel."""
+"""Seconds between looks at the whole reel, of a thousand shots at most; of more, so many times as long."""
+MANY = 1000
 PASSED_OVER = ("held", "skipped")
 """Shots that are not delivered."""
 
@@ -67,7 +68,8 @@ class Delivery:
     def tick(self, resting: bool) -> bool:
         """Looks at the whole reel where that is due; whether anything changed."""
         now = time.monotonic()
-        if not resting or self._version == self._survey.version or now - self._looked < EVERY:
+        pause = EVERY * max(1.0, len(self._session.slots) / MANY)
+        if not resting or self._version == self._survey.version or now - self._looked < pause:
             return False
         self._version, self._looked = self._survey.version, now
         limit, known = self.limits["apart"], self._session.revision

@@ -38,3 +38,15 @@ def test_faults_are_seen_and_mended_in_a_poor_terminal(reel: Path) -> None:
     )
     offset = load(reel / "market.png.poise.json").correction.balance.offset
     assert offset == pytest.approx([-0.015] * 3, abs=1e-3)
+
+
+def test_what_is_broken_or_not_delivered_is_told_instead(reel: Path) -> None:
+    (reel / "anchor.png").write_bytes(b"")
+    turns(
+        reel,
+        ([":", *"faults", "enter"], "! the file is empty; copy it again"),
+        (["x", "end", "S", "end"], "shots 4/4"),
+        ([":", *"faults", "enter"], "it is skipped, so it is not delivered"),
+        (["x"], "shots 4/4"),
+    )
+    assert load(reel / "quay.png.poise.json").state == "skipped"

@@ -2,6 +2,7 @@
 
 from poise.delivery.fault import told
 from poise_tui.crew import Crew
+from poise_tui.delivery import PASSED_OVER
 from poise_tui.draw.cells import Ink
 from poise_tui.screens.text import Line
 from poise_tui.session import Session
@@ -10,13 +11,26 @@ from poise_tui.session import Session
 def in_full(session: Session, crew: Crew) -> list[Line]:
     """The lines that are shown."""
     slot, delivery = session.slot, crew.delivery
-    head = f"{slot.shot.name}, by {delivery.limits.name}"
-    if slot.decision.state in ("held", "skipped"):
-        return [[(head, Ink.TITLE)], [(f"it is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
-    known = "every pixel was read" if crew.viewer.exact else "~ from a sample; poise check reads every pixel"
-    lines: list[Line] = [[(head, Ink.TITLE)], [(known, Ink.FAINT)]]
+    lines: list[Line] = [[(f"{slot.shot.name}, by {delivery.limits.name}", Ink.TITLE)]]
+    broken = _broken(session, crew)
+    if broken:
+        return [*lines, [(f"! {broken}", Ink.WARNING)]]
+    if slot.decision.state in PASSED_OVER:
+        return [*lines, [(f"it is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
+    exact = "every pixel was read" if crew.viewer.exact else "~ from a sample; at rest every pixel is read"
+    lines.append([(exact, Ink.FAINT)])
     found = delivery.faults(session.index)
     for fault in found:
         kind = "?" if fault.caution else "!"
         lines += [[(f"{kind} {told(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
     return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]
+
+
+def _broken(session: Session, crew: Crew) -> str:
+    """Why the sidecar or the picture can't be read; empty where both can."""
+    slot, loaded = session.slot, crew.shown()
+    if slot.fault:
+        return f"{slot.shot.sidecar_path.name}: {slot.fault.reason}"
+    if slot.gone:
+        return "the picture is gone"
+    return (loaded.fault if loaded else None) or ""
