@@ -1,4 +1,4 @@
-"""The levels of a shot: black, white, spread of red, green and blue, and cast, held to limits."""
+"""The levels of a shot: black, white, spread of red, green and blue, cast, and what is no level, held to limits."""
 
 from math import isfinite
 
@@ -15,7 +15,9 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
     """
     luma, spread, cast = readings.luma, readings.spread, readings.cast
     lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; take it out by its complement"
+    lost = f"{readings.invalid:.2g} % of the picture is not a number or infinite; render it again"
     rows = (
+        ("invalid", readings.invalid, lost),
         ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; lower the black point"),
         ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; raise the black point"),
         ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; lower the white point"),

@@ -17,6 +17,7 @@ UNITS: Mapping[str, str] = {
     "lowest": "%",
     "highest": "%",
     "outside": "%",
+    "invalid": "%",
     "crushed": "%",
     "clipped": "%",
     "black-under": "%",

@@ -47,5 +47,8 @@ def test_channels_apart_are_a_spread_and_a_cast() -> None:
     assert found["cast"] == pytest.approx(np.hypot(luma / 1.8556, (7 - luma) / 1.5748), abs=0.05)
 
 
-def test_a_picture_without_numbers_has_no_levels_to_judge() -> None:
-    assert named(np.full((4, 4, 3), np.nan, np.float32)) == {}
+def test_of_a_picture_without_numbers_just_that_is_told() -> None:
+    assert named(np.full((4, 4, 3), np.nan, np.float32)) == {"invalid": 100}
+    good = ramp(1, 97)
+    good[50, 50, 2] = np.inf
+    assert named(good) == {"invalid": pytest.approx(0.005)}
