@@ -67,10 +67,10 @@ def command(
 
     if out is None and not as_json:
         raise UsageError("nothing to write: name a file by --out FILE.html, or print the record by --json")
+    if out is not None:
+        _may_write(out)
     limits = load(wanted)
     subjects = gather(paths, sidecars)
-    if out is not None:
-        _may_write(out, subjects)
     _applied_to(outputs)
     report = Report()
     seen = _seen(subjects, limits, workers or os.cpu_count() or 1, frames or 0)
@@ -88,27 +88,18 @@ def command(
     report.end()
 
 
-def _may_write(out: Path, subjects: "Sequence[Subject]") -> None:
-    """Refuses a target that is a source, a sidecar or a folder, before anything is done.
+def _may_write(out: Path) -> None:
+    """Refuses a target before anything is done; only HTML is written, so it is no source and no sidecar.
 
     Raises:
-        UsageError: it is one, or its folder is missing.
+        UsageError: it is a folder or something else that is no file, has another ending, or its folder is missing.
     """
-    if out.is_dir():
-        raise UsageError(f"{one_line(out)}: this is a folder; name a file in it")
-    if not out.parent.is_dir():
-        raise UsageError(f"{one_line(out.parent)}: no such folder; make it first")
     if out.suffix.lower() not in (".html", ".htm"):
         raise UsageError(f"{one_line(out)}: a sheet is an HTML file; give it a name that ends in .html")
-    if out.is_symlink() and not out.exists():
-        raise UsageError(f"{one_line(out)}: this is a link that leads nowhere; remove it or choose another name")
-    if out.exists() and not out.is_file():
-        raise UsageError(f"{one_line(out)}: this is no plain file; choose another name")
-    real = out.resolve()
-    for one in subjects:
-        held = (*one.shot.files, one.shot.sidecar_path) if one.shot else (one.path,)
-        if any(file.suffix == out.suffix and file.resolve() == real for file in held):
-            raise UsageError(f"{one_line(out)}: this is a source or a sidecar; choose another file for --out")
+    if os.path.lexists(out) and not (out.is_file() or out.is_symlink()):
+        raise UsageError(f"{one_line(out)}: this is no file; choose another name")
+    if not out.parent.is_dir():
+        raise UsageError(f"{one_line(out.parent)}: no such folder; make it first")
 
 
 def _applied_to(outputs: Path | None) -> None:

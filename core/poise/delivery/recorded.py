@@ -1,5 +1,6 @@
 """Reading what was recorded: the manifest of a batch, or the record at the top of a report's JSON."""
 
+import json
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -81,8 +82,8 @@ def _of_manifest(path: Path, records: list[manifest.Record | None]) -> Recorded:
 def _record(path: Path, content: bytes) -> Record:
     neither = UsageError(f"{one_line(path)}: neither a manifest of apply nor a record of poise report --json")
     try:
-        found = msgspec.json.decode(content)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
+        found = json.loads(content)  # which, unlike msgspec, takes names of files that are no Unicode
+    except (ValueError, RecursionError):
         raise neither from None
     if not isinstance(found, dict) or "poise_record" not in found or "files" not in found:
         raise neither
