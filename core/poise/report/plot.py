@@ -99,8 +99,8 @@ def plotted(
 
 
 def _column(place: int, inside: int, pitch: float) -> Column:
-    every = -(-26 // max(int(pitch), 1))  # as many numbers as there is room for
-    return Column(place, round(LEFT + inside * pitch, 2), round(pitch, 2), inside % every == 0)
+    every = next((n for n in (1, 2, 5, 10, 20) if n * pitch >= 26), 50)
+    return Column(place, round(LEFT + inside * pitch, 2), round(pitch, 2), inside == 0 or (place + 1) % every == 0)
 
 
 def _panel(title: str, top: float, side: Sequence[Readings | None], reel: Reel, columns: Sequence[Column]) -> Panel:
