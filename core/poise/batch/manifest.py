@@ -5,6 +5,7 @@ line that can't be read is passed over, and costs its frame a second making. A l
 """
 
 import contextlib
+import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
@@ -45,6 +46,29 @@ class Record(msgspec.Struct, frozen=True):
     by: str
 
 
+_DECODER = msgspec.json.Decoder(Record)
+
+
+def encoded(record: Record) -> bytes:
+    """A record as one line. Names of files that are no Unicode are escaped, which msgspec alone would refuse."""
+    try:
+        return msgspec.json.encode(record) + b"\n"
+    except UnicodeEncodeError:
+        return json.dumps(msgspec.to_builtins(record)).encode() + b"\n"
+
+
+def decoded(line: bytes) -> Record | None:
+    """The record of a line; None where it is torn or was not written here."""
+    try:
+        return _DECODER.decode(line)
+    except (UnicodeDecodeError, RecursionError):
+        return None
+    except msgspec.DecodeError:
+        with contextlib.suppress(ValueError, RecursionError, msgspec.ValidationError):
+            return msgspec.convert(json.loads(line), Record)
+        return None
+
+
 def read(folder: Path) -> dict[str, Record]:
     """The records of a folder by output; none where there is no manifest.
 
@@ -52,12 +76,11 @@ def read(folder: Path) -> dict[str, Record]:
         OutputError: it can't be read.
     """
     records: dict[str, Record] = {}
-    decoder = msgspec.json.Decoder(Record)
     try:
         with open(folder / MANIFEST, "rb", opener=unlinked) as file:
             while line := file.readline(MOST_LINE):
-                with contextlib.suppress(msgspec.DecodeError, UnicodeDecodeError):
-                    record = decoder.decode(line)
+                record = decoded(line)
+                if record is not None:
                     records[record.output] = record
     except FileNotFoundError:
         return {}
@@ -103,7 +126,7 @@ class Manifest:
             OutputError: it can't be written.
         """
         try:
-            self._file.write(msgspec.json.encode(record) + b"\n")
+            self._file.write(encoded(record))
             self._file.flush()
         except OSError as fault:
             raise OutputError(self._path, f"can't be written: {fault.strerror}") from fault
@@ -117,7 +140,7 @@ def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
     """
     with replacing(folder / MANIFEST) as temporary, temporary.open("wb") as file:
         for name in sorted(records):
-            file.write(msgspec.json.encode(records[name]) + b"\n")
+            file.write(encoded(records[name]))
         file.flush()
         os.fsync(file.fileno())
 

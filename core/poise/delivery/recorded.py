@@ -49,17 +49,10 @@ def read(path: Path) -> Recorded:
     if len(content) > LARGEST:
         raise UsageError(f"{one_line(path)}: larger than {LARGEST >> 20} MB, so neither a manifest nor a record")
     lines = [line for line in content.split(b"\n") if line.strip()]
-    records = [_line(line) for line in lines]
+    records = [manifest.decoded(line) for line in lines]
     if any(record is not None for record in records):
         return _of_manifest(path, records)
     return _of_record(_record(path, content))
-
-
-def _line(line: bytes) -> manifest.Record | None:
-    try:
-        return msgspec.json.decode(line, type=manifest.Record)
-    except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
-        return None
 
 
 def _of_manifest(path: Path, records: list[manifest.Record | None]) -> Recorded:

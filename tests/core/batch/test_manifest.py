@@ -28,6 +28,16 @@ def test_what_is_added_is_read_back_and_the_last_line_stands(tmp_path: Path) -> 
     assert read(tmp_path)["a.tif"].output_hash == "01"
 
 
+def test_names_that_are_no_unicode_are_recorded_as_they_are(tmp_path: Path) -> None:
+    name = os.fsdecode(b"caf\xe9.tif")
+    with Manifest(tmp_path) as manifest:
+        manifest.add(record(name))
+        manifest.add(record("a.tif"))
+    assert read(tmp_path) == {name: record(name), "a.tif": record("a.tif")}
+    rewrite(tmp_path, read(tmp_path))
+    assert set(read(tmp_path)) == {name, "a.tif"}
+
+
 def test_torn_at_any_byte_it_is_survived_and_added_to(tmp_path: Path) -> None:
     with Manifest(tmp_path) as manifest:
         manifest.add(record("a.tif"))
