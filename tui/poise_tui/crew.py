@@ -146,7 +146,7 @@ class Crew:
         if against is None or loaded is None:
             self.beside.want(None)
         else:
-            self.beside.want(Wanted(loaded, against.correction, against.slot.encoding, grids))
+            self.beside.want(Wanted(loaded, against.correction, against.slot.located, grids))
 
     def against(self) -> Against:
         """What the shot in hand is compared with, as far as it is there."""
@@ -169,7 +169,7 @@ class Crew:
         self._survey(self._session.index, loaded)
         session, correction = self._session, slot.decision.correction
         shown = without(correction, session.hand) if session.before else correction
-        wanted = Wanted(loaded, shown, slot.encoding, grids, focus_of(correction, session.hand))
+        wanted = Wanted(loaded, shown, slot.located, grids, focus_of(correction, session.hand))
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)

@@ -66,7 +66,7 @@ class Running:
             return
         self._sketching.want(slot.shot)
         correction = NEUTRAL if session.before else slot.decision.correction
-        asked = Asked(slot.shot.files, correction, slot.encoding)
+        asked = Asked(slot.shot.files, correction, slot.located)
         if self._asked and self._asked.files != asked.files:
             self._forget()
         if asked != self._asked or self._fresh:

@@ -8,6 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from poise.chain.source import beside
 from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import FileError, PoiseError
 from poise.frames import Shot, probe
@@ -192,6 +193,8 @@ class Session(Store):
         assert what is not None
         if not names and what != "range":
             raise PoiseError("the names of transfer functions are still being read; press again")
+        if what == "source":
+            names += beside(self.slot.shot.first.parent)
         return desk.turned(self.slot.encoding, what, direction, names)
 
     def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:

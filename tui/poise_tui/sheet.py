@@ -67,7 +67,7 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     """
     frame = read(file)
     sidecar = load_or_none(shot)
-    encoding = encoding_of(sidecar, frame)
+    encoding = encoding_of(sidecar, frame, file.parent)
     correction = sidecar.correction if sidecar and corrected else NEUTRAL
     try:
         work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
 from poise.errors import in_words
 from poise.frames import Depth
@@ -108,7 +109,7 @@ class Known:
 
     def encoding(self, decision: Decision) -> Encoding:
         """The encoding under a decision."""
-        return decision.encoding or default_encoding(self.sketch.linear)
+        return located(decision.encoding or default_encoding(self.sketch.linear), self.sketch.file.parent)
 
     def lit(self, decision: Decision) -> bool:
         """Whether a decision is measured in light, which takes a second the first time: it brings colour-science."""

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from poise.chain.source import located
 from poise.correction import Encoding, History, default_encoding
 from poise.errors import SidecarError
 from poise.frames import Shot
@@ -68,6 +69,11 @@ class Slot:
     @property
     def encoding(self) -> Encoding:
         return self.decision.encoding or self.default
+
+    @property
+    def located(self) -> Encoding:
+        """The same with its CLF looked for, where its source is one: what the picture is corrected under."""
+        return located(self.encoding, self.shot.first.parent)
 
     @property
     def unsaved(self) -> bool:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from poise.chain.source import located
 from poise.commands.auto import summary
 from poise.commands.match import comparable, distributed, line
 from poise.correction import Correction, Encoding, default_encoding
@@ -36,7 +37,7 @@ class Task:
 
     def encoding(self, frame: Frame) -> Encoding:
         """The encoding that its frame is taken in."""
-        return self.decision.encoding or default_encoding(frame.linear)
+        return located(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ class Solver:
         if reference is session.slot:
             raise PoiseError("this shot is the reference itself")
         comparable(session.slot.encoding, reference.encoding)
-        file, encoding, correction = reference.file, reference.encoding, reference.decision.correction
+        file, encoding, correction = reference.file, reference.located, reference.decision.correction
 
         def solve(task: Task, frame: Frame) -> Solved:
             from poise.solve import match

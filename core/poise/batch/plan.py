@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from poise.chain.source import transform
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.errors import UsageError
+from poise.errors import PoiseError, UsageError
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
 from poise.sidecar.schema import State
@@ -67,7 +68,7 @@ class Plan:
         target: where outputs go.
         jobs: one a frame, in order.
         passed_over: shots that are left out on purpose.
-        refused: files whose output would stand on a source or on another output.
+        refused: files whose output would stand on a source or on another output, and shots whose CLF can't be taken.
     """
 
     target: Target
@@ -110,6 +111,10 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
             passed.append(PassedOver(shot.first.parent / shot.name, reason))
             continue
         decided = decision or Decision()
+        unfound = _unfound(decided.encoding)
+        if unfound:
+            refused.append(Problem(shot.first.parent / shot.name, unfound))
+            continue
         for file in shot.files:
             output, kind = _output(shot, file, target)
             real = _real(output)
@@ -143,6 +148,15 @@ def left_out(decision: Decision | None, everything: bool) -> str | None:
         return None if everything else "no sidecar; run poise auto, or take it as neutral with --all"
     if decision.state in ("held", "skipped"):
         return decision.state + (f": {decision.note}" if decision.note else "")
+    return None
+
+
+def _unfound(encoding: Encoding | None) -> str | None:
+    """Why a shot's source can't be taken, told once and not for each of its frames; None where it can."""
+    try:
+        transform(encoding or Encoding())
+    except PoiseError as fault:
+        return str(fault)
     return None
 
 

@@ -1,5 +1,6 @@
 """The two ends of the chain: file code to full-range code, and work code to delivery code."""
 
+from poise.chain import source
 from poise.chain.stage import PerChannel, Stage, diagonal
 from poise.colour.ranges import narrow_affine
 from poise.colour.transfer import decode
@@ -9,16 +10,17 @@ from poise.frames.frame import Depth
 
 
 def entry(encoding: Encoding, depth: Depth) -> list[Stage]:
-    """File code, as a share of full scale, to full-range source code.
+    """File code, as a share of full scale, to full-range source code, or to what the source's CLF gives.
 
     Raises:
-        PoiseError: narrow range on a float picture.
+        PoiseError: narrow range on a float picture, or a CLF that can't be taken.
     """
+    through = source.stages(encoding)
     if encoding.range == "full":
-        return []
+        return [*through]
     if depth.is_float:
         raise PoiseError("narrow range is for integer pictures; set the range to full")
-    return [diagonal(*narrow_affine(depth.bits))]
+    return [diagonal(*narrow_affine(depth.bits)), *through]
 
 
 def exit(encoding: Encoding, depth: Depth) -> list[Stage]:

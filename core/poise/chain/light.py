@@ -18,7 +18,7 @@ def stages(light: Light, encoding: Encoding) -> list[Stage]:
     Raises:
         PoiseError: unknown transfer function or primaries.
     """
-    source, work = encoding.source, encoding.work
+    source, work = encoding.given, encoding.work
     same = encoding.delivery_primaries in (None, encoding.primaries)
     if is_neutral(light) and same and source == work:
         return []

@@ -1,10 +1,11 @@
-"""The three kinds of step that a chain is made of: a function of each channel, a linear map, a clamp.
+"""The kinds of step that a chain is made of: a function of each channel, a linear map, a clamp, and what a file holds.
 
 Each is a pure float64 function of (..., 3); the engine bakes the very same objects into tables and matrices.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,24 @@ class Clamp:
         return np.clip(rgb, 0.0, 1.0)
 
 
-Stage = PerChannel | Linear | Clamp
+@dataclass(frozen=True, eq=False)
+class FromFile:
+    """What a file prescribes, (..., 3) to (..., 3).
+
+    Attributes:
+        transform: the same for OpenColorIO.
+        separable: whether no channel reaches into another.
+    """
+
+    function: Callable[[Array], Array]
+    transform: Any
+    separable: bool
+
+    def __call__(self, rgb: Array) -> Array:
+        return self.function(rgb)
+
+
+Stage = PerChannel | Linear | Clamp | FromFile
 
 
 def diagonal(slope: npt.ArrayLike, offset: npt.ArrayLike) -> Linear:

@@ -10,6 +10,7 @@ import click
 from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan, run
 from poise.batch.pool import LIMIT
 from poise.batch.run import Executor
+from poise.chain.source import located
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.closing import closing, frames
 from poise.commands.notes import Notes
@@ -119,7 +120,10 @@ def planning(shots: Iterable[Found], target: Target, everything: bool = False) -
 def decided(one: Found) -> Decision | None:
     """What is decided about a shot; None where it has no sidecar."""
     sidecar = one.sidecar
-    return Decision(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note) if sidecar else None
+    if sidecar is None:
+        return None
+    encoding = located(sidecar.encoding, one.folder) if sidecar.encoding else None
+    return Decision(sidecar.correction, encoding, sidecar.state, sidecar.note)
 
 
 def applied(

@@ -84,7 +84,7 @@ def starting_point(one: Found) -> "Solution":
     from poise.solve import auto
 
     frame = read(one.file)
-    solution = auto(frame.colour, encoding_of(one.sidecar, frame), frame.depth)
+    solution = auto(frame.colour, encoding_of(one.sidecar, frame, one.folder), frame.depth)
     decide(one, solution.correction, hand=False)
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves

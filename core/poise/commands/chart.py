@@ -111,7 +111,7 @@ def charted(one: Found, corners: "Corners | None", *, write: bool) -> "Charted":
     from poise.solve import chart, find_chart
 
     frame = read(one.file)
-    encoding = encoding_of(one.sidecar, frame)
+    encoding = encoding_of(one.sidecar, frame, one.folder)
     by_hand = one.sidecar is not None and one.sidecar.hand
     before = one.sidecar.correction if one.sidecar and by_hand else NEUTRAL  # what auto gave, it gave for other levels
     if corners is None:

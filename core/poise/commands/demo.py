@@ -91,7 +91,7 @@ def _line(one: Found, file: Path, greys: list[dict[str, Any]]) -> tuple[list[str
     from poise.frames import read
 
     frame = read(file)
-    result = readings(frame, encoding_of(one.sidecar, frame))
+    result = readings(frame, encoding_of(one.sidecar, frame, one.folder))
     error = grey_error(frame, greys) if greys else 0.0
     cast = f"{result.cast.hue} {level(result.cast.amount)}"
     figures = [level(result.luma.black), level(result.luma.white), level(result.spread.middle), cast]

@@ -92,7 +92,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
     from poise.solve import match
 
     frame = read(one.file)
-    own = encoding_of(one.sidecar, frame)
+    own = encoding_of(one.sidecar, frame, one.folder)
     comparable(own, encoding)
     present = one.sidecar.correction if one.sidecar else NEUTRAL
     result = match(frame.colour, present, own, frame.depth, reference, strength)
@@ -162,7 +162,7 @@ def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encodin
     try:
         picture = read(frame)
         sidecar = owner.sidecar if owner else None
-        encoding = encoding_of(sidecar, picture)
+        encoding = encoding_of(sidecar, picture, owner.folder if owner else frame.parent)
         return distributed(picture, encoding, sidecar.correction if sidecar else NEUTRAL), encoding
     except FileError as fault:
         raise UsageError(str(fault)) from None

@@ -90,12 +90,12 @@ def measured(one: Found, corrected: bool) -> "tuple[Frame, Correction, Readings]
 
     frame = read(one.file)
     correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    return frame, correction, readings(frame, encoding_of(one.sidecar, frame), correction)
+    return frame, correction, readings(frame, encoding_of(one.sidecar, frame, one.folder), correction)
 
 
 def _covered(one: Found, frame: "Frame", correction: Correction) -> "list[tuple[Matte, Coverage]]":
     """The mattes of a correction and what each covers, in order."""
-    encoding = encoding_of(one.sidecar, frame)
+    encoding = encoding_of(one.sidecar, frame, one.folder)
     return [
         (matte, covered(correction, index, encoding, frame.colour, frame.depth))
         for index, matte in enumerate(correction.mattes)

@@ -59,7 +59,7 @@ def over(one: Found, step: int, corrected: bool, report: Report) -> list[Reading
         for number, file in bar:
             try:
                 frame = read(file)
-                result = readings(frame, encoding_of(one.sidecar, frame), correction)
+                result = readings(frame, encoding_of(one.sidecar, frame, one.folder), correction)
             except FileError as fault:
                 faults.append((fault.path, fault.reason))
             except PoiseError as fault:

@@ -30,6 +30,11 @@ class Found:
         return self.shot.first.parent / self.shot.name
 
     @property
+    def folder(self) -> Path:
+        """Where its pictures stand, and with them what its source may need."""
+        return self.shot.first.parent
+
+    @property
     def by_hand(self) -> bool:
         """Whether a person made its correction, which no starting point may replace unasked."""
         return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
@@ -85,10 +90,16 @@ def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars:
     return shots
 
 
-def encoding_of(sidecar: "Sidecar | None", frame: "Frame") -> Encoding:
-    """The encoding that a sidecar names, or the default of the file."""
+def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Encoding:
+    """The encoding that a sidecar names, or the default of the file.
+
+    Args:
+        folder: the shot's, where a CLF is looked for that is its source.
+    """
+    from poise.chain.source import located
+
     if sidecar is not None and sidecar.encoding is not None:
-        return sidecar.encoding
+        return located(sidecar.encoding, folder)
     return default_encoding(frame.linear)
 
 

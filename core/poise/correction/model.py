@@ -153,10 +153,12 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
     """How a shot's code values map to light.
 
     Attributes:
-        source, delivery: transfer functions, by the names that colour-science registers, or "linear".
-        primaries: of the source, by the names that colour-science registers.
+        source, delivery: transfer functions, by the names that colour-science registers, or "linear". A source may be
+            a file in the Common LUT Format as well, by its path from the shot's folder, which ends in ".clf".
+        primaries: of the source, or of what its CLF gives, by the names that colour-science registers.
         delivery_primaries: of the delivery; null for those of the source.
         range: full, or narrow (ITU-R BT.709-6, item 5: 16..235 of 8 bits), of source and delivery alike.
+        clf_gives: what comes out of the source's CLF: linear light, or code by the name of a transfer function.
     """
 
     source: str = "sRGB"
@@ -164,6 +166,22 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
     primaries: str = "ITU-R BT.709"
     delivery_primaries: str | None = None
     range: Range = field(default="full")
+    clf_gives: str = "linear"
+
+    @property
+    def from_clf(self) -> bool:
+        """Whether the source is a file in the Common LUT Format."""
+        return self.source.lower().endswith(".clf")
+
+    @property
+    def given(self) -> str:
+        """The transfer function that is decoded into light: of the source, or of what its CLF gives.
+
+        Example:
+            >>> Encoding(source="camera_a.clf").given, Encoding(source="ACEScct").given
+            ('linear', 'ACEScct')
+        """
+        return self.clf_gives if self.from_clf else self.source
 
     @property
     def work(self) -> str:
@@ -178,7 +196,7 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
     @property
     def converts(self) -> bool:
         """Whether source and delivery differ, so that even a neutral correction changes values."""
-        return self.source != self.delivery or self.delivery_primaries not in (None, self.primaries)
+        return self.from_clf or self.source != self.delivery or self.delivery_primaries not in (None, self.primaries)
 
 
 NEUTRAL = Correction()

@@ -10,7 +10,7 @@ import PyOpenColorIO as ocio
 from msgspec.structs import replace
 
 from poise.chain import encoding as ends
-from poise.chain import matte, order
+from poise.chain import matte, order, source
 from poise.chain.stage import Clamp, PerChannel, Stage
 from poise.correction.model import Correction, Encoding
 from poise.engine.fold import FINE_TOLERANCE, Operation, fold
@@ -101,7 +101,10 @@ class Engine:
     def fits_grey(self) -> None:
         """Raises PoiseError where it tells channels apart, which a grey picture can't take."""
         if self.coloured:
-            raise PoiseError("a greyscale picture takes no warmth, magenta or balance between channels; level them")
+            raise PoiseError(
+                "a greyscale picture takes no warmth, magenta or balance between channels; level them, and name no CLF "
+                "that tints"
+            )
         name = self.keyed.coloured if self.keyed else None
         if name is not None:
             raise PoiseError(
@@ -153,7 +156,7 @@ def compile_engine(
     operations = _folded(correction, encoding, depth, delivered, out, work, entries)
     if operations is None:
         return Engine(depth, out, False, None, keyed)
-    return Engine(depth, out, _coloured(correction), build(operations, depth, out), keyed)
+    return Engine(depth, out, _coloured(correction, encoding), build(operations, depth, out), keyed)
 
 
 def row(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operation]:
@@ -191,7 +194,10 @@ def _folded(
     return operations
 
 
-def _coloured(correction: Correction) -> bool:
+def _coloured(correction: Correction, encoding: Encoding) -> bool:
+    through = source.transform(encoding)
+    if through is not None and through.coloured:
+        return True
     light, balance, curves = correction.light, correction.balance, correction.curves
     triples = (balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
     return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)

@@ -9,13 +9,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from poise.chain.stage import Array, Clamp, Linear, PerChannel, Stage
+from poise.chain.stage import Array, Clamp, FromFile, Linear, PerChannel, Stage
 from poise.frames.frame import Depth
 
 Interval = tuple[float, float] | None
 
 EVERY_CODE = 65536
-"""Entries of a uniform table that loses nothing at 16 bits. With fewer it is for a proxy, and no error is measured."""
+"""Entries of a uniform table that loses nothing at 16 bits. With fewer it is for a proxy."""
+
+ROUGH_TOLERANCE = 2e-3
+"""The error that a proxy's uniform table may have: light of a log code reaches far, and lies thickest in the dark."""
 
 FINE_TOLERANCE = 2e-7
 """The error of a baked function that float pictures are owed."""
@@ -36,7 +39,7 @@ class Table:
     half: bool = False
 
 
-Operation = Table | Linear | Clamp
+Operation = Table | Linear | Clamp | FromFile
 
 
 def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held: Interval = None) -> list[Operation]:
@@ -52,7 +55,7 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
     bounds: Interval = held if depth.is_float else (0.0, 1.0)
     rest = stages
     if depth is not Depth.FLOAT:
-        count = next((i for i, s in enumerate(stages) if isinstance(s, Linear) and not s.diagonal), len(stages))
+        count = next((i for i, stage in enumerate(stages) if _mixes(stage)), len(stages))
         prefix, rest = stages[:count], stages[count:]
         if prefix:
             half = depth is Depth.HALF
@@ -72,6 +75,11 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
         if group is not groups[-1]:
             bounds = _through(group, bounds)
     return _joined(operations)
+
+
+def _mixes(stage: Stage) -> bool:
+    """Whether a channel reaches into another."""
+    return (isinstance(stage, Linear) and not stage.diagonal) or (isinstance(stage, FromFile) and not stage.separable)
 
 
 def half_values() -> Array:
@@ -110,7 +118,7 @@ def _through(group: list[Stage], bounds: Interval) -> Interval:
     if isinstance(group[0], Clamp):
         low, high = bounds or (0.0, 1.0)
         return max(low, 0.0), min(high, 1.0)
-    if bounds is None:
+    if bounds is None or isinstance(group[0], FromFile):
         return None
     corners = np.array(np.meshgrid(*[bounds] * 3)).reshape(3, -1).T.astype(np.float64)
     for stage in group:
@@ -123,7 +131,7 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
         low, high = bounds
         domain = np.linspace(low, high, entries)
         values = _evaluate(group, domain)
-        if entries < EVERY_CODE or _error(group, domain, values) <= tolerance:
+        if _error(group, domain, values) <= (tolerance if entries >= EVERY_CODE else ROUGH_TOLERANCE):
             unit = high - low
             into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
             return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]

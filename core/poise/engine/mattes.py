@@ -110,7 +110,9 @@ def compiled(
     held: Interval = None
     if clamp and not depth.is_float:
         held = 0.0, 1.0
-        if entry:
+        if encoding.from_clf:
+            held = None
+        elif entry:
             corners: Array = entry[0](np.array([[0.0] * 3, [1.0] * 3]))
             held = min(0.0, float(corners.min())), max(1.0, float(corners.max()))
 

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import PyOpenColorIO as ocio
 
-from poise.chain.stage import Clamp, Linear
+from poise.chain.stage import Clamp, FromFile, Linear
 from poise.engine.fold import Operation, Table
 from poise.frames.frame import Depth, Pixels
 
@@ -91,6 +91,8 @@ def transform(operation: Operation) -> ocio.Transform:
         matrix = np.eye(4)
         matrix[:3, :3] = operation.matrix
         return ocio.MatrixTransform(matrix.ravel().tolist(), [*operation.offset.tolist(), 0.0])
+    if isinstance(operation, FromFile):
+        return operation.transform
     assert isinstance(operation, Clamp)
     return ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
 

@@ -52,7 +52,7 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     grey = pixels.shape[-1] == 1
     small = np.repeat(proxy(pixels, 480, 270), 3 if grey else 1, axis=-1)
     full = full_range(small, encoding, depth)
-    linear = decode(encoding.source, full)
+    linear = decode(encoding.given, full)
     clipped = None if depth.is_float else np.asarray((small >= depth.maximum).any(axis=-1))
     neutral = Neutral(note="greyscale: no balance") if grey else solve_neutral(linear, encoding, clipped)
     light = Light(warmth=neutral.warmth, magenta=neutral.magenta)

@@ -104,7 +104,7 @@ def chart(
     for read in ways(pixels, corners, maximum):
         code, lost = read.median.reshape(-1, 3), read.clipped.reshape(-1) > MOST_CLIPPED
         full = full_range(code, encoding, depth)
-        light = decode(encoding.source, full)
+        light = decode(encoding.given, full)
         if not _ranks(light[NEUTRALS], lost[NEUTRALS], encoding):
             continue
         ranked = True

@@ -77,7 +77,7 @@ def _places(picture: npt.NDArray[np.uint8], size: float, power: float) -> list[C
 
 def _balanced(pixels: Pixels, encoding: Encoding, depth: Depth) -> npt.NDArray[np.uint8]:
     small = proxy(pixels, *SIZE)
-    light = decode(encoding.source, full_range(small, encoding, depth))
+    light = decode(encoding.given, full_range(small, encoding, depth))
     light = np.where(np.isfinite(light), light, 0) / illuminant(light, primaries=encoding.primaries).light
     light = light / max(float(np.percentile(light, 99.5)), 1e-9)
     return np.asarray(np.rint(255 * np.clip(encode("sRGB", np.clip(light, 0, 1)), 0, 1)), np.uint8)

@@ -87,7 +87,7 @@ def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
     full = full_range(pixels, encoding, depth)
     if not depth.is_float and (pixels >= depth.maximum).any(axis=1).mean() > MOST_LOST:
         raise PoiseError("the patch is clipped, so its colour is lost: pick a darker grey")
-    light = decode(encoding.source, full)
+    light = decode(encoding.given, full)
     if (light <= 0).any(axis=1).mean() > MOST_LOST or light.mean(axis=0).min() <= 0:
         raise PoiseError("the patch is black, so it has no colour: pick a lighter grey")
     return full
@@ -95,7 +95,7 @@ def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
 
 def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Picked:
     was = correction.light
-    grey = decode(encoding.source, full).mean(axis=0)
+    grey = decode(encoding.given, full).mean(axis=0)
     grey = grey / grey[1]
     warmth, magenta = (round(value, 2) for value in undo(grey, encoding.primaries))
     if abs(magenta) > MOST_MAGENTA:

@@ -190,11 +190,12 @@ def test_work_code_of_linear_light_is_srgb_code() -> None:
     np.testing.assert_allclose(work, 0.461356130, atol=1e-6)  # IEC 61966-2-1
 
 
-def test_coarse_tables_stay_within_a_thousandth() -> None:
+@pytest.mark.parametrize("encoding", [CODED, Encoding(source="ACEScct")], ids=["coded", "log"])
+def test_coarse_tables_stay_within_a_thousandth(encoding: Encoding) -> None:
     pixels = codes(Depth.U16)
     correction = Correction(light=Light(0.3, 20, 5), levels=Levels(0.03, 0.9), saturation=1.1)
-    fine = compile_engine(correction, CODED, Depth.U16).apply(pixels).astype(int)
-    coarse = compile_engine(correction, CODED, Depth.U16, entries=COARSE).apply(pixels).astype(int)
+    fine = compile_engine(correction, encoding, Depth.U16).apply(pixels).astype(int)
+    coarse = compile_engine(correction, encoding, Depth.U16, entries=COARSE).apply(pixels).astype(int)
     assert np.abs(fine - coarse).max() <= 66
 
 

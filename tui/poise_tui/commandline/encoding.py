@@ -4,14 +4,19 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from poise.errors import PoiseError
+from poise.chain.source import located, transform
+from poise.correction import Encoding
+from poise.errors import FileError, PoiseError
 from poise_tui.commandline.command import Command, Console
+from poise_tui.session import Session
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
     def to(desk: Console, rest: str) -> None:
         value = rest
-        if what != "range":
+        if what == "source" and rest.lower().endswith(".clf"):
+            pass
+        elif what != "range":
             from poise.colour.transfer import names
 
             value = _matched(rest, names())
@@ -19,11 +24,23 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
             raise PoiseError("a range is full or narrow")
         session = desk.session
         shots = range(len(session.slots)) if everywhere else [session.index]
+        if what == "source":
+            for index in shots:
+                _found(session, value, index)
         for index in shots:
             session.encode(replace(session.encoding(index), **{what: value}), index)
         desk.say(f"{what} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
 
     return to
+
+
+def _found(session: Session, source: str, index: int) -> None:
+    """Raises PoiseError where a source is a CLF that a shot can't take."""
+    shot = session.slots[index].shot
+    try:
+        transform(located(Encoding(source=source), shot.first.parent))
+    except PoiseError as fault:
+        raise FileError(shot.name, str(fault)) from None
 
 
 def _matched(text: str, names: tuple[str, ...]) -> str:
@@ -38,8 +55,9 @@ def _matched(text: str, names: tuple[str, ...]) -> str:
 
 
 ENCODING: tuple[Command, ...] = (
-    Command("source NAME", "the source encoding of this shot", _encoding("source", False)),
+    Command("source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False)),
     Command("source-all NAME", "of all shots", _encoding("source", True)),
+    Command("clf-gives NAME", "what comes out of the source's CLF: linear, or a code", _encoding("clf_gives", False)),
     Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
     Command("delivery-all NAME", "of all shots", _encoding("delivery", True)),
     Command("range full or narrow", "the code range of this shot", _encoding("range", False)),

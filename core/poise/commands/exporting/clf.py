@@ -63,8 +63,8 @@ def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, An
     if mattes and not wanted.without_mattes:
         raise PoiseError(f"no CLF holds mattes, and it has {', '.join(mattes)}; leave them out by --without-mattes")
     header = probe(one.file)
-    named = one.sidecar.encoding if one.sidecar else None
-    encoding = named or default_encoding(header.linear)
+    decision = decided(one)
+    encoding = (decision.encoding if decision else None) or default_encoding(header.linear)
     plain = replace(correction, mattes=())
     if header.channels < 3:
         compile_engine(plain, encoding, header.depth).fits_grey()
