@@ -4,11 +4,10 @@ from pathlib import Path
 
 import msgspec
 import xxhash
-from msgspec.structs import replace
 
 from poise import __version__
 from poise.batch.plan import Job
-from poise.chain.source import Located
+from poise.chain.source import portable
 
 _BLOCK = 1 << 18
 """Bytes at a time: what is hashed still stands in the cache of the processor."""
@@ -32,10 +31,7 @@ def digest(path: Path) -> str:
 
 def recipe(job: Job) -> str:
     """The hash of all that an output follows from besides its source: decision, settings, and the version of poise."""
-    encoding = job.encoding
-    if isinstance(encoding, Located):  # its file by what it holds, wherever it stands
-        encoding = replace(encoding, clf=replace(encoding.clf, path=""))
-    made = (__version__, job.correction, encoding, job.format, job.depth, job.stamp)
+    made = (__version__, job.correction, portable(job.encoding), job.format, job.depth, job.stamp)
     return xxhash.xxh3_128(msgspec.json.encode(made, order="sorted")).hexdigest()
 
 

@@ -2,10 +2,10 @@
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, overload
 
 from msgspec import Struct
-from msgspec.structs import asdict
+from msgspec.structs import asdict, replace
 
 from poise.chain.stage import FromFile
 from poise.correction.model import Encoding
@@ -37,7 +37,11 @@ class Located(Encoding, frozen=True):
     clf: Clf = Clf()
 
 
-def located(encoding: Encoding, folder: Path) -> Encoding:
+@overload
+def located(encoding: Encoding, folder: Path) -> Encoding: ...
+@overload
+def located(encoding: None, folder: Path) -> None: ...
+def located(encoding: Encoding | None, folder: Path) -> Encoding | None:
     """The same encoding, with its CLF looked for in a shot's folder, where the source is one.
 
     Nothing is raised here, so that a shot without its file can be listed: whoever corrects it is told.
@@ -46,7 +50,7 @@ def located(encoding: Encoding, folder: Path) -> Encoding:
         >>> located(Encoding(), Path("day")) == Encoding()
         True
     """
-    if not encoding.from_clf:
+    if encoding is None or not encoding.from_clf:
         return encoding
     from poise.colour.clf import found  # brings OpenColorIO
 
@@ -57,6 +61,11 @@ def located(encoding: Encoding, folder: Path) -> Encoding:
         file = Clf(fault=str(fault))
     known = {name: value for name, value in asdict(encoding).items() if name != "clf"}
     return Located(**known, clf=file)
+
+
+def portable(encoding: Encoding | None) -> Encoding | None:
+    """The same encoding with its CLF told by what it holds, wherever it stands: for hashes and reports."""
+    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, Located) else encoding
 
 
 def beside(folder: Path) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """What stands in a file of the Common LUT Format, before OpenColorIO reads it.
 
-OpenColorIO passes over an element that it doesn't know, follows a reference to another file, and takes a file for any
+OpenColorIO passes over elements and attributes that it doesn't know, follows a reference to another file, and takes a file for any
 format that fits. A file from elsewhere is only handed to it when it holds nothing but what the standard defines.
 """
 
@@ -25,6 +25,14 @@ PARTS = TOLD | {
     *("SOPNode", "Slope", "Offset", "Power", "SatNode", "Saturation"),
 }
 """What stands inside a node."""
+ATTRIBUTES = frozenset(
+    {
+        *("id", "name", "inBitDepth", "outBitDepth", "dim", "halfDomain", "rawHalfs", "interpolation", "style"),
+        *("channel", "exponent", "offset", "base", "logSideSlope", "logSideOffset"),
+        *("linSideSlope", "linSideOffset", "linSideBreak", "linearSlope"),
+    }
+)
+"""Those of nodes and of what stands inside them."""
 
 
 def looked_through(content: bytes) -> None:
@@ -74,10 +82,11 @@ class _Walk:
         if not path:
             self._root(name, attributes)
         elif len(path) == 1:
-            self._child(name)
+            self._child(name, attributes)
         elif path[1] in NODES and not (len(path) > 2 and path[2] in TOLD):
             if name not in PARTS:
                 raise PoiseError(f"its node {path[1]} holds {_quoted(name)}, which is not of this format")
+            _known(name, attributes)
             if name == "Array":
                 self._array(path[1], attributes.get("dim", ""))
         path.append(name)
@@ -91,13 +100,14 @@ class _Walk:
         if not attributes.keys() & {"compCLFversion", "xmlns"}:
             raise PoiseError("no compCLFversion is given, so it is not in the Common LUT Format")
 
-    def _child(self, name: str) -> None:
+    def _child(self, name: str, attributes: dict[str, str]) -> None:
         if name in TOLD:
             return
         if name == "Reference":
             raise PoiseError("it leads to another file by a Reference; put the nodes of that file in its place")
         if name not in NODES:
             raise PoiseError(f"the node {_quoted(name)} is not one of {', '.join(sorted(NODES))}")
+        _known(name, attributes)
         self.nodes += 1
         if self.nodes > MOST_NODES:
             raise PoiseError(f"more than {MOST_NODES} process nodes, over the limit")
@@ -116,6 +126,12 @@ class _Walk:
         self._numbers += math.prod(sizes)
         if self._numbers > MOST_NUMBERS:
             raise PoiseError(f"more than {MOST_NUMBERS:,} numbers in its tables, over the limit; use smaller ones")
+
+
+def _known(name: str, attributes: dict[str, str]) -> None:
+    unknown = [attribute for attribute in attributes if attribute not in ATTRIBUTES]
+    if unknown:
+        raise PoiseError(f"its {name} has the attribute {_quoted(unknown[0])}, which is not of this format")
 
 
 def _quoted(text: str) -> str:

@@ -122,8 +122,7 @@ def decided(one: Found) -> Decision | None:
     sidecar = one.sidecar
     if sidecar is None:
         return None
-    encoding = located(sidecar.encoding, one.folder) if sidecar.encoding else None
-    return Decision(sidecar.correction, encoding, sidecar.state, sidecar.note)
+    return Decision(sidecar.correction, located(sidecar.encoding, one.folder), sidecar.state, sidecar.note)
 
 
 def applied(

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from poise.batch.plan import Decision
 from poise.batch.pool import LIMIT
+from poise.commands.apply import decided
 from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.check_told import Checked, tell
 from poise.commands.output import Report, say, shown
@@ -130,12 +130,7 @@ def _outputs(shots: Iterable[Found], paths: Sequence[Path], out: Path | None, ve
         return []
     if out is None:
         say(f"note: the outputs in {shown(there[0])} are looked at as well")
-    decided = []
-    for one in shots:
-        sidecar = one.sidecar
-        decision = Decision(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note) if sidecar else None
-        decided.append((one.shot, decision))
-    return outputs.faults(decided, there[0], verify)
+    return outputs.faults([(one.shot, decided(one)) for one in shots], there[0], verify)
 
 
 def _in_order(faults: Iterable[Fault], shots: Iterable[Found]) -> tuple[Fault, ...]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from poise.chain.source import located
 from poise.commands.check_pace import paced
 from poise.commands.check_told import Checked
 from poise.commands.output import say, shown
@@ -68,7 +69,7 @@ def _decisions(found: Recorded, roots: Sequence[Path], sidecars: Path | None) ->
         except FileError as fault:
             yield Fault(str(fault.path), "sidecar", words=fault.reason)
             continue
-        now = decided(sidecar.correction, sidecar.encoding) if sidecar else ""
+        now = decided(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
         if told and told != {now}:
             words = "something else is decided about it than was recorded; go back, or make the record anew"
             yield Fault(name, "changed", now, min(told), "", SOURCE, words)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from poise.batch.child import Lost
 from poise.batch.pool import processes
 from poise.batch.stop import stoppable
+from poise.chain.source import located
 from poise.commands.check_pace import paced
 from poise.commands.shots import Found
 from poise.correction import NEUTRAL
@@ -52,7 +53,8 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
 
 def _looks(shots: Sequence[Found], limits: Limits, step: int | None) -> Iterator[Look]:
     for number, one in enumerate(shots):
-        correction, encoding = (one.sidecar.correction, one.sidecar.encoding) if one.sidecar else (NEUTRAL, None)
+        correction = one.sidecar.correction if one.sidecar else NEUTRAL
+        encoding = located(one.sidecar.encoding, one.folder) if one.sidecar else None
         places = {one.judged} if step is None else {one.judged, *range(0, len(one.shot.files), step)}
         for place in sorted(places):
             yield Look(number, place, one.shot.files[place], correction, encoding, limits)

@@ -5,7 +5,7 @@ import msgspec
 
 from poise.commands.output import Report, shown
 from poise.commands.shots import Found
-from poise.correction import Correction
+from poise.correction import Correction, Encoding
 from poise.errors import FileError
 from poise.sidecar import ShotInfo, Sidecar, State, save
 
@@ -31,12 +31,24 @@ def decide(one: Found, correction: Correction, *, hand: bool, state: State | Non
     Raises:
         FileError: the picture's header or the sidecar can't be read, or the sidecar was changed meanwhile.
     """
-    sidecar = one.sidecar
-    if sidecar is None:
-        from poise.frames import probe
-
-        header = probe(one.file)
-        about = ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range)
-        sidecar = Sidecar(shot=about)
+    sidecar = _present(one)
     changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)
     return save(one.shot.sidecar_path, changed, one.sidecar)
+
+
+def encode(one: Found, encoding: Encoding) -> Sidecar:
+    """Writes a shot's encoding; all else that its sidecar holds is kept.
+
+    Raises:
+        FileError: as `decide`.
+    """
+    return save(one.shot.sidecar_path, msgspec.structs.replace(_present(one), encoding=encoding), one.sidecar)
+
+
+def _present(one: Found) -> Sidecar:
+    if one.sidecar is not None:
+        return one.sidecar
+    from poise.frames import probe
+
+    header = probe(one.file)
+    return Sidecar(shot=ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range))

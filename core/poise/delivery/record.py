@@ -11,6 +11,7 @@ import xxhash
 from msgspec import Meta, Struct
 
 from poise import __version__
+from poise.chain.source import portable
 from poise.correction.model import Correction, Encoding
 
 VERSION = 1
@@ -58,4 +59,4 @@ def decided(correction: Correction, encoding: Encoding | None) -> str:
         >>> len(decided(Correction(), None))
         32
     """
-    return xxhash.xxh3_128(msgspec.json.encode((correction, encoding), order="sorted")).hexdigest()
+    return xxhash.xxh3_128(msgspec.json.encode((correction, portable(encoding)), order="sorted")).hexdigest()

@@ -11,6 +11,7 @@ from poise.batch.manifest import Record, read
 from poise.batch.plan import Decision
 from poise.batch.pool import LIMIT, processes
 from poise.batch.stop import Stop
+from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
@@ -56,8 +57,10 @@ class Subject:
     @property
     def decision(self) -> Decision | None:
         """What apply goes by."""
-        made = self.sidecar
-        return Decision(made.correction, made.encoding, made.state, made.note) if made else None
+        made, shot = self.sidecar, self.shot
+        if made is None or shot is None:
+            return None
+        return Decision(made.correction, located(made.encoding, shot.first.parent), made.state, made.note)
 
     @property
     def judged(self) -> int:
@@ -138,7 +141,7 @@ def looks(
 
 
 def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
-    encoding = one.sidecar.encoding if one.sidecar else None
+    encoding = located(one.sidecar.encoding, shot.first.parent) if one.sidecar else None
     return Job(place, shot.files[one.judged], shot.files, limits, shot.numbers, one.correction, encoding, every)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 
+from poise.chain.source import located, portable
 from poise.delivery.record import Entry, Record, decided
 from poise.report.gather import Row
 
@@ -37,7 +38,7 @@ def _files(row: Row) -> Iterator[Entry]:
     shot, seen, sidecar = row.subject.shot, row.seen, row.subject.sidecar
     if shot is None or seen is None:
         return
-    decision = decided(sidecar.correction, sidecar.encoding) if sidecar else ""
+    decision = decided(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
     for file, content in zip(shot.files, seen.hashes, strict=True):
         made = row.outputs.get(file)
         output = (made.output, made.output_hash) if made else ("", "")
@@ -53,7 +54,7 @@ def _shot(row: Row) -> dict[str, Any]:
         found["frame"] = row.frame
     if seen:
         found |= {"width": seen.width, "height": seen.height, "depth": seen.depth}
-        found["encoding"] = msgspec.to_builtins(seen.encoding)
+        found["encoding"] = msgspec.to_builtins(portable(seen.encoding))
     if subject.sidecar:
         found["note"] = subject.sidecar.note
         found["correction"] = msgspec.to_builtins(subject.correction)

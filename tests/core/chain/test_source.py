@@ -1,4 +1,4 @@
-"""A CLF as a shot's source: what it gives, at every depth, against float64 formulas and colour-science's own encodings."""
+"""A CLF as a shot's source: what it gives, at every depth, against float64 formulas and published curves."""
 
 import os
 from pathlib import Path

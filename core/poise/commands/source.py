@@ -1,0 +1,81 @@
+"""`poise import FILE.clf`: a file in the Common LUT Format becomes the source of shots."""
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+from msgspec.structs import replace
+
+from poise.chain.source import located, transform
+from poise.commands.output import Report, shown
+from poise.commands.shots import Found
+from poise.correction import Encoding, default_encoding
+from poise.errors import FileError, PoiseError, UsageError
+
+
+def is_clf(file: Path) -> bool:
+    """Whether a file is in the Common LUT Format, by its ending."""
+    return file.suffix.lower() == ".clf"
+
+
+def sourced(
+    file: Path, shots: Sequence[Found], gives: str | None, dry_run: bool, as_json: bool, report: Report
+) -> list[dict[str, Any]]:
+    """Names a CLF as the source of shots, tells each in a line (unless as JSON), and returns an entry for each.
+
+    Args:
+        gives: the transfer function of what it gives; None for linear light.
+
+    Raises:
+        UsageError: there is no such transfer function.
+    """
+    if gives is not None:
+        from poise.colour.transfer import decode
+
+        try:
+            decode(gives, 0.5)
+        except PoiseError as fault:
+            raise UsageError(f"--gives: {fault}") from None
+    told = []
+    for one in shots:
+        try:
+            encoding = _encoding(one, file, gives or "linear")
+            if not dry_run:
+                from poise.commands.decisions import encode
+
+                encode(one, encoding)
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+        except PoiseError as fault:
+            report.fault(one.path, str(fault))
+        else:
+            told.append({"file": str(one.path), "source": encoding.source, "clf_gives": encoding.clf_gives})
+            if not as_json:
+                light = "linear light" if encoding.given == "linear" else f"{encoding.given} code"
+                into = f"{light} in {encoding.primaries}, delivered as {encoding.delivery}"
+                click.echo(f"{shown(one.path)}: through {shown(encoding.source)} to {into}")
+    return told
+
+
+def _encoding(one: Found, file: Path, gives: str) -> Encoding:
+    """The shot's encoding with the file as its source, once that can be taken.
+
+    Raises:
+        PoiseError: it can't.
+    """
+    from poise.frames import probe
+
+    folder = one.folder
+    if not os.path.lexists(file):
+        raise PoiseError(f"there is no {file} to be its source; check the name")
+    place = os.path.relpath(os.path.join(os.path.realpath(file.parent), file.name), os.path.realpath(folder))
+    if place.startswith(os.pardir + os.sep) or os.path.isabs(place):
+        raise PoiseError(f"{file} is not in its folder; copy it to {folder}, and import it from there")
+    present = one.sidecar.encoding if one.sidecar else None
+    encoding = replace(
+        present or default_encoding(probe(one.file).linear), source=Path(place).as_posix(), clf_gives=gives
+    )
+    transform(located(encoding, folder))
+    return encoding
