@@ -107,7 +107,7 @@ def parse(content: bytes) -> Transform:
     # OpenColorIO reads files only, and remembers them by their paths: from a file of our own, what was looked through
     # is what is read
     with tempfile.NamedTemporaryFile(prefix="poise-", suffix=".clf") as file:
-        file.write(content)
+        file.write(content.replace(b"><", b">\n<"))  # it takes no file that begins with a long line
         file.flush()
         try:
             processor = config.getProcessor(ocio.FileTransform(file.name))

@@ -1,4 +1,4 @@
-"""`poise import`: corrections from ASC CDL files go to the shots that they name."""
+"""`poise import`: corrections from ASC CDL files go to the shots that they name, a CLF becomes the source of shots."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -10,8 +10,9 @@ from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.auto import kept
 from poise.commands.output import Report, data, say, shown, some
 from poise.commands.shots import Found, found
+from poise.commands.source import is_clf, name_source
 from poise.correction import NEUTRAL, Correction, checked, default_encoding
-from poise.errors import FileError, PoiseError, ValueFault
+from poise.errors import FileError, PoiseError, UsageError, ValueFault
 from poise.exchange.cdl import CdlError, other, read
 from poise.exchange.matching import Matches, Offer, matched, offered
 
@@ -41,23 +42,40 @@ def _spread(args: Iterable[str]) -> Iterator[str]:
 @click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--onto", metavar="PATH...", multiple=True, required=True, type=click.Path(path_type=Path), help="Shots.")
 @click.option("--again", is_flag=True, help="Also replace corrections made by hand, and of shots held or skipped.")
+@click.option("--gives", metavar="NAME", help="clf: what comes out of it, a transfer function; linear when not given.")
 @click.option("--dry-run", is_flag=True, help="Print what would go where, and change nothing.")
 @SIDECARS
 @AS_JSON
 def command(
-    files: tuple[Path, ...], onto: tuple[Path, ...], again: bool, dry_run: bool, sidecars: Path | None, as_json: bool
+    files: tuple[Path, ...],
+    onto: tuple[Path, ...],
+    again: bool,
+    gives: str | None,
+    dry_run: bool,
+    sidecars: Path | None,
+    as_json: bool,
 ) -> None:
-    """Take corrections over from ASC CDL files: .cc, .ccc or .cdl.
+    """Take corrections over from ASC CDL files: .cc, .ccc or .cdl; or make a .clf the source of shots.
 
     A correction goes to the shot that its MediaRef, its id or the name of its file tells: by the id that export gives,
     by path, by name, or by name without ending. Where that is several shots, none gets it. One correction onto one shot
     is taken whatever its id. Slope, offset, power and saturation become those of the file, and all else becomes
     neutral; they work on the shot's code value after any conversion.
 
+    A .clf must stand in the shot's folder or below it, and is named there as the source of its encoding. What comes out
+    of it is linear light in the shot's primaries, or the code of the transfer function that --gives names.
+
     Example: poise import handover/day.ccc --onto day
+
+    Example: poise import day/camera_a.clf --onto day/quay_02.tif
     """
     report = Report()
     shots = found(onto, report, sidecars=sidecars)
+    if any(map(is_clf, files)):
+        name_source(files, shots, gives, dry_run, as_json, report)
+        return
+    if gives is not None:
+        raise UsageError("--gives is about a .clf; leave it out")
     offers = [offer for file in files for offer in _offers(file, report)]
     matches = matched(offers, [one.shot for one in shots])
     _unsettled(matches, shots, report)

@@ -9,7 +9,7 @@ import click
 from msgspec.structs import replace
 
 from poise.chain.source import located, transform
-from poise.commands.output import Report, shown
+from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found
 from poise.correction import Encoding, default_encoding
 from poise.errors import FileError, PoiseError, UsageError
@@ -20,17 +20,20 @@ def is_clf(file: Path) -> bool:
     return file.suffix.lower() == ".clf"
 
 
-def sourced(
-    file: Path, shots: Sequence[Found], gives: str | None, dry_run: bool, as_json: bool, report: Report
-) -> list[dict[str, Any]]:
-    """Names a CLF as the source of shots, tells each in a line (unless as JSON), and returns an entry for each.
+def name_source(
+    files: Sequence[Path], shots: Sequence[Found], gives: str | None, dry_run: bool, as_json: bool, report: Report
+) -> None:
+    """Names a CLF as the source of shots, tells each, and ends the command.
 
     Args:
         gives: the transfer function of what it gives; None for linear light.
 
     Raises:
-        UsageError: there is no such transfer function.
+        UsageError: it is not one file, there is no such transfer function, or there are no shots.
     """
+    if len(files) != 1:
+        raise UsageError("a shot has one source: import one .clf by itself")
+    (file,) = files
     if gives is not None:
         from poise.colour.transfer import decode
 
@@ -38,7 +41,7 @@ def sourced(
             decode(gives, 0.5)
         except PoiseError as fault:
             raise UsageError(f"--gives: {fault}") from None
-    told = []
+    told: list[dict[str, Any]] = []
     for one in shots:
         try:
             encoding = _encoding(one, file, gives or "linear")
@@ -56,7 +59,11 @@ def sourced(
                 light = "linear light" if encoding.given == "linear" else f"{encoding.given} code"
                 into = f"{light} in {encoding.primaries}, delivered as {encoding.delivery}"
                 click.echo(f"{shown(one.path)}: through {shown(encoding.source)} to {into}")
-    return told
+    if as_json:
+        failed = [{"file": str(path), "reason": reason} for path, reason in report.faults]
+        data({"done": told, "failed": failed, "dry_run": dry_run})
+    report.need(len(told) + len(report.faults), "nothing to import: there is no shot")
+    report.end()
 
 
 def _encoding(one: Found, file: Path, gives: str) -> Encoding:

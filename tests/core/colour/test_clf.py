@@ -38,7 +38,7 @@ BAD = {
     "control characters": (file("<a.\u0301b/>"), r"the node '.*' is not one of"),
     "unknown attribute": (file(LUT.replace("<LUT1D", "<LUT1D halfdomain='true'")), "attribute 'halfdomain', which is"),
     "reference": (file('<Reference path="/etc/passwd"/>'), "it leads to another file by a Reference"),
-    "bomb": (file(f"<Description>&e9;</Description>{LUT}", before=f'<!DOCTYPE b [<!ENTITY e0 "x">{BOMB}]>'), "document"),
+    "bomb": (file(f"<Info>&e9;</Info>{LUT}", before=f'<!DOCTYPE b [<!ENTITY e0 "x">{BOMB}]>'), "a document type"),
     "outside entity": (file(LUT, before='<!DOCTYPE b [<!ENTITY x SYSTEM "file:///etc/passwd">]>'), "a document type"),
     "too few numbers": (file(LUT.replace("2 1", "3 1")), "Expected 3x1 Array values, found 2"),
     "a size of none": (file(LUT.replace("2 1", "-2 1")), "dim='-2 1', which is no size"),
@@ -51,7 +51,7 @@ BAD = {
     "deep": (file("<Info>" + "<a>" * 20 + "</a>" * 20 + "</Info>" + LUT), "12 of them in each other"),
     "no number": (file(LUT.replace(">0 2<", ">0 sea<")), "make it anew"),
     "infinite": (file(LUT.replace(">0 2<", ">0 inf<")), "hold numbers that are none|no numbers of greys"),
-    "depths that don't fit": (file(LUT + LUT.replace("inBitDepth=\"32f\"", "inBitDepth=\"10i\"")), "Bit-depth mismatch"),
+    "depths that don't fit": (file(LUT + LUT.replace('inBitDepth="32f"', 'inBitDepth="10i"')), "Bit-depth mismatch"),
 }
 
 

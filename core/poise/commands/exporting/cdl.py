@@ -99,7 +99,7 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
         if strict:
             raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
         frame = read(one.file)
-        cdl, off = fit(frame.colour, correction, encoding_of(one.sidecar, frame), frame.depth)
+        cdl, off = fit(frame.colour, correction, encoding_of(one.sidecar, frame, one.folder), frame.depth)
     entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *coded(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}

@@ -60,7 +60,8 @@ def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth
         PoiseError: the engine can't apply this correction to this picture.
     """
     goal = compile_engine(correction, encoding, depth).apply(pixels)
-    seen, wanted = (full_range(_few(values), encoding, depth) for values in (pixels, goal))
+    plain = Encoding(range=encoding.range)  # a CDL works on the file's code, whatever the source goes through
+    seen, wanted = (full_range(_few(values), plain, depth) for values in (pixels, goal))
     whole = np.isfinite(seen).all(axis=1) & np.isfinite(wanted).all(axis=1)
     linear = encoding.delivery == "linear"
     found = _fitted(seen[whole], wanted[whole], not depth.is_float, linear) if whole.any() else Cdl()
