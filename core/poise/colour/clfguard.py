@@ -1,7 +1,7 @@
 """What stands in a file of the Common LUT Format, before OpenColorIO reads it.
 
 OpenColorIO passes over elements and attributes that it doesn't know, follows a reference to another file, and takes a
-file for any format that fits. A file from elsewhere is handed to it when it holds nothing but what the standard defines.
+file for any format that fits. A file from elsewhere is handed to it when it holds only what the standard defines.
 """
 
 import math
