@@ -1,0 +1,81 @@
+"""A CLF as source in the app: named by keys or by `:source`, shown, saved, corrected under; a missing one is told."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+from sitting import sit
+from skimage import data
+
+from poise.colour.transfer import decode, names
+from poise.commands.shots import readings
+from poise.correction import NEUTRAL, Encoding
+from poise.errors import PoiseError
+from poise.frames import read, scan
+from poise.sidecar import load
+from poise_tui.session import Session
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Path:
+    pixels = (data.coffee()[::4, ::4] * 180.0 + 4000).astype(np.uint16)  # flat, as log code is
+    tifffile.imwrite(tmp_path / "quay_02.tif", pixels, photometric="rgb")
+    values = " ".join(f"{value:.9g}" for value in decode("ACEScct", np.linspace(0, 1, 4096)))
+    table = f'<LUT1D inBitDepth="32f" outBitDepth="32f"><Array dim="4096 1">{values}</Array></LUT1D>'
+    head = '<?xml version="1.0"?>\n<ProcessList id="camera_a" compCLFversion="3.0">'
+    (tmp_path / "camera_a.clf").write_text(f"{head}{table}</ProcessList>")
+    return tmp_path
+
+
+def keyed(text: str) -> list[str]:
+    return [":", *("space" if letter == " " else letter for letter in text), "enter"]
+
+
+def figure(shown: list[str], name: str) -> list[float]:
+    """The first row of figures with a name: per cent."""
+    row = next(line for line in shown if line.strip().startswith(name))
+    return [float(word) for word in row.split()[1:] if word.replace(".", "").replace("-", "").isdigit()]
+
+
+def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) -> None:
+    shown = sit(day, [*keyed("source camera_a.clf"), "tab"], then="camera_a.clf")
+    found = load(day / "quay_02.tif.poise.json")
+    assert found.encoding == Encoding(source="camera_a.clf")
+    assert any("camera_a.clf" in line for line in shown)
+    named = readings(read(day / "quay_02.tif"), Encoding(source="ACEScct"), NEUTRAL)
+    assert figure(shown, "Y")[:3] == pytest.approx([named.luma.black, named.luma.median, named.luma.white], abs=0.6)
+
+
+def test_what_can_not_be_a_source_is_said_and_changes_nothing(day: Path) -> None:
+    shown = sit(day, keyed("source camera_b.clf"), then="its source camera_b.clf is not in the shot's folder")
+    assert any("quay_02.tif" in line for line in shown)
+    assert not list(day.glob("*.json"))
+
+
+def test_a_shot_without_its_file_stands_there_with_its_fault(day: Path) -> None:
+    wanted = {"poise": 1, "encoding": {"source": "camera_b.clf"}, "note": "fog"}
+    (day / "quay_02.tif.poise.json").write_text(json.dumps(wanted))
+    shown = sit(day, ["q"], then="camera_b.clf is not in")
+    assert shown
+    assert load(day / "quay_02.tif.poise.json").encoding == Encoding(source="camera_b.clf")
+
+
+def test_the_source_column_goes_on_to_the_files_in_the_folder(day: Path) -> None:
+    session = Session(scan([day]).shots)
+    session.turn()
+    assert session.nudge(3, +1, names())
+    session.nudge(3, -1, names())
+    assert session.slot.encoding.source == "sRGB"
+    while session.slot.encoding.source != "linear":
+        session.nudge(3, -1, names())
+    session.nudge(3, -1, names())
+    assert session.slot.encoding.source == "camera_a.clf"
+    session.nudge(3, +1, names())
+    assert session.slot.encoding.source == "linear"
+    session.nudge(3, -1, names())
+    session.nudge(4, +1, names())  # another delivery leaves it as it is
+    assert session.slot.encoding.source == "camera_a.clf"
+    with pytest.raises(PoiseError, match="still being read"):
+        session.nudge(3, +1)
