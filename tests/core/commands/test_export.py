@@ -40,7 +40,7 @@ def files(folder: Path) -> set[str]:
 def day(tmp_path: Path) -> Path:
     day = tmp_path / "day"
     shot(day / "quay_01.tif", BALANCE | {"saturation": 1.25})
-    shot(day / "quay_02.tif", LIGHT)
+    shot(day / "quay_02.tif", BALANCE)
     shot(day / "ferry_01.tif", BALANCE, state="held", note="fog")
     shot(day / "ferry_02.tif", BALANCE, state="skipped")
     shot(day / "mole.tif", None)
@@ -49,6 +49,7 @@ def day(tmp_path: Path) -> Path:
 
 def test_what_is_written_and_what_is_told(day: Path, tmp_path: Path) -> None:
     hand = tmp_path / "hand"
+    shot(day / "quay_02.tif", LIGHT)
     result = poise("export", day, "--to", "cdl", "--out", hand)
     assert result.exit_code == 0, result.stderr
     assert files(hand) == {"quay_01.cc", "quay_02.cc", "day.ccc", "day.cdl"}
@@ -89,7 +90,7 @@ def test_a_second_run_writes_nothing_and_a_shorter_reel_says_so(day: Path, tmp_p
     assert "0 files written" in (result := poise(*again)).stderr
     assert "4 unchanged" in result.stderr
     assert {name: (hand / name).stat().st_mtime_ns for name in files(hand)} == before
-    shot(day / "quay_02.tif", LIGHT, state="held")
+    shot(day / "quay_02.tif", BALANCE, state="held")
     result = poise(*again)
     assert result.exit_code == 0
     assert f"note: {hand}/day.ccc: no longer in it: quay_02" in result.stderr

@@ -192,11 +192,11 @@ def test_json_and_dry_run(day: Path, tmp_path: Path) -> None:
     assert [got(day / name) for name in NAMES] == [None, None, None]
 
 
-def test_thousands_that_are_for_none_take_one_line(day: Path, tmp_path: Path) -> None:
-    file = reel(tmp_path, Entry("quay_01", CDL), *(Entry(f"sail_{number}", CDL) for number in range(2000)))
+def test_many_that_are_for_none_take_one_line(day: Path, tmp_path: Path) -> None:
+    file = reel(tmp_path, Entry("quay_01", CDL), *(Entry(f"sail_{number}", CDL) for number in range(400)))
     result = poise("import", file, "--onto", day / "quay_01.tif")
     assert result.exit_code == 0
-    assert "sail_9 and 1,990 more" in result.stderr
+    assert "sail_9 and 390 more" in result.stderr
     assert len(result.stderr.splitlines()) == 1
 
 

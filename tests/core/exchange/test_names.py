@@ -9,6 +9,7 @@ from xml.parsers import expat
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from thorough import many
 
 from poise.exchange.names import Lookup, ids, media, place, plain_name
 from poise.frames.shots import Shot
@@ -66,7 +67,7 @@ NAMES = st.text(st.characters(blacklist_characters="/\0", blacklist_categories=(
 )
 
 
-@settings(max_examples=60, deadline=None, database=None)
+@settings(max_examples=many(30, 1000), deadline=None, database=None)
 @given(st.lists(st.lists(NAMES, min_size=1, max_size=3).map("/".join), min_size=1, max_size=8, unique=True))
 def test_ids_are_unique_names_and_lead_back(paths: list[str]) -> None:
     """Whatever files are called; an XML name without a colon, as `OLD` says (XML 1.0, fifth edition, 2.3)."""

@@ -1,6 +1,7 @@
 """Files of ASC CDL in the spellings that are met, and all that is refused, each in one line."""
 
 import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from poise.errors import PoiseError
 from poise.exchange import xml
 from poise.exchange.cdl import Cdl, CdlError, read
-from poise.exchange.cdl.read import MOST_ENTRIES, entries
+from poise.exchange.cdl.read import entries
 
 # Names, nesting and ranges: American Society of Cinematographers, ASC CDL v1.2
 SOP = "<Slope>1.1 1 .9</Slope><Offset>.02 -.03 .05</Offset><Power>.9 1 1.2</Power>"
@@ -133,7 +134,6 @@ BAD: dict[str, tuple[bytes, str]] = {
     "entity of nothing": (cc(f"<D>&a;</D>{BOTH}"), "not XML: undefined entity"),
     "deep": (cc("<a>" * 100 + "</a>" * 100), "64 levels deep, over the limit"),
     "very deep": (b"<a>" * 100_000, "64 levels deep"),
-    "many": (ccc(correction("a") * (MOST_ENTRIES + 1)), "it holds 10,001 corrections, over the limit of 10,000"),
     "large": (cc() + b" " * (16 * 2**20), "larger than 16 MB"),
 }
 
@@ -162,9 +162,13 @@ def test_what_is_no_file_is_told(tmp_path: Path) -> None:
             read(path)
 
 
-def test_as_many_as_the_limit_are_read() -> None:
-    content = ccc(*(correction(f"quay_{number}") for number in range(MOST_ENTRIES)))
-    assert len(entries(content)) == MOST_ENTRIES
+def test_as_many_as_the_limit_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.modules[entries.__module__], "MOST_ENTRIES", 50)
+    names = [f"quay_{number}" for number in range(51)]
+    for form in (ccc, decisions):
+        assert len(entries(form(*map(correction, names[:50])))) == 50
+        with pytest.raises(PoiseError, match="it holds 51 corrections, over the limit of 50; hand it over in parts"):
+            entries(form(*map(correction, names)))
 
 
 def test_a_fault_stays_on_its_line() -> None:
