@@ -2,7 +2,7 @@
 
 from math import isfinite
 
-from poise.delivery.fault import Fault
+from poise.delivery.fault import Fault, shown
 from poise.delivery.limits import Limits
 from poise.scopes import Readings
 
@@ -15,7 +15,7 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
     """
     luma, spread, cast = readings.luma, readings.spread, readings.cast
     lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; take it out by its complement"
-    lost = f"{readings.invalid:.2g} % of the picture is not a number or infinite; render it again"
+    lost = f"{shown(readings.invalid, '%')} of the picture is not a number or infinite; render it again"
     rows = (
         ("invalid", readings.invalid, lost),
         ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; lower the black point"),

@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
+from poise.chain import order
+from poise.correction.model import CODED
 from poise.delivery.fault import Fault, shown
 from poise.errors import one_line
 from poise.report.gather import Row
@@ -98,7 +100,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
     return Card(
         place,
         name,
-        one_line(subject.path.parent) if foldered else "",
+        one_line(subject.path.parent) if foldered and subject.path.parent.name else "",
         (subject.state or "unknown") if subject.shot else "",
         tuple(_facts(row)),
         seen.before if seen else None,
@@ -136,7 +138,7 @@ def _remark(row: Row) -> str:
         return f"{subject.state}: apply passes it over"
     if subject.sidecar is None and not subject.trouble:
         return "nothing decided: it has no sidecar"
-    if subject.sidecar and not (row.seen and row.seen.after):
+    if subject.sidecar and order.is_neutral(subject.correction, CODED):
         return "nothing decided: the correction is neutral"
     return ""
 

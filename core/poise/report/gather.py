@@ -171,7 +171,7 @@ def _faults(
     found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
     reel = []
     for one, seen in known:
-        if one in delivered and one.shot and isinstance(seen, Seen):
+        if one in delivered and one.shot and isinstance(seen, Seen) and seen.frames:
             name = str(one.path)
             found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
             reel.append((name, seen.frames[one.judged]))
@@ -188,7 +188,8 @@ def _row(one: Subject, seen: Seen | str | None, records: Mapping[str, Record], f
     made = _outputs(one.shot, records) if one.shot else {}
     if not isinstance(seen, Seen) or one.shot is None:
         return Row(one, None, (*trouble, *([seen] if isinstance(seen, str) else [])), made, faults)
-    trouble += [f"{one.shot.files[place].name}: {reason}" for place, reason in seen.unread.items()]
+    for place, reason in seen.unread.items():
+        trouble.append(f"frame {one.shot.numbers[place]}: {reason}" if one.shot.numbers else reason)
     course = None
     if len(seen.frames) > 1:
         numbers = np.array([one.shot.numbers[place] for place in seen.frames])

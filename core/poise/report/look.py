@@ -126,14 +126,19 @@ def _seen(job: Job) -> Seen:
     if stamp(job.file) != as_it_was:
         raise FileError(job.file, "it was changed while it was read; report again when it is complete")
     encoding = job.encoding or default_encoding(frame.linear)
-    examined = examine(frame, job.correction, job.encoding, job.limits)
+    shape = frame.width, frame.height, frame.channels, frame.depth.value
+    judged = job.files.index(job.file)
+    try:
+        examined = examine(frame, job.correction, job.encoding, job.limits)
+    except PoiseError as fault:  # the picture is good, but takes no such correction
+        plain = side(frame, NEUTRAL, default_encoding(frame.linear))
+        return Seen(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
     read_off = examined.readings if examined.encoding == encoding else None  # the same, so not read off twice
     neutral = order.is_neutral(job.correction, CODED)
     before = side(frame, NEUTRAL, encoding, read_off if neutral else None)
     after = None if neutral else side(frame, job.correction, encoding, read_off)
-    shape = frame.width, frame.height, frame.channels, frame.depth.value
     frames, unread = _others(job)
-    frames[job.files.index(job.file)] = examined
+    frames[judged] = examined
     return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
 
 

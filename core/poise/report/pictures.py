@@ -22,6 +22,8 @@ FAINTEST = 0.25
 """Opacity of what was counted least; what was counted most is opaque."""
 GAP = 6
 """Columns between red, green and blue."""
+NARROW = 100
+"""Columns that each of them has at least."""
 LUMA, RED, GREEN, BLUE = (0xF2, 0xF5, 0xF5), (0xFF, 0x94, 0x89), (0x93, 0xEE, 0x9F), (0x9D, 0xC0, 0xFF)
 """On a dark ground; the sheet darkens them on a light one."""
 
@@ -81,7 +83,11 @@ def waveform_picture(counts: Counts) -> Picture:
 
 
 def parade_picture(counts: Counts) -> Picture:
-    """A parade, (3, rows, columns): red, green and blue from left to right, with GAP clear columns between them."""
+    """A parade, (3, rows, columns): red, green and blue from left to right, with GAP clear columns between them.
+
+    Few columns are drawn several times as wide, so that the gap stays narrow beside them.
+    """
+    counts = np.repeat(counts, -(-NARROW // counts.shape[2]), axis=2)
     inked = [_inked(grid, ink) for grid, ink in zip(counts, (RED, GREEN, BLUE), strict=True)]
     gap = np.zeros((counts.shape[1], GAP, 4), np.uint8)
     return _webp(np.concatenate([inked[0], gap, inked[1], gap, inked[2]], axis=1), lossless=True)

@@ -102,13 +102,13 @@ def in_bytes(size: int) -> str:
 
 
 def level(value: float, decimals: int = 1) -> str:
-    """A level or share in per cent.
+    """A level or share in per cent; far beyond all signal without decimals.
 
     Example:
         >>> level(2.345), level(float("nan")) == NOTHING
         ('2.3', True)
     """
-    return number(value, decimals) if math.isfinite(value) else NOTHING
+    return number(value, decimals if abs(value) < 1000 else 0) if math.isfinite(value) else NOTHING
 
 
 def _environment() -> "Environment":

@@ -36,6 +36,7 @@ def frames_of(folder: Path) -> None:
     Image.fromarray(photograph).save(folder / BROKEN)
     Image.fromarray(photograph[:1, :1]).save(folder / "dot.png")
     Image.fromarray(photograph[..., 0]).save(folder / "fog.png")
+    decide(folder / "fog.png", light={"warmth": 20})  # which no grey picture takes
     (folder / "cut.png").write_bytes(b"\x89PNG\r\n\x1a\n")
     Image.fromarray(photograph).save(os.fsencode(folder) + b"/caf\xe9.png", "PNG")
     decide(folder / "quay_1.png", levels={"black": 0.02, "white": 0.4}, light={"warmth": -20}, saturation=1.1)

@@ -80,7 +80,7 @@ def test_floats_beyond_the_range_and_no_numbers_at_all_are_held() -> None:
     left = decoded(seen.picture)[20, 20].astype(int)
     assert np.abs(left - np.array((0, 128, 255))).max() < 40  # the colours of a lossy picture spread
     parade = decoded(seen.parade)
-    each = 80 + GAP  # the picture has fewer columns than a trace
+    each = 2 * 80 + GAP  # the picture has fewer columns than a trace, so they are twice as wide
     rows = [np.flatnonzero(parade[:, at, 3]).tolist() for at in (20, each + 20, 2 * each + 20)]
     assert rows == [[ROWS - 1], [ROWS // 2], [0]]
     assert seen.readings.invalid == 50
