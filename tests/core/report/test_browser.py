@@ -109,6 +109,21 @@ def test_filters_and_sorts_by_mouse_and_keyboard(opened: Callable[..., Any]) -> 
     assert page.get_by_label("with faults only").is_checked()
 
 
+def figures_stand_at_their_levels(page: Any) -> None:
+    """The graticule against the plots, as they are laid out."""
+    places = page.eval_on_selector_all(
+        "article .scope",
+        "all => all.map(e => { const plot = e.querySelector('img').getBoundingClientRect();"
+        " return [...e.querySelectorAll('i')].map(i => [Number(i.textContent),"
+        " (i.getBoundingClientRect().top - plot.top) / plot.height]) })",
+    )
+    assert len(places) == 2 * (12 + 3)  # of twelve shots waveform and parade, of three of them after as well
+    for scope in places:
+        assert [figure for figure, _ in scope] == [100, 75, 50, 25, 0]
+        for figure, share in scope:
+            assert share == pytest.approx((105 - figure) / 110, abs=0.006)  # the scale of EBU R 103
+
+
 def test_it_fits_a_phone_and_a_desk_in_light_and_dark(opened: Callable[..., Any]) -> None:
     for size in (WIDE, NARROW):
         grounds = set()
@@ -128,22 +143,9 @@ def test_it_fits_a_phone_and_a_desk_in_light_and_dark(opened: Callable[..., Any]
             )
             least, which = page.evaluate(CONTRAST)
             assert least >= 4.5, which  # WCAG 2.2, success criterion 1.4.3
+            figures_stand_at_their_levels(page)
             grounds.add(page.evaluate("getComputedStyle(document.body).backgroundColor"))
         assert grounds == {"rgb(243, 241, 236)", "rgb(15, 19, 21)"}
-
-
-def test_graticule_figures_stand_at_their_levels(opened: Callable[..., Any]) -> None:
-    places = opened(WIDE).eval_on_selector_all(
-        "article .scope",
-        "all => all.map(e => { const plot = e.querySelector('img').getBoundingClientRect();"
-        " return [...e.querySelectorAll('i')].map(i => [Number(i.textContent),"
-        " (i.getBoundingClientRect().top - plot.top) / plot.height]) })",
-    )
-    assert len(places) == 2 * (12 + 3)  # of twelve shots waveform and parade, of three of them after as well
-    for scope in places:
-        assert [figure for figure, _ in scope] == [100, 75, 50, 25, 0]
-        for figure, share in scope:
-            assert share == pytest.approx((105 - figure) / 110, abs=0.006)  # the scale of EBU R 103
 
 
 def test_without_scripts_and_on_paper_all_is_there(opened: Callable[..., Any], tmp_path: Path) -> None:
