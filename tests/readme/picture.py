@@ -47,7 +47,7 @@ def desk(name: str, columns: int, rows: int, keys: tuple[str, ...], *options: st
 
 def show() -> None:
     """One sheet of `poise show`."""
-    with Pty([*POISE, "show", str(ROOT / "demo_frames" / "market_03.tif")], 121, 44, environment()) as pty:
+    with Pty([*POISE, "show", str(ROOT / "demo_frames" / "market_03.tif")], 121, 52, environment()) as pty:
         pty.wait_for("outside")
         pty.wait_quiet(0.5)
         (HERE / "show.svg").write_text(svg(pty.screen()), encoding="utf-8")

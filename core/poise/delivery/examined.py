@@ -116,12 +116,16 @@ class _Tally:
             made = work.apply(source)
             delivered = made if work is self._delivery else self._delivery.apply(source)
             self._pixels += _numbers(source)
-            if self._within is not None:
-                self.outside += outside(delivered, self._within)
-            if self._changes:
-                crushed, clipped = counted(source, delivered, self._ends, self._ends)
-                self.crushed, self.clipped = self.crushed + crushed, self.clipped + clipped
+            for was, now in zip(strips(source), strips(delivered), strict=True):  # small enough for the cache
+                self._count(was, now)
             yield made
+
+    def _count(self, source: Pixels, delivered: Pixels) -> None:
+        if self._within is not None:
+            self.outside += outside(delivered, self._within)
+        if self._changes:
+            crushed, clipped = counted(source, delivered, self._ends, self._ends)
+            self.crushed, self.clipped = self.crushed + crushed, self.clipped + clipped
 
     def share(self, count: int) -> float:
         """Of the pixels that hold numbers, in per cent."""

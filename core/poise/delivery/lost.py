@@ -54,13 +54,15 @@ def counted(
         >>> counted(np.array([[[0, 3, 9]]]), np.array([[[0, 0, 15]]]), (0, 15), (0, 15))
         (1, 1)
     """
-    black, white = delivered <= now[0], delivered >= now[1]
-    crushed = black & (source > was[0])
-    clipped = white & (source < was[1])
-    if was[0] > 0:  # elsewhere integers have nothing beyond the ends, and floats are never held to them
-        crushed |= (delivered == now[0]) & (source < was[0])
-        clipped |= (delivered == now[1]) & (source > was[1])
-    return int(np.count_nonzero(crushed.any(axis=2))), int(np.count_nonzero(clipped.any(axis=2)))
+    crushed, clipped = np.zeros((2, *source.shape[:2]), bool)
+    # channel by channel, which is several times as quick
+    for before, after in zip(np.moveaxis(source, 2, 0), np.moveaxis(delivered, 2, 0), strict=True):
+        crushed |= (after <= now[0]) & (before > was[0])
+        clipped |= (after >= now[1]) & (before < was[1])
+        if was[0] > 0:  # elsewhere integers have nothing beyond the ends, and floats are never held to them
+            crushed |= (after == now[0]) & (before < was[0])
+            clipped |= (after == now[1]) & (before > was[1])
+    return int(np.count_nonzero(crushed)), int(np.count_nonzero(clipped))
 
 
 def between(before: Readings, after: Readings) -> Lost:

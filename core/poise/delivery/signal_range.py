@@ -6,6 +6,7 @@ outside. Codes of full range go from 0 % to 100 % and can't leave -5 % .. 105 %;
 """
 
 from dataclasses import dataclass
+from functools import reduce
 from math import ceil, floor
 from typing import Any
 
@@ -76,7 +77,8 @@ def outside(picture: npt.NDArray[Any], within: Ends) -> int:
         kind = np.iinfo(picture.dtype)
         if within.low <= kind.min and within.high >= kind.max:
             return 0
-    low, high = picture.min(axis=2), picture.max(axis=2)
+    planes = np.moveaxis(picture, 2, 0)  # channel by channel, which is several times as quick
+    low, high = reduce(np.minimum, planes), reduce(np.maximum, planes)
     beyond = (low < within.low) | (high > within.high)
     if not within.codes:
         beyond &= np.isfinite(picture).all(axis=2)

@@ -107,6 +107,15 @@ def test_no_faults_is_0_and_nothing_to_check_2(tmp_path: Path) -> None:
         assert (result.exit_code, result.stdout) == (2, ""), result.stderr
 
 
+@pytest.mark.parametrize("command", [(), ("show",), ("check",)])
+def test_limits_that_are_none_are_one_line_everywhere(command: tuple[str, ...], tmp_path: Path) -> None:
+    ramp(tmp_path / "quay_01.png")
+    result = poise(*command, tmp_path, "--limits", "legal")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith("poise: legal: no such set of limits and no such file; use baseline, ")
+    assert len(result.stderr.splitlines()) == 1
+
+
 @pytest.mark.usefixtures("here")
 def test_r_103_by_its_codes_in_8_bit(tmp_path: Path) -> None:
     """EBU R 103: 5..246 of 8 bits, and 1 % of the picture may lie outside."""
