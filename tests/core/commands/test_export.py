@@ -158,6 +158,20 @@ def test_what_apply_refuses_is_not_handed_over(tmp_path: Path) -> None:
     assert not (tmp_path / "hand").exists()
 
 
+def test_a_source_by_a_lut_is_part_of_the_nearest(tmp_path: Path) -> None:
+    """A Common LUT Format file that decodes code by a power of 2.2, which sRGB nearly is."""
+    path = shot(tmp_path / "day" / "quay.tif", BALANCE, encoding={"source": "camera.clf", "delivery": "sRGB"})
+    params = '<ExponentParams exponent="2.2"/>'
+    exponent = f'<Exponent inBitDepth="32f" outBitDepth="32f" style="basicFwd">{params}</Exponent>'
+    path.with_name("camera.clf").write_text(f'<ProcessList id="a" compCLFversion="3.0">{exponent}</ProcessList>')
+    result = poise("export", path, "--to", "cdl", "--out", tmp_path / "hand", "--json")
+    assert result.exit_code == 0, result.stderr
+    (one,) = json.loads(result.stdout)["shots"]
+    assert one["unfit"] == ["the way from camera.clf to sRGB"]
+    assert one["off"]["mean"] < 0.005 * 65535
+    assert one["slope"] == pytest.approx([1.1, 1, 0.9], abs=0.1)
+
+
 def test_json(day: Path, tmp_path: Path) -> None:
     (day / "quay_02.tif").write_bytes(b"")
     result = poise("export", day, "--to", "cdl", "--out", tmp_path / "hand", "--json")

@@ -10,9 +10,10 @@ import click
 
 from poise import __version__
 from poise.chain import encoding as ends
+from poise.chain.source import located
 from poise.commands.exporting import Wanted
 from poise.commands.output import Report, shown, some
-from poise.commands.shots import Found, encoding_of
+from poise.commands.shots import Found
 from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
@@ -91,7 +92,7 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     """
     header = probe(one.file)
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
-    encoding = (one.sidecar.encoding if one.sidecar else None) or default_encoding(header.linear)
+    encoding = located(one.sidecar.encoding if one.sidecar else None, one.folder) or default_encoding(header.linear)
     left = unfit(correction, encoding)
     cdl, off = folded(correction), None
     _possible(cdl, encoding, header)
@@ -99,7 +100,7 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
         if strict:
             raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
         frame = read(one.file)
-        cdl, off = fit(frame.colour, correction, encoding_of(one.sidecar, frame, one.folder), frame.depth)
+        cdl, off = fit(frame.colour, correction, encoding, frame.depth)
     entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *coded(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
