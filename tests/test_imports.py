@@ -29,3 +29,11 @@ def test_help_loads_nothing_heavy() -> None:
         "print({m.split('.')[0] for m in sys.modules} & {'colour', 'scipy', 'numpy', 'OpenImageIO', 'PyOpenColorIO'})"
     )
     assert loaded.splitlines()[-2:] == ["0", "set()"]
+
+
+def test_the_app_opens_without_the_engine() -> None:
+    loaded = fresh(
+        "import sys, poise_tui.app, poise_tui.commands.app\n"
+        "print({m.split('.')[0] for m in sys.modules} & {'colour', 'scipy', 'cv2', 'PyOpenColorIO'})"
+    )
+    assert loaded.strip() == "set()"

@@ -3,12 +3,15 @@
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from poise.correction.model import Encoding
-from poise.delivery.examined import Examined
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise.frames.frame import Depth
+
+if TYPE_CHECKING:
+    from poise.delivery.examined import Examined  # it brings the engine, which the app does without at first
 
 LAYOUTS = {1: "grey", 2: "grey and alpha", 3: "RGB", 4: "RGB and alpha"}
 
@@ -43,7 +46,7 @@ SAME: Mapping[str, tuple[Callable[[Kind], str], str]] = {
 """By limit: what is compared, in words, and what to do."""
 
 
-def kind(found: Examined) -> Kind:
+def kind(found: "Examined") -> Kind:
     """The kind of a picture that was examined."""
     return Kind(found.width, found.height, found.depth, found.channels, found.encoding)
 
@@ -81,7 +84,7 @@ def differing(file: str, words: tuple[str, ...], usual: tuple[str | None, ...], 
     return found
 
 
-def faults(shots: Sequence[tuple[str, Examined]], limits: Limits) -> list[Fault]:
+def faults(shots: "Sequence[tuple[str, Examined]]", limits: Limits) -> list[Fault]:
     """Those that are not as most are."""
     words = [told(kind(one)) for _, one in shots]
     most = usual(Counter(words), limits)

@@ -1,18 +1,21 @@
 """All checks of one shot, and of a reel, together: from what was read off pictures to faults; pure."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from poise.correction.model import Encoding
 from poise.delivery import alike, apart, levels, lost, signal_range
-from poise.delivery.examined import Examined
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import R103, ends
 from poise.frames.frame import Depth
 from poise.scopes import Readings
 
+if TYPE_CHECKING:
+    from poise.delivery.examined import Examined  # it brings the engine, which the app does without at first
 
-def faults_of(file: str, found: Examined, limits: Limits) -> tuple[Fault, ...]:
+
+def faults_of(file: str, found: "Examined", limits: Limits) -> tuple[Fault, ...]:
     """What is wrong with one picture as it would be delivered, taken alone.
 
     Example:
@@ -25,7 +28,7 @@ def faults_of(file: str, found: Examined, limits: Limits) -> tuple[Fault, ...]:
     )
 
 
-def faults_of_reel(shots: Sequence[tuple[str, Examined]], limits: Limits) -> tuple[Fault, ...]:
+def faults_of_reel(shots: "Sequence[tuple[str, Examined]]", limits: Limits) -> tuple[Fault, ...]:
     """What is wrong with shots beside each other: other sizes, depths, layouts and encodings, and levels apart.
 
     Args:
