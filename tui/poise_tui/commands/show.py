@@ -9,7 +9,6 @@ from pathlib import Path
 import click
 
 from poise.commands.arguments import SIDECARS
-from poise.commands.check_pace import paced
 from poise.commands.output import Report
 from poise.commands.shots import Found, found
 from poise.delivery.limits import SETS, Limits, load
@@ -95,6 +94,7 @@ def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: 
         UsageError: there are none.
         click.exceptions.Exit: with code 1, where some can't be read.
     """
+    from poise.commands.check_pace import paced
     from poise_tui.reelsheet import looked_at, render_reel
 
     report = Report()
