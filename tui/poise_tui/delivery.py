@@ -9,6 +9,7 @@ from collections import Counter
 
 import numpy as np
 
+from poise.chain.source import located
 from poise.delivery import alike, apart
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_readings
@@ -121,7 +122,7 @@ class Delivery:
 
     def _judged(self, index: int, decision: Decision, after: Readings, depth: Depth) -> tuple[Fault, ...]:
         slot, known, before = self._session.slots[index], self._survey.known(index), None
-        encoding = decision.encoding or slot.default
+        encoding = located(decision.encoding or slot.default, slot.shot.first.parent)
         if known and known.standing and known.decision and known.encoding(known.decision) == encoding:
             before = known.standing.before
         return faults_of_readings(slot.shot.name, before, after, encoding, depth, self.limits)

@@ -171,3 +171,23 @@ def test_import_refuses_what_can_not_be_a_source(day: Path, tmp_path: Path) -> N
     dry = poise("import", day / "camera_a.clf", "--onto", day, "--dry-run")
     assert dry.exit_code == 0
     assert not list(day.glob("*.poise.json"))
+
+
+def test_check_report_and_show_see_what_comes_after_it(day: Path, tmp_path: Path) -> None:
+    sidecar(day, "quay_02.tif", source="camera_a.clf")
+    sidecar(day, "ferry_01.####.tif", source="camera_a.clf")
+    checked = poise("check", day, "--json")
+    assert "unreadable" not in {fault["fault"] for fault in json.loads(checked.stdout)}
+    reported = poise("report", day, "--json", "--out", tmp_path / "day.html")
+    told = json.loads(reported.stdout)
+    assert [one["encoding"]["source"] for one in told["shots"]] == ["camera_a.clf"] * 2
+    assert str(tmp_path) not in json.dumps([one["encoding"] for one in told["shots"]])
+    shown = poise("show", day / "quay_02.tif")
+    assert shown.exit_code == 0
+    assert "camera_a.clf" in shown.stdout
+    (day / "record.json").write_text(reported.stdout)
+    assert poise("check", day, "--against", day / "record.json").exit_code == 0
+    table(day / "camera_a.clf", np.linspace(0, 1, 16))
+    against = poise("check", day, "--against", day / "record.json")
+    assert against.exit_code == 1
+    assert "something else is decided about it than was recorded" in against.stdout + against.stderr

@@ -48,6 +48,14 @@ def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) 
     assert figure(shown, "Y")[:3] == pytest.approx([named.luma.black, named.luma.median, named.luma.white], abs=0.6)
 
 
+def test_what_it_gives_is_said_where_there_is_one(day: Path) -> None:
+    assert any("is no CLF: name one by :source" in line for line in sit(day, keyed("clf-gives sRGB")))
+    assert not list(day.glob("*.json"))
+    keys = [*keyed("source camera_a.clf"), *keyed("clf-gives BT.1886")]
+    assert any("what the CLF gives is ITU-R BT.1886" in line for line in sit(day, keys))
+    assert load(day / "quay_02.tif.poise.json").encoding == Encoding("camera_a.clf", clf_gives="ITU-R BT.1886")
+
+
 def test_what_can_not_be_a_source_is_said_and_changes_nothing(day: Path) -> None:
     shown = sit(day, keyed("source camera_b.clf"), then="its source camera_b.clf is not in the shot's folder")
     assert any("quay_02.tif" in line for line in shown)

@@ -27,9 +27,12 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         if what == "source":
             for index in shots:
                 _found(session, value, index)
+        if what == "clf_gives" and not session.encoding(session.index).from_clf:
+            raise PoiseError("the source of this shot is no CLF: name one by :source first")
         for index in shots:
             session.encode(replace(session.encoding(index), **{what: value}), index)
-        desk.say(f"{what} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
+        said = "what the CLF gives" if what == "clf_gives" else what
+        desk.say(f"{said} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
 
     return to
 
