@@ -1,72 +1,121 @@
-"""`apply` as a whole against the codec floor: the fastest lossless decode and encode of the same files, two processes.
+"""`apply` as a whole against the codec floor, for every format; see floors.py for what the floor is.
 
-Both sides pay for starting their processes; the floor's do nothing but decode and encode.
+Both sides are a command with two worker processes over the same files, and pay for starting them. With few frames that
+start is most of what is measured, so there are twelve; of the formats that take a second a frame, six.
+`--only tiff-none` for one row, `--frames N`, `--runs N` for more pairs; the ratio is the median of those of the pairs.
 """
 
+import argparse
 import json
+import subprocess
+import sys
 import tempfile
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
+from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
-import imagecodecs
-import tifffile
-from measure import medians, poise, row, uhd
+import floors
+import numpy as np
+from measure import pairs, poise, row, uhd
 
-FRAMES = 4
+CORRECTION = {"balance": {"slope": [1.1, 1, 0.9], "offset": [0.02, 0, 0]}, "saturation": 1.1}
 
 
-def floor_tiff(paths: tuple[Path, Path, str | None]) -> None:
-    source, target, compression = paths
-    tifffile.imwrite(
-        target,
-        tifffile.imread(source),
-        photometric="rgb",
-        compression=compression,
-        predictor=bool(compression),
-        compressionargs={"level": 1} if compression else None,
+class Kind(NamedTuple):
+    title: str
+    target: float
+    suffix: str
+    frames: int
+    make: Callable[[Path, np.ndarray], object]
+
+
+def tiff(compression: str | None) -> Callable[[Path, np.ndarray], object]:
+    import tifffile
+
+    return lambda file, pixels: tifffile.imwrite(
+        file, pixels, photometric="rgb", compression=compression, predictor=bool(compression)
     )
 
 
-def floor_png(paths: tuple[Path, Path, str | None]) -> None:
-    source, target, _ = paths
-    pixels = imagecodecs.png_decode(source.read_bytes())
-    target.write_bytes(imagecodecs.png_encode(pixels, level=1))
+def png(file: Path, pixels: np.ndarray) -> None:
+    import imagecodecs
+
+    file.write_bytes(imagecodecs.png_encode(pixels, level=6))
+
+
+def exr(file: Path, pixels: np.ndarray) -> None:
+    import OpenEXR
+
+    header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}
+    OpenEXR.File(header, {"RGB": (pixels / 65535).astype(np.float16)}).write(str(file))
+
+
+def dpx(file: Path, pixels: np.ndarray) -> None:
+    from poise.frames import Depth, Frame, write
+
+    write(file, Frame(pixels >> 6, Depth.U10))
+
+
+def jpeg(file: Path, pixels: np.ndarray) -> None:
+    from PIL import Image
+
+    Image.fromarray((pixels >> 8).astype(np.uint8)).save(file, quality=floors.QUALITY, subsampling=0)
+
+
+KINDS = {
+    "tiff-none": Kind("TIFF none", 2.6, "tif", 12, tiff(None)),
+    "tiff-zstd": Kind("TIFF zstd", 1.35, "tif", 12, tiff("zstd")),
+    "tiff-zlib": Kind("TIFF zlib", 1.15, "tif", 6, tiff("zlib")),
+    "png16": Kind("PNG16", 1.2, "png", 6, png),
+    "exr-zip": Kind("EXR half zip", 1.3, "exr", 6, exr),
+    "dpx10": Kind("DPX10", 2.0, "dpx", 12, dpx),
+    "jpeg": Kind("JPEG", 2.3, "jpg", 12, jpeg),
+}
 
 
 def main() -> None:
-    for name, suffix, compression, target in (
-        ("TIFF none", "tif", None, 2.6),
-        ("TIFF zlib", "tif", "zlib", 1.15),
-        ("PNG16", "png", None, 1.2),
-    ):
-        with tempfile.TemporaryDirectory() as made:
-            folder = Path(made)
-            (folder / "in").mkdir()
-            (folder / "floor").mkdir()
-            jobs = []
-            for i in range(FRAMES):
-                file = folder / "in" / f"quay_{i:02}x.{suffix}"
-                if suffix == "tif":
-                    tifffile.imwrite(
-                        file, uhd(i), photometric="rgb", compression=compression, predictor=bool(compression)
-                    )
-                else:
-                    file.write_bytes(imagecodecs.png_encode(uhd(i), level=6))
-                decision = {"balance": {"slope": [1.1, 1, 0.9], "offset": [0.02, 0, 0]}, "saturation": 1.1}
-                file.with_name(f"{file.name}.poise.json").write_text(json.dumps({"poise": 1, "correction": decision}))
-                jobs.append((file, folder / "floor" / file.name, compression))
-            work = floor_png if suffix == "png" else floor_tiff
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--only", choices=KINDS, action="append")
+    arguments.add_argument("--frames", type=int)
+    arguments.add_argument("--runs", type=int, default=5)
+    given = arguments.parse_args()
+    for name in given.only or KINDS:
+        with tempfile.TemporaryDirectory(prefix="poise-floor-") as made:
+            against(name, given.frames or KINDS[name].frames, given.runs, Path(made))
 
-            def floor(work=work, jobs=jobs) -> None:  # type: ignore[no-untyped-def]
-                with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-                    list(pool.map(work, jobs))
 
-            def ours(folder: Path = folder) -> None:
-                poise("apply", folder / "in", "--out", folder / "out", "--workers", "2", "--fresh")
+def against(name: str, frames: int, runs: int, folder: Path) -> None:
+    kind = KINDS[name]
+    for part in ("in", "floor"):
+        (folder / part).mkdir()
+    files = [folder / "in" / f"quay_{number:02}x.{kind.suffix}" for number in range(frames)]
+    for number, file in enumerate(files):
+        kind.make(file, uhd(number))
+        file.with_name(f"{file.name}.poise.json").write_text(json.dumps({"poise": 1, "correction": CORRECTION}))
+    script = [sys.executable, "-W", "ignore", floors.__file__, name, "2", str(folder / "floor")]
 
-            measured, reference = medians(ours, floor, runs=3)
-            row(f"apply, {name}, {FRAMES} UHD frames, against the codec floor", measured, reference, target)
+    def floor() -> None:
+        subprocess.run([*script, *map(str, files)], check=True, capture_output=True)
+
+    def apply() -> None:
+        poise("apply", folder / "in", "--out", folder / "out", "--workers", "2", "--fresh")
+
+    measured, reference, ratio = pairs(apply, floor, runs)
+    same(name, files[-1], folder / "floor" / files[-1].name)
+    row(f"apply, {kind.title}, {frames} UHD frames, and the codec floor", measured, reference, kind.target, ratio=ratio)
+
+
+def same(name: str, source: Path, target: Path) -> None:
+    """The floor did its work: no value changed, or the tables are the same."""
+    from PIL import Image
+
+    from poise.frames import read
+
+    if name == "jpeg":
+        with Image.open(source) as one, Image.open(target) as other:
+            assert one.quantization == other.quantization  # type: ignore[attr-defined]
+    else:
+        assert np.array_equal(read(source).pixels, read(target).pixels)
 
 
 if __name__ == "__main__":

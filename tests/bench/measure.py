@@ -25,9 +25,27 @@ def medians(*functions: Callable[[], object], runs: int = 5) -> list[float]:
     return [statistics.median(taken) for taken in times]
 
 
-def row(what: str, measured: float, reference: float, target: float, unit: str = "x") -> None:
+def pairs(function: Callable[[], object], reference: Callable[[], object], runs: int = 5) -> tuple[float, float, float]:
+    """Median seconds of both, and the median of the ratios of runs that follow each other, which share their noise."""
+    times: list[tuple[float, float]] = []
+    for turn in range(runs + 1):
+        first, second = (function, reference) if turn % 2 else (reference, function)
+        start = time.perf_counter()
+        first()
+        middle = time.perf_counter()
+        second()
+        took = middle - start, time.perf_counter() - middle
+        times.append(took if turn % 2 else took[::-1])
+    ours, theirs = zip(*times[1:], strict=True)
+    ratio = statistics.median(one / other for one, other in times[1:])
+    return statistics.median(ours), statistics.median(theirs), ratio
+
+
+def row(
+    what: str, measured: float, reference: float, target: float, unit: str = "x", ratio: float | None = None
+) -> None:
     """One line: measured and reference in milliseconds, and the ratio or time that the target is about."""
-    value = measured / reference if unit == "x" else measured
+    value = (ratio or measured / reference) if unit == "x" else measured
     verdict = "met" if value <= target else "MISSED"
     print(f"{what:58s} {measured * 1e3:9.1f} ms {reference * 1e3:9.1f} ms {value:8.3f} {unit} <= {target} {verdict}")
 
