@@ -73,10 +73,9 @@ class Engine:
         result = self._plain(source, threads)
         if self.keyed is not None:
             self.keyed.apply(source, result, threads)
-        if self.depth.is_float:
+        if self.depth.is_float and not _finite(source):
             lost = ~np.isfinite(source[..., :3]).all(axis=-1)
-            if lost.any():
-                result[lost, :3] = source[lost, :3] if self.out_depth.is_float else 0
+            result[lost, :3] = source[lost, :3] if self.out_depth.is_float else 0
         return result
 
     def _plain(self, source: Pixels, threads: int) -> Pixels:
@@ -201,3 +200,11 @@ def _coloured(correction: Correction, encoding: Encoding) -> bool:
     light, balance, curves = correction.light, correction.balance, correction.curves
     triples = (balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
     return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)
+
+
+def _finite(pixels: Pixels) -> bool:
+    """Whether every value is a number; seen by the bits of halves, which numpy would make floats of one by one."""
+    if pixels.dtype == np.float16:
+        exponents = pixels.view(np.uint16) & 0x7C00
+        return not bool((exponents == 0x7C00).any())
+    return bool(np.isfinite(pixels).all())
