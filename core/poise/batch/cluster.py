@@ -1,12 +1,15 @@
 """A cluster: the same jobs on other machines, through dask.distributed; optional, loaded only when it is asked for."""
 
+import time
 import uuid
 from collections import deque
 from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from itertools import islice
+from math import inf
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any
 
 from poise.batch.child import Lost
@@ -28,6 +31,8 @@ AHEAD = 2
 ANSWER = 10.0
 """Seconds that a scheduler may take to answer."""
 _LOOK = 0.5
+_COUNT = 2.0
+"""Seconds between two counts of the threads of a cluster, which may grow and shrink."""
 _SEEN = 5
 """Files of a plan that every machine is asked for; they stand for the rest."""
 
@@ -140,20 +145,22 @@ def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterat
 
     A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
     """
-    from distributed import wait
-
     from poise.batch.aboard import do_below
 
     flying: dict[Any, tuple[Job, bool]] = {}
-    again = deque[Job]()
+    again, ended = deque[Job](), SimpleQueue[Any]()
+    threads, counted = 0, -inf
 
     def submit(job: Job, second: bool = False) -> None:
-        flying[client.submit(do_below, _absolute(job), run, pure=False)] = job, second
+        future = client.submit(do_below, _absolute(job), run, pure=False)
+        flying[future] = job, second
+        future.add_done_callback(ended.put)
 
     try:
         while stop.asked < 2:
+            if time.monotonic() - counted > _COUNT:  # every question to the scheduler takes its time
+                threads, counted = max(sum(client.nthreads().values()), 1), time.monotonic()
             if not stop.asked:
-                threads = max(sum(client.nthreads().values()), 1)
                 for job in islice(jobs, max(AHEAD * threads - len(flying), 0)):
                     submit(job)
                 if not flying and again:
@@ -161,17 +168,16 @@ def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterat
             if not flying:
                 return
             try:
-                ended = wait(list(flying), timeout=_LOOK, return_when="FIRST_COMPLETED").done
-            except TimeoutError:
+                future = ended.get(timeout=_LOOK)
+            except Empty:
                 continue
-            for future in ended:
-                job, second = flying.pop(future)
-                fault = future.exception()
-                result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
-                if isinstance(result, Lost) and result.again and not second:
-                    again.append(job)
-                else:
-                    yield job, result
+            job, second = flying.pop(future)
+            fault = None if future.status == "finished" else future.exception()
+            result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
+            if isinstance(result, Lost) and result.again and not second:
+                again.append(job)
+            else:
+                yield job, result
     finally:
         client.cancel(list(flying))
 
