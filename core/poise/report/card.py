@@ -10,7 +10,7 @@ from poise.correction.model import CODED
 from poise.delivery.fault import Fault, shown
 from poise.errors import one_line
 from poise.report.gather import Row
-from poise.report.look import Side
+from poise.report.side import Side
 from poise.report.words import Said, number, said
 from poise.scopes import Readings
 from poise.scopes.words import told

@@ -1,10 +1,7 @@
 """A look at one shot: its frame read once, before and after its correction; it runs in a process of its own."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-
-import numpy as np
 
 from poise.batch.fingerprint import digest
 from poise.chain import order
@@ -13,20 +10,10 @@ from poise.delivery.examined import Examined, examine
 from poise.delivery.limits import Limits
 from poise.delivery.worker import Look as Examining
 from poise.delivery.worker import look as examined_or_why
-from poise.engine import Engine, compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import read
-from poise.frames.frame import Frame, Pixels
-from poise.report.pictures import Picture, parade_picture, small, thumbnail, waveform_picture
-from poise.scopes import Readings, measure, measure_parts, split
-from poise.scopes.signal import strips
-from poise.scopes.waveform import Counts, traces
+from poise.report.side import Side, side
 from poise.stamp import stamp
-
-ROWS = 165
-"""Of a trace: three for two per cent of signal."""
-COLUMNS, EACH = 224, 112
-"""Of a waveform, and of each of a parade's three."""
 
 
 @dataclass(frozen=True)
@@ -48,16 +35,6 @@ class Job:
     correction: Correction = NEUTRAL
     encoding: Encoding | None = None
     every: int = 0
-
-
-@dataclass(frozen=True)
-class Side:
-    """A shot on one side of its correction: measured at full resolution, in work code."""
-
-    readings: Readings
-    picture: Picture
-    waveform: Picture
-    parade: Picture
 
 
 @dataclass(frozen=True)
@@ -140,64 +117,6 @@ def _seen(job: Job) -> Seen:
     frames, unread = _others(job)
     frames[judged] = examined
     return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
-
-
-def side(frame: Frame, correction: Correction, encoding: Encoding, readings: Readings | None = None) -> Side:
-    """A frame under a correction.
-
-    Args:
-        readings: if they are known.
-
-    Raises:
-        PoiseError: the correction or the encoding can't be applied to this picture.
-    """
-    engine = compile_engine(correction, encoding, frame.depth, output="work")
-    primaries, maximum = encoding.work_primaries, frame.depth.maximum
-    counted = Traces(frame.width, None if engine.out_depth.is_float else maximum, primaries)
-    parts = counted.through(_parts(engine, frame.colour))
-    if readings is not None:
-        for _ in parts:
-            pass
-    elif engine.out_depth.is_float:
-        readings = measure(next(parts), maximum, primaries)
-    else:
-        readings = measure_parts(parts, maximum, primaries)
-    levels = engine.apply(small(frame.colour)).astype(np.float32)
-    picture = thumbnail(levels if engine.out_depth.is_float else levels / np.float32(maximum))
-    return Side(readings, picture, waveform_picture(counted.luma), parade_picture(counted.colours))
-
-
-class Traces:
-    """Waveform and parade, counted while the parts of a picture go by.
-
-    Attributes:
-        luma: (ROWS, COLUMNS); a picture that has fewer columns gives no more.
-        colours: (3, ROWS, EACH), likewise.
-    """
-
-    def __init__(self, width: int, maximum: int | None, primaries: str) -> None:
-        self.luma: Counts = np.zeros((ROWS, min(COLUMNS, width)), np.int64)
-        self.colours: Counts = np.zeros((3, ROWS, min(EACH, width)), np.int64)
-        self._maximum, self._primaries = maximum, primaries
-
-    def through(self, parts: Iterator[Pixels]) -> Iterator[Pixels]:
-        """The parts, each of whole rows, as they are."""
-        for part in parts:
-            for strip in strips(part):
-                signal = split(strip, self._maximum, self._primaries)
-                self.luma += traces(signal, signal.levels[:1], self.luma.shape[1], ROWS)[0]
-                self.colours += traces(signal, signal.levels[1:], self.colours.shape[2], ROWS)
-            yield part
-
-
-def _parts(engine: Engine, colour: Pixels) -> Iterator[Pixels]:
-    """The picture in work code: in strips where a pixel depends on itself alone, and percentiles come from counts."""
-    if engine.out_depth.is_float:
-        yield engine.apply(colour)
-    elif engine.keyed is not None:
-        yield from strips(engine.apply(colour))
-    else:
-        yield from map(engine.apply, strips(colour))
 
 
 def _others(job: Job) -> tuple[dict[int, Examined], dict[int, str]]:

@@ -14,8 +14,8 @@ from poise.colour.luma import BT709
 from poise.correction import CODED, NEUTRAL
 from poise.frames import Depth, read
 from poise.frames.frame import Frame
-from poise.report.look import COLUMNS, EACH, ROWS, side
 from poise.report.pictures import BLUE, GAP, GREEN, LUMA, RED, Picture, opacity, small, thumbnail
+from poise.report.side import COLUMNS, EACH, ROWS, side
 
 
 def decoded(picture: Picture) -> npt.NDArray[np.uint8]:
