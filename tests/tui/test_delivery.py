@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 from PIL import Image
 
-from poise.commands.check_frames import examined
+from poise.commands.checking.frames import examined
 from poise.commands.output import Report
 from poise.commands.shots import found as listed
 from poise.correction import CODED, Correction, Levels
@@ -73,7 +73,7 @@ def office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Office]:
 
 def test_they_are_those_that_check_finds(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        "poise.commands.check_frames.processes", lambda work, looks, *more: ((one, work(one)) for one in looks)
+        "poise.commands.checking.frames.processes", lambda work, looks, *more: ((one, work(one)) for one in looks)
     )
     folder = office.session.slots[0].shot.root
     checked: dict[str, set[str]] = {}

@@ -9,7 +9,7 @@ import click
 from poise.batch.pool import LIMIT
 from poise.commands.apply import decided
 from poise.commands.arguments import AS_JSON, SIDECARS
-from poise.commands.check_told import Checked, tell
+from poise.commands.checking.told import Checked, tell
 from poise.commands.output import Report, say, shown
 from poise.commands.overframes import FRAMES
 from poise.commands.shots import Found, found
@@ -70,7 +70,7 @@ def command(
     Example: poise check --against balanced/poise-manifest.jsonl
     """
     if against is not None:
-        from poise.commands.check_against import held_against
+        from poise.commands.checking.against import held_against
 
         tell(held_against(against, paths, out, sidecars), f"files held against {shown(against)}", as_json)
         return
@@ -82,7 +82,7 @@ def command(
     checked = [one for one in shots if not _left_out(one, report)]
     report.need(len(checked) + len(faults), "nothing to check: every shot was passed over")
     if checked:
-        from poise.commands.check_frames import examined
+        from poise.commands.checking.frames import examined
 
         faults += examined(checked, limits, frames, workers or os.cpu_count() or 1, time_limit)
         faults += _outputs(checked, paths, out, verify)

@@ -10,9 +10,9 @@ import click
 
 from poise.batch.stop import stoppable
 from poise.commands.arguments import PATHS, SIDECARS
-from poise.commands.check_pace import paced
 from poise.commands.output import Report, data, say, shown
 from poise.commands.overframes import FRAMES
+from poise.commands.pace import paced
 from poise.errors import OutputError, UsageError, one_line
 from poise.temporary import replacing
 

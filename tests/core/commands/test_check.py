@@ -12,7 +12,8 @@ import skimage.data
 from click.testing import CliRunner, Result
 from PIL import Image
 
-from poise.commands import check_frames, main
+from poise.commands import main
+from poise.commands.checking import frames
 from poise.delivery.worker import Look
 
 KEYS = {"file", "fault", "value", "limit", "unit", "source", "words", "caution"}
@@ -30,7 +31,7 @@ def here(monkeypatch: pytest.MonkeyPatch) -> None:
         for one in looks:
             yield one, work(one)
 
-    monkeypatch.setattr(check_frames, "processes", alone)
+    monkeypatch.setattr(frames, "processes", alone)
 
 
 def ramp(path: Path, low: int = 2, high: int = 250, size: tuple[int, int] = (40, 100)) -> Path:

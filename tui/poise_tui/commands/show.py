@@ -94,7 +94,7 @@ def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: 
         UsageError: there are none.
         click.exceptions.Exit: with code 1, where some can't be read.
     """
-    from poise.commands.check_pace import paced
+    from poise.commands.pace import paced
     from poise_tui.reelsheet import looked_at, render_reel
 
     report = Report()

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from poise.chain.source import located
-from poise.commands.check_pace import paced
-from poise.commands.check_told import Checked
+from poise.commands.checking.told import Checked
 from poise.commands.output import say, shown
+from poise.commands.pace import paced
 from poise.delivery.claims import SOURCE, extra, held
 from poise.delivery.fault import Fault
 from poise.delivery.record import decided

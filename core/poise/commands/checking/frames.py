@@ -7,7 +7,7 @@ from poise.batch.child import Lost
 from poise.batch.pool import processes
 from poise.batch.stop import stoppable
 from poise.chain.source import located
-from poise.commands.check_pace import paced
+from poise.commands.pace import paced
 from poise.commands.shots import Found
 from poise.correction import NEUTRAL
 from poise.delivery.examined import Examined
