@@ -91,8 +91,8 @@ def test_bit_for_bit_what_apply_gives(tmp_path: Path, depth: Depth, usual: int) 
             assert np.array_equal(as_usual.apply(pixels), made), (correction, encoding)
 
 
-@pytest.mark.parametrize("depth", [Depth.HALF, Depth.FLOAT])
-def test_float_the_same_but_for_quick_mathematics(tmp_path: Path, depth: Depth) -> None:
+@pytest.mark.parametrize(("depth", "most"), [(Depth.HALF, 2**-9), (Depth.FLOAT, 1e-4)])
+def test_float_the_same_but_for_quick_mathematics(tmp_path: Path, depth: Depth, most: float) -> None:
     rng = np.random.default_rng(22)
     for number in range(many(2, 40)):
         correction, encoding = random_correction(rng), (LINEAR, CODED, LOG)[number % 3]
@@ -102,7 +102,7 @@ def test_float_the_same_but_for_quick_mathematics(tmp_path: Path, depth: Depth) 
         assert np.array_equal(Received(tmp_path / "quay.clf", content, depth).apply(pixels), ours)
         usual = Received(tmp_path / "quay.clf", content, depth, OPTIMIZATION_DEFAULT).apply(pixels)
         off = np.abs(usual.astype(float) - ours) / np.maximum(np.abs(ours.astype(float)), 1)
-        assert off.max() <= 2e-6, (correction, encoding)  # it merges and reorders
+        assert off.max() <= most, (correction, encoding)  # it merges and reorders
 
 
 @pytest.mark.parametrize("depth", list(Depth))
