@@ -4,5 +4,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-for script in ("in_memory", "apply_floor", "two_workers", "help_time", "scan_10000", "nudge_arrays", "matte"):
+SCRIPTS = ("in_memory", "apply_floor", "two_workers", "memory", "help_time", "scan_10000", "nudge_arrays", "matte")
+
+for script in SCRIPTS:
     subprocess.run([sys.executable, "-W", "ignore", str(Path(__file__).parent / f"{script}.py")], check=True)
