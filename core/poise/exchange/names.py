@@ -16,6 +16,8 @@ _START = (
 )
 _OTHER = re.compile(f"[^{_START}.0-9\u00b7\u0300-\u036f\u203f\u2040-]")
 _FIRST = re.compile(f"[{_START}]")
+DEEPEST = 64
+"""Names of a path that are looked at, from its end."""
 
 
 def plain_name(shot: Shot) -> str:
@@ -95,9 +97,9 @@ class Lookup:
 
     def find(self, text: str) -> list[int]:
         """The numbers of the shots that an id is for: none, one, or several where it doesn't tell them apart."""
-        whole = PurePosixPath(_told(text.replace("\\", "/")).lstrip("/"))
-        for first in range(len(whole.parts)):
-            rest = str(PurePosixPath(*whole.parts[first:]))
+        parts = PurePosixPath(_told(text.replace("\\", "/")).lstrip("/")).parts[-DEEPEST:]
+        for first in range(len(parts)):
+            rest = "/".join(parts[first:])
             for kind in self._kinds:
                 if rest in kind:
                     return sorted(kind[rest])

@@ -5,10 +5,13 @@ from xml.parsers import expat
 
 from poise.errors import PoiseError, one_line
 
+XML = "http://www.w3.org/XML/1998/namespace"
 LARGEST = 16 * 2**20
 """Bytes of a file."""
 MOST_NODES = 2**18
 DEEPEST = 64
+MOST_PREFIXES = 64
+"""Of namespaces, in one place."""
 LONGEST = 4096
 """Characters of a text that are kept, and one more where there are more."""
 
@@ -18,7 +21,7 @@ class Node:
     """An element.
 
     Attributes:
-        name, namespace: as written; the namespace is empty where there is none.
+        name, namespace: the namespace is empty where there is none; an attribute's name has its prefix as written.
         line: where it begins in the file.
         text: its own characters, `LONGEST` and one at most.
     """
@@ -50,7 +53,7 @@ def parse(content: bytes) -> Node:
     if len(content) > LARGEST:
         raise PoiseError(f"larger than {LARGEST >> 20} MB, which no such file is")
     reader = _Reader()
-    parser = expat.ParserCreate(namespace_separator=" ")
+    parser = expat.ParserCreate()  # which would put a namespace, however long, before every single name
     parser.buffer_text = True
     parser.StartDoctypeDeclHandler = reader.doctype
     parser.StartElementHandler = lambda name, attributes: reader.start(name, attributes, parser.CurrentLineNumber)
@@ -73,6 +76,7 @@ class _Reader:
         self.root: Node | None = None
         self.open: list[Node] = []
         self.nodes = 0
+        self._spaces: list[dict[str, str]] = [{"": "", "xml": XML}]
 
     def doctype(self, *_: object) -> None:
         raise PoiseError("it has a document type (DTD), which could declare anything; save it without")
@@ -82,16 +86,31 @@ class _Reader:
         if self.nodes > MOST_NODES or len(self.open) >= DEEPEST:
             limit = f"more than {MOST_NODES:,} elements" if self.nodes > MOST_NODES else f"{DEEPEST} levels deep"
             raise PoiseError(f"it is {limit}, over the limit, line {line}; hand it over in parts")
-        namespace, _, local = name.rpartition(" ")
-        node = Node(local, namespace, line, attributes)
+        spaces = self._declared(attributes, line)
+        prefix, _, local = name.rpartition(":")
+        if prefix not in spaces:
+            raise PoiseError(f"not XML: the prefix {prefix[:40]!r} stands for no namespace, line {line}")
+        node = Node(local, spaces[prefix], line, attributes)
         if self.open:
             self.open[-1].children.append(node)
         else:
             self.root = node
         self.open.append(node)
+        self._spaces.append(spaces)
 
     def end(self, name: str) -> None:
         self.open.pop()
+        self._spaces.pop()
+
+    def _declared(self, attributes: dict[str, str], line: int) -> dict[str, str]:
+        """The namespaces by prefix, "" for the default, with those that an element declares (Namespaces in XML, 6)."""
+        new = {key.partition(":")[2]: uri for key, uri in attributes.items() if key.partition(":")[0] == "xmlns"}
+        if not new:
+            return self._spaces[-1]
+        spaces = {**self._spaces[-1], **new} if len(new) <= MOST_PREFIXES else new
+        if len(spaces) > MOST_PREFIXES:
+            raise PoiseError(f"more than {MOST_PREFIXES} prefixes of namespaces, line {line}; save it with fewer")
+        return spaces
 
     def characters(self, text: str) -> None:
         node = self.open[-1]

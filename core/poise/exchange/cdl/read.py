@@ -180,6 +180,8 @@ def _attribute(node: Node, name: str) -> str:
     value = node.attributes.get(name, "").strip()
     if not value:
         raise PoiseError(f"a {node.name} has no {name}, line {node.line}")
+    if len(value) > LONGEST:
+        raise PoiseError(f"the {name} of a {node.name} is longer than {LONGEST:,} characters, line {node.line}")
     return value
 
 

@@ -2,6 +2,7 @@
 
 import os
 import sys
+import tracemalloc
 from pathlib import Path
 
 import pytest
@@ -117,6 +118,9 @@ BAD: dict[str, tuple[bytes, str]] = {
     "no decision": (decisions("<Description>x</Description>"), "has 0 corrections"),
     "two decisions": (decisions(correction("a") + correction("b")), "has 2 corrections"),
     "media of nothing": (decisions(f"<MediaRef/>{correction('a')}"), "a MediaRef has no ref"),
+    "long media": (decisions(f'<MediaRef ref="{"a" * 4097}"/>{correction("a")}'), "ref of a MediaRef is longer"),
+    "prefix of nothing": (cc(f"<x:Note/>{BOTH}"), "not XML: the prefix 'x' stands for no namespace, line 1"),
+    "many prefixes": (cc(attributes=" ".join(f'xmlns:a{n}="urn:a"' for n in range(65))), "more than 64 prefixes"),
     "other root": (b"<ProcessList/>", "its root is ProcessList; expected ColorCorrection"),
     "other namespace": (cc(space=' xmlns="urn:ASC:CDL:v9"'), "its namespace 'urn:ASC:CDL:v9' is none of ASC CDL"),
     "no XML": (b"quay_02 1 1 1", "not XML: syntax error, line 1"),
@@ -175,6 +179,16 @@ def test_a_fault_stays_on_its_line() -> None:
     with pytest.raises(PoiseError) as fault:
         entries(ccc(correction("quay\x9b[2J"), correction("quay\x9b[2J")))
     assert "the id 'quay\\x9b[2J' stands in it twice" in str(fault.value)
+
+
+def test_a_long_namespace_is_kept_once() -> None:
+    content = cc("<x:a x:b=''/>" * 2000 + BOTH, f'xmlns:x="{"u" * 100_000}"')
+    tracemalloc.start()
+    try:
+        assert entries(content)[0].cdl == FULL
+        assert tracemalloc.get_traced_memory()[1] < 10 * len(content)
+    finally:
+        tracemalloc.stop()
 
 
 def test_elements_are_counted_while_they_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
