@@ -36,6 +36,10 @@ def below(folder: Path, name: str) -> Path | None:
         True
     """
     parts = PurePosixPath(name).parts
+    try:
+        os.fsencode(name)
+    except UnicodeEncodeError:  # half of a pair, which JSON may hold and no name of a file
+        return None
     if not parts or "\0" in name or name.startswith("/") or ".." in parts:
         return None
     path, real = folder / name, os.path.realpath(folder)
@@ -51,7 +55,7 @@ def held(claim: Claim, folders: Sequence[Path]) -> Fault | None:
     """
     paths = [path for folder in folders if (path := below(folder, claim.name)) is not None]
     if not paths:
-        words = "its recorded path leads out of the folder, by itself or through a link; it was not looked at"
+        words = "its recorded path is none, or leads out of the folder by itself or by a link; it was not looked at"
         return _fault(claim, claim.name, "path", words)
     path = next((one for one in paths if os.path.lexists(one)), paths[0])
     try:

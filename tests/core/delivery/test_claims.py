@@ -27,7 +27,7 @@ def claim(name: str, content: bytes = b"a quay") -> Claim:
 @pytest.mark.parametrize(
     "name",
     [
-        *("", ".", "/etc/passwd", "../secret.png", "pier/../../secret.png", "..", "a\0b"),
+        *("", ".", "/etc/passwd", "../secret.png", "pier/../../secret.png", "..", "a\0b", "\ud800.png"),
         *("away/secret.png", "link.png", "away"),
     ],
 )
