@@ -1,6 +1,5 @@
 """Limits: what a delivery may have, as sets in small TOML files, of which some come along and any can be written."""
 
-import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -42,6 +41,8 @@ UNITS: Mapping[str, str] = {
 _SIGNED = ("lowest", "highest", "black-under", "black-over", "white-under", "white-over")
 """Levels, which may lie below 0; all others are amounts."""
 _LARGEST = 1 << 16
+_BEYOND = 1e12
+"""No limit lies so far from 0."""
 _FOLDER = Path(__file__).parent / "sets"
 _COMMON = "common"
 """What the sets that come along build on."""
@@ -130,8 +131,10 @@ def _limit(path: Path, name: str, given: Any, under: Limit | None) -> Limit:
         if key not in ("value", "unit", "source", "caution"):
             raise _wrong(path, f"{name}.{key}: a limit has value, unit, source and caution")
     unit, value = UNITS[name], table.get("value", under.value if under else None)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise _wrong(path, f"{name}: {value!r} is no number; give one in {unit}, or false to leave it out")
+    if isinstance(value, bool) or not isinstance(value, int | float) or not -_BEYOND < value < _BEYOND:
+        raise _wrong(
+            path, f"{name}: {value!r:.40} is no number of a limit; give one in {unit}, or false to leave it out"
+        )
     if value < 0 and name not in _SIGNED:
         raise _wrong(path, f"{name}: {value:g} is below 0; give an amount in {unit}, or false to leave it out")
     if table.get("unit", unit) != unit:

@@ -47,9 +47,11 @@ def test_without_a_base_it_builds_on_the_baseline(tmp_path: Path) -> None:
     [
         ("outside = ", "not valid TOML"),
         ("outsied = 1", "outsied: there is no such limit; there are lowest, "),
-        ('outside = "1 %"', "outside: '1 %' is no number; give one in %"),
+        ('outside = "1 %"', "outside: '1 %' is no number of a limit; give one in %"),
         ("outside = true", "outside: True is no number"),
         ("outside = nan", "outside: nan is no number"),
+        ("outside = inf", "outside: inf is no number"),
+        (f"outside = 1{'0' * 400}", "outside: 1000000"),
         ("outside = -1", "outside: -1 is below 0"),
         ("[outside]\nvalu = 1", "outside.valu: a limit has value, unit, source and caution"),
         ('[outside]\nvalue = 1\nunit = "codes"', "outside: it is counted in %, not in 'codes'"),
