@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from poise.batch.run import Executor
 
 LOCAL = "local:"
+MOST = 256
+"""Processes that are started here."""
 AHEAD = 2
 """Jobs a thread of the cluster has at hand: the one it does and the one that comes next."""
 ANSWER = 10.0
@@ -53,8 +55,9 @@ def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = do) -
         import distributed  # noqa: F401
     except ImportError:
         raise UsageError("a cluster needs dask.distributed; install poise[cluster]") from None
-    if address.startswith(LOCAL) and not address.removeprefix(LOCAL).isdecimal():
-        raise UsageError(f"--cluster {address}: after local: comes the number of processes, as in local:4")
+    number = address.removeprefix(LOCAL)
+    if number != address and not (number.isdecimal() and len(number) < 4 and 1 <= int(number) <= MOST):
+        raise UsageError(f"--cluster {address}: after local: comes a number of processes, 1 to {MOST}, as in local:4")
 
     def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
         with ExitStack() as left:

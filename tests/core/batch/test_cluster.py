@@ -110,8 +110,9 @@ def test_a_frame_that_hangs_or_crashes_on_a_cluster_is_named_and_costs_only_itse
 def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("poise.batch.cluster.ANSWER", 1.0)
     one = planned(day, tmp_path / "out")
-    with pytest.raises(UsageError, match="number of processes"):
-        cluster("local:many", one)
+    for number in ("many", "", "0", "-1", "257", "9" * 5000):
+        with pytest.raises(UsageError, match="number of processes, 1 to 256, as in local:4"):
+            cluster(f"local:{number}", one)
     with pytest.raises(UsageError, match="no scheduler answers"):
         run(one, cluster("tcp://127.0.0.1:9", one), lambda outcome: None)
 
