@@ -17,7 +17,7 @@ from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT
 from poise.batch.stop import Stop
 from poise.batch.worker import Made, do
-from poise.errors import UsageError
+from poise.errors import PoiseError, UsageError
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -147,6 +147,9 @@ def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterat
     """Submits a few jobs ahead, so that memory stays flat, and yields them as they end.
 
     A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
+
+    Raises:
+        PoiseError: the scheduler went away; what has ended was yielded.
     """
     from poise.batch.aboard import do_below
 
@@ -175,6 +178,8 @@ def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterat
             except Empty:
                 continue
             job, second = flying.pop(future)
+            if future.status in ("cancelled", "lost"):
+                raise PoiseError("the cluster's scheduler is gone; start it, and the same command goes on from here")
             fault = None if future.status == "finished" else future.exception()
             result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
             if isinstance(result, Lost) and result.again and not second:

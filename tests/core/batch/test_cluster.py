@@ -3,17 +3,20 @@
 import os
 import signal
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 import skimage.data
 from PIL import Image
 
 from poise.batch import Decision, Outcome, Target, here, plan, run
-from poise.batch.cluster import cluster
+from poise.batch.cluster import _done, cluster
 from poise.batch.plan import Plan
+from poise.batch.stop import Stop
 from poise.correction import Correction
-from poise.errors import UsageError
+from poise.errors import PoiseError, UsageError
 from poise.frames import scan
 
 pytest.importorskip("distributed")
@@ -115,6 +118,30 @@ def test_a_cluster_that_is_none_is_told(day: Path, tmp_path: Path, monkeypatch: 
             cluster(f"local:{number}", one)
     with pytest.raises(UsageError, match="no scheduler answers"):
         run(one, cluster("tcp://127.0.0.1:9", one), lambda outcome: None)
+
+
+class Forsaken:
+    """A client as it is once its scheduler was killed: what distributed 2026.8 was seen to do then."""
+
+    status = "cancelled"
+
+    def nthreads(self) -> dict[str, int]:
+        return {"tcp://127.0.0.1:9": 1}
+
+    def submit(self, *_: object, **__: object) -> "Forsaken":
+        return Forsaken()
+
+    def add_done_callback(self, told: Callable[[object], None]) -> None:
+        told(self)
+
+    def cancel(self, futures: list[object]) -> None:
+        assert all(isinstance(one, Forsaken) for one in futures)
+
+
+def test_a_scheduler_that_went_away_is_told_in_a_line(day: Path, tmp_path: Path) -> None:
+    jobs = planned(day, tmp_path / "out").jobs
+    with pytest.raises(PoiseError, match="scheduler is gone; start it, and the same command goes on"):
+        next(_done(cast(Any, Forsaken()), "run", iter(jobs), Stop()))
 
 
 def test_machines_that_dont_see_the_files_say_so(day: Path, tmp_path: Path) -> None:
