@@ -69,7 +69,8 @@ def render_reel(shots: Sequence[Column], skipped: Sequence[bool], able: Capabili
     listed = np.arange(len(shots))
     drawn = columns(listed, figures[1], figures[0], found.median, found.apart, faults, 0, each, count)
     apart = int(found.apart.sum())
-    head = f"reel ~ {len(shots)} shots" + (f", {each} a column" if each > 1 else "") + f", {apart} apart"
+    head = f"reel ~ {len(shots)} shot{'s' * (len(shots) != 1)}"
+    head += (f", {each} a column" if each > 1 else "") + f", {apart} apart"
     lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, colours=able.colours))]]
     lines += segments(draw_reel(drawn, wide, rows, able.unicode), able.colours)
     lines += broken(LEGEND, able.width, Ink.FAINT, able)

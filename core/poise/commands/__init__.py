@@ -112,7 +112,8 @@ def _told(fault: Exception) -> int:
     if isinstance(fault, click.ClickException):
         context = getattr(fault, "ctx", None)
         hint = f"; see {context.command_path} --help" if context else ""
-        click.echo(f"poise: {one_line(fault.format_message()).rstrip('.')}{hint}", err=True)
+        told = " ".join(fault.format_message().split())
+        click.echo(f"poise: {one_line(told).rstrip('.')}{hint}", err=True)
         return USAGE
     if isinstance(fault, PoiseError):
         click.echo(f"poise: {fault}", err=True)

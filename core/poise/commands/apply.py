@@ -24,7 +24,13 @@ DEPTHS = ("same", "8", "16", "half", "float")
 
 @click.command("apply")
 @PATHS
-@click.option("--out", required=True, metavar="DIR", type=click.Path(path_type=Path), help="The folder to write to.")
+@click.option(
+    "--out",
+    required=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write to.",
+)
 @click.option("--depth", type=click.Choice(DEPTHS), default="same", show_default=True, help="Depth of the outputs.")
 @click.option(
     "--format", type=click.Choice(("same", *FORMATS)), default="same", show_default=True, help="Their format."

@@ -24,7 +24,12 @@ from poise.errors import UsageError
 @click.argument("paths", metavar="PATH...", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--limits", "wanted", default=SETS[0], metavar="SET", help=f"{', '.join(SETS)}, or a TOML file.")
 @FRAMES
-@click.option("--out", metavar="DIR", type=click.Path(path_type=Path), help="The folder of the outputs of apply.")
+@click.option(
+    "--out",
+    metavar="DIR",
+    type=click.Path(exists=True, file_okay=False, path_type=Path),
+    help="The folder of the outputs of apply.",
+)
 @click.option("--verify", is_flag=True, help="Read every source and output to see whether it is still the same.")
 @click.option("--against", metavar="MANIFEST", type=click.Path(path_type=Path), help="Prove files by a record of them.")
 @click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")

@@ -20,7 +20,13 @@ FORMS = ("cc", "ccc", "cdl")
 @click.command("export")
 @PATHS
 @click.option("--to", "standard", type=click.Choice(tuple(TARGETS)), required=True, help="The standard.")
-@click.option("--out", required=True, metavar="DIR", type=click.Path(path_type=Path), help="The folder to write to.")
+@click.option(
+    "--out",
+    required=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write to.",
+)
 @click.option("--form", type=click.Choice(FORMS), help="cdl: only .cc (one a shot), .ccc or .cdl (the reel).")
 @click.option("--strict", is_flag=True, help="cdl: refuse a shot that it can't hold exactly, instead of a fit.")
 @click.option("--without-mattes", is_flag=True, help="clf: leave the mattes of a shot out, instead of refusing it.")

@@ -39,7 +39,7 @@ def _spread(args: Iterable[str]) -> Iterator[str]:
 
 
 @click.command("import", cls=_Command)
-@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", metavar="FILE...", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--onto", metavar="PATH...", multiple=True, required=True, type=click.Path(path_type=Path), help="Shots.")
 @click.option("--again", is_flag=True, help="Also replace corrections made by hand, and of shots held or skipped.")
 @click.option("--gives", metavar="NAME", help="clf: what comes out of it, a transfer function; linear when not given.")
@@ -69,6 +69,8 @@ def command(
 
     Example: poise import day/camera_a.clf --onto day/quay_02.tif
     """
+    if not files:
+        raise UsageError("no FILE to import: name files first, then --onto, which takes all that follows as PATH")
     report = Report()
     shots = found(onto, report, sidecars=sidecars)
     if any(map(is_clf, files)):
@@ -106,7 +108,8 @@ def command(
         if unchanged:
             say(f"{len(unchanged)} unchanged")
     settled = len(done) + len(unchanged) + len(report.faults)
-    report.need(settled, "nothing to import: no shot is left that a correction is for")
+    hint = "; one correction onto one shot is taken whatever its id" if matches.unmatched else ""
+    report.need(settled, f"nothing to import: no shot is left that a correction is for{hint}")
     report.end()
 
 

@@ -13,6 +13,7 @@ from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found
 from poise.correction import Encoding, default_encoding
 from poise.errors import FileError, PoiseError, UsageError
+from poise.exchange.ours import coded
 
 
 def is_clf(file: Path) -> bool:
@@ -85,4 +86,9 @@ def _encoding(one: Found, file: Path, gives: str) -> Encoding:
         present or default_encoding(probe(one.file).linear), source=Path(place).as_posix(), clf_gives=gives
     )
     transform(located(encoding, folder))
+    if gives == "linear" and (code := coded(file)):
+        raise PoiseError(
+            f"{file} was written by poise export: it is a whole correction, and gives {code} code, not linear light; "
+            "take decisions over by ASC CDL or poise copy, or say what it gives by --gives"
+        )
     return encoding

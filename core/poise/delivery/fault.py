@@ -43,6 +43,8 @@ def shown(value: float | str | None, unit: str = "") -> str:
     Example:
         >>> shown(1.1, "%"), shown("full"), shown(None), shown(0.04, "%")
         ('1.1 %', 'full', '-', '0.04 %')
+        >>> shown(1.0, "frames")
+        '1 frame'
     """
     if value is None:
         return "-"
@@ -50,6 +52,7 @@ def shown(value: float | str | None, unit: str = "") -> str:
         return value
     figure = f"{value:.1f}" if abs(value) >= 0.1 else f"{value:.2g}"
     figure = figure.removesuffix(".0")
+    unit = unit.removesuffix("s") if figure == "1" else unit
     return f"{figure} {unit}".rstrip()
 
 
@@ -59,9 +62,12 @@ def told(fault: Fault) -> str:
     Example:
         >>> told(Fault("quay_02.tif", "outside", 1.1, 1.0, "%", "EBU R 103"))
         'outside 1.1 %, limit 1 % (EBU R 103)'
+        >>> told(Fault("quay_02.tif", "depth", "8 bit", "16 bit", source="one reel, one depth"))
+        'depth 8 bit, wanted 16 bit (one reel, one depth)'
     """
     value = "" if fault.value is None else f" {shown(fault.value, fault.unit)}"
-    limit = "" if fault.limit is None else f", limit {shown(fault.limit, fault.unit)}"
+    how = "wanted" if isinstance(fault.limit, str) else "limit"
+    limit = "" if fault.limit is None else f", {how} {shown(fault.limit, fault.unit)}"
     return fault.fault + value + limit + (f" ({fault.source})" if fault.source else "")
 
 

@@ -11,6 +11,7 @@ from poise.delivery.claims import SOURCE, Claim
 from poise.delivery.fault import Fault
 from poise.delivery.record import VERSION, Record
 from poise.errors import UsageError, one_line
+from poise.frames.scan import MANIFEST
 from poise.plain import plain
 
 LARGEST = 256 * 2**20
@@ -45,7 +46,10 @@ def read(path: Path) -> Recorded:
         with open(path, "rb", opener=plain) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
-        raise UsageError(f"{one_line(path)}: can't be read: {(fault.strerror or str(fault)).lower()}") from None
+        if path.is_dir():
+            raise UsageError(f"{one_line(path)}: this is a folder; name the record in it, such as {MANIFEST}") from None
+        reason = (fault.strerror or str(fault)).lower()
+        raise UsageError(f"{one_line(path)}: can't be read: {reason}; check the name") from None
     if len(content) > LARGEST:
         raise UsageError(f"{one_line(path)}: larger than {LARGEST >> 20} MB, so neither a manifest nor a record")
     lines = [line for line in content.split(b"\n") if line.strip()]

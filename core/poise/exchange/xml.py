@@ -62,7 +62,8 @@ def parse(content: bytes) -> Node:
     try:
         parser.Parse(content, True)
     except expat.ExpatError as fault:
-        raise PoiseError(f"not XML: {expat.ErrorString(fault.code)}, line {fault.lineno}") from None
+        why = f"{expat.ErrorString(fault.code)}, line {fault.lineno}"
+        raise PoiseError(f"not XML: {why}; see whether it is the right file, and whole") from None
     except (LookupError, ValueError) as fault:  # an encoding that is none, or none of text
         raise PoiseError(f"its encoding can't be read ({one_line(fault)[:80]}); save it as UTF-8") from None
     assert reader.root is not None  # expat takes no empty document

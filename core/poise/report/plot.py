@@ -42,6 +42,7 @@ class Panel:
         y: of 100 % and so on, by figure.
         middle: the reel's black, middle and white of luma, each its height and figure.
         apart: where shots stand apart, across.
+        unread: where shots are that can't be read.
     """
 
     title: str
@@ -50,6 +51,7 @@ class Panel:
     series: tuple[Series, ...]
     middle: tuple[tuple[float, str], ...]
     apart: tuple[float, ...]
+    unread: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,9 @@ def _panel(title: str, top: float, side: Sequence[Readings | None], reel: Reel, 
     levels = [float(level) for level in reel.median[: len(BANDS)]]
     middle = tuple((height(level, top), f"{level:.0f}") for level in levels if isfinite(level))
     apart = tuple(column.x + column.width / 2 for column in columns if reel.apart[column.place])
-    return Panel(title, top, tuple((figure, height(figure, top)) for figure in FIGURES), series, middle, apart)
+    unread = tuple(column.x + column.width / 2 for column, one in known if one is None)
+    scale = tuple((figure, height(figure, top)) for figure in FIGURES)
+    return Panel(title, top, scale, series, middle, apart, unread)
 
 
 def height(level: float, top: float = 0.0) -> float:

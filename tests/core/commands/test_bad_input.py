@@ -39,13 +39,22 @@ def test_no_pictures_is_nothing_to_do(command: tuple[str, ...], tmp_path: Path) 
 
 
 @pytest.mark.parametrize(
-    "args", [("nonsense",), ("apply", "x"), ("apply", "x", "--out", "y", "--depth", "9"), ("copy",)]
+    "args",
+    [
+        ("nonsense",),
+        ("apply", "x"),
+        ("export", "x", "--out", "y"),
+        ("apply", "x", "--out", __file__),
+        ("apply", "x", "--out", "y", "--depth", "9"),
+        ("copy",),
+    ],
 )
 def test_wrong_usage_is_one_line(args: tuple[str, ...]) -> None:
     result = poise(*args)
     assert result.exit_code == 2
     assert result.stderr.startswith("poise: ")
     assert len(result.stderr.splitlines()) == 1
+    assert "\\" not in result.stderr  # no tab or line end of a library, told as an escape
 
 
 def test_a_folder_opens_the_app_and_an_empty_one_says_what_is_looked_for(tmp_path: Path) -> None:
@@ -176,11 +185,15 @@ def test_the_source_folder_is_never_written_to(tmp_path: Path) -> None:
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="needs a folder where not even root can write")
 def test_a_folder_that_takes_no_outputs(tmp_path: Path) -> None:
     shot(tmp_path / "day" / "a.png")
+    out = Path("/proc/self/poise-out")
+    result = poise("apply", tmp_path / "day", "--out", out)
+    assert result.exit_code == 1
+    assert result.stderr.splitlines()[-1].startswith(f"poise: {out}: no outputs can be written here")
     (tmp_path / "file").touch()
-    for out in (Path("/proc/self/poise-out"), tmp_path / "file"):
-        result = poise("apply", tmp_path / "day", "--out", out)
-        assert result.exit_code == 1
-        assert result.stderr.splitlines()[-1].startswith(f"poise: {out}: no outputs can be written here")
+    for call in (("apply",), ("check",), ("export", "--to", "cdl")):
+        result = poise(*call, tmp_path / "day", "--out", tmp_path / "file")
+        assert result.exit_code == 2
+        assert result.stderr.endswith(f"file' is a file; see main {call[0]} --help\n")
 
 
 def test_gaps_are_told_and_the_others_taken(tmp_path: Path) -> None:

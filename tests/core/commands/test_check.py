@@ -161,4 +161,28 @@ def test_outputs_are_looked_at_where_they_are_found(tmp_path: Path) -> None:
     for more in ((), ("--out", day / "balanced")):
         code, names = named(day, *more)
         assert (code, "stale" in names["coffee.png"]) == (1, True)
-    assert "missing" in named(day, "--out", tmp_path / "elsewhere")[1]["coffee.png"]
+    elsewhere = tmp_path / "elsewhere"
+    mistyped = poise("check", day, "--out", elsewhere)
+    assert (mistyped.exit_code, mistyped.stdout) == (2, "")
+    assert "does not exist; see " in mistyped.stderr
+    elsewhere.mkdir()
+    assert "missing" in named(day, "--out", elsewhere)[1]["coffee.png"]
+
+
+@pytest.mark.usefixtures("here")
+def test_what_several_shots_share_is_told_once_and_to_machines_each(tmp_path: Path) -> None:
+    for name in ("quay_01.png", "quay_02.png", "quay_03.png"):
+        ramp(tmp_path / name)
+    for name in ("ferry_04.png", "ferry_05.png"):
+        ramp(tmp_path / name, size=(20, 50))
+    result = poise("check", tmp_path)
+    names = f"{tmp_path}/ferry_04.png, {tmp_path}/ferry_05.png"
+    do = "deliver one size, or check each by itself"
+    said = f"2 shots: size 50 x 20, wanted 100 x 40 (one reel, one size)\n    {names}\n    {do}\n"
+    assert result.stdout.endswith(said)
+    assert result.stdout.count("wanted 100 x 40") == 1
+    assert "size 2" in result.stderr
+    assert [Path(one["file"]).name for one in found(tmp_path)[1] if one["fault"] == "size"] == [
+        "ferry_04.png",
+        "ferry_05.png",
+    ]

@@ -154,7 +154,7 @@ def test_a_bad_file_costs_itself_only(day: Path, tmp_path: Path) -> None:
     faults = [line for line in result.stderr.splitlines() if line.startswith("poise: ")]
     assert faults == [
         f"poise: {bad}: Power is missing in a SOPNode, line 3",
-        f"poise: {tmp_path}/no.cc: can't be read: No such file or directory; check the name",
+        f"poise: {tmp_path}/no.cc: can't be read: no such file or directory; check the name",
     ]
     assert [got(day / name) for name in NAMES] == [CDL, None, None]
 
@@ -209,3 +209,18 @@ def test_wrong_calls(day: Path, tmp_path: Path) -> None:
         ["import", file, "--onto", tmp_path / "no"],
     ):
         assert poise(*call).exit_code == 2
+
+
+def test_a_wrong_call_says_what_to_do(day: Path, tmp_path: Path) -> None:
+    file = tmp_path / "elsewhere.cc"
+    file.write_bytes(cc(Entry("lighthouse", CDL)))
+    for call, words in (
+        (("--onto", day, file), "no FILE to import: name files first, then --onto, which takes all that follows"),
+        ((tmp_path, "--onto", day), f"{tmp_path}: this is a folder; name the .cc, .ccc or .cdl files in it"),
+        ((file, "--onto", day), "no shot is left that a correction is for; one correction onto one shot is taken"),
+        ((day / "quay_01.tif", "--onto", day), "see whether it is the right file, and whole"),
+    ):
+        result = poise("import", *call)
+        assert result.exit_code != 0
+        assert words in result.stderr, result.stderr
+        assert [got(day / name) for name in NAMES] == [None, None, None]

@@ -173,6 +173,16 @@ def test_import_refuses_what_can_not_be_a_source(day: Path, tmp_path: Path) -> N
     assert not list(day.glob("*.poise.json"))
 
 
+def test_what_poise_exported_is_no_camera(day: Path) -> None:
+    """A whole correction as a source would be corrected once more: it gives code, and that has to be said."""
+    assert poise("export", day / "quay_02.tif", "--all", "--to", "clf", "--out", day).exit_code == 0
+    done = poise("import", day / "quay_02.clf", "--onto", day / "quay_02.tif")
+    assert done.exit_code == 1
+    assert "it is a whole correction, and gives sRGB code, not linear light" in done.stderr
+    assert not (day / "quay_02.tif.poise.json").exists()
+    assert poise("import", day / "quay_02.clf", "--onto", day / "quay_02.tif", "--gives", "sRGB").exit_code == 0
+
+
 def test_check_report_and_show_see_what_comes_after_it(day: Path, tmp_path: Path) -> None:
     sidecar(day, "quay_02.tif", source="camera_a.clf")
     sidecar(day, "ferry_01.####.tif", source="camera_a.clf")

@@ -45,6 +45,8 @@ def test_a_shot_that_cannot_be_read_leaves_its_place_empty() -> None:
     (strip,) = plotted([grey, None, nothing, grey], [grey, None, nothing, grey], [True] * 4)
     assert len(strip.columns) == 4
     assert all(series.stems.count("M") == 2 for panel in strip.panels for series in panel.series)
+    column = strip.columns[1]
+    assert all(panel.unread == (column.x + column.width / 2,) for panel in strip.panels)
 
 
 @pytest.mark.parametrize(("count", "strips"), [(0, 0), (1, 1), (MOST, 1), (MOST + 1, 2), (500, 5)])

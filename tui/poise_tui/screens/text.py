@@ -70,7 +70,7 @@ class TextScreen(Screen[None], inherit_bindings=False):
                 at = cells.write(place % page, at, text, ink, end - at)
         below = max(len(self._lines) - self._first - page * beside, 0)
         cells.write(rows - 1, 0, " " * columns, Ink.NONE)
-        foot = f"{self._title}: up, down and space scroll ({below} lines below); any other key goes back"
+        foot = f"{self._title}: up, down, space scroll ({below} below); any other key goes back"
         cells.write(rows - 1, 0, foot, Ink.TITLE)
         pane.cells(cells, self._look)
         send(self, [pane])

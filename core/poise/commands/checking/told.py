@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import click
 
+from poise.commands.checking import together
 from poise.commands.output import data, say
 from poise.delivery.fault import Fault, told
 from poise.errors import one_line
@@ -39,8 +40,9 @@ def tell(checked: Checked, how: str, as_json: bool) -> None:
     if as_json:
         data([fault.to_json() for fault in faults])
     else:
-        for fault in faults:
-            click.echo(lines(fault))
+        alone, shared = together.grouped(faults)
+        for text in (*map(lines, alone), *map(together.lines, shared)):
+            click.echo(text)
     real = [fault for fault in faults if not fault.caution]
     say(summary(checked, how))
     for do in _next(real):

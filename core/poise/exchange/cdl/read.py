@@ -39,7 +39,9 @@ def read(path: Path) -> list[Entry]:
         with open(path, "rb", opener=plain) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
-        raise CdlError(path, f"can't be read: {fault.strerror or fault}; check the name") from None
+        if path.is_dir():
+            raise CdlError(path, "this is a folder; name the .cc, .ccc or .cdl files in it") from None
+        raise CdlError(path, f"can't be read: {(fault.strerror or str(fault)).lower()}; check the name") from None
     if not content.strip():
         raise CdlError(path, "the file is empty; copy it again")
     try:

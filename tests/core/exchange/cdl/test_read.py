@@ -160,7 +160,8 @@ def test_what_is_no_file_is_told(tmp_path: Path) -> None:
     pipe, empty = tmp_path / "pipe.cc", tmp_path / "empty.cc"
     os.mkfifo(pipe)
     empty.write_bytes(b"\n")
-    reasons = {pipe: "not a plain file", empty: "empty", tmp_path: "can't be read", tmp_path / "no.cc": "No such"}
+    folder, gone = "this is a folder; name", "no such"
+    reasons = {pipe: "not a plain file", empty: "empty", tmp_path: folder, tmp_path / "no.cc": gone}
     for path, reason in reasons.items():
         with pytest.raises(CdlError, match=reason):
             read(path)
