@@ -43,7 +43,7 @@ def published_light(primaries: str) -> Array:
 
     Example:
         >>> published_light("ITU-R BT.709")[18].round(2).tolist()  # white
-        [0.92, 0.91, 0.9]
+        [0.91, 0.92, 0.89]
     """
     from poise.colour.adaptation import to_d50
 

@@ -68,8 +68,8 @@ def differences(luma: Reals, red: Reals, blue: Reals, by: Weights = BT709) -> tu
     """Cb and Cr, each -0.5..0.5 for R'G'B' in 0..1; exactly 0 for a neutral (ITU-R BT.709-6, item 3.3).
 
     Example:
-        >>> differences(np.array(0.0722), np.array(0.0), np.array(1.0))[0].round(6)
-        np.float64(0.5)
+        >>> round(float(differences(np.array(0.0722), np.array(0.0), np.array(1.0))[0]), 6)
+        0.5
     """
     cb = blue - luma
     cb *= 0.5 / (1 - by.blue)

@@ -1,6 +1,16 @@
 """Narrow range: integer codes with foot- and headroom, 16..235 of 8 bits (ITU-R BT.709-6, item 5)."""
 
 
+def narrow_codes(bits: int) -> tuple[int, int]:
+    """The codes of black and white.
+
+    Example:
+        >>> narrow_codes(8), narrow_codes(10)
+        ((16, 235), (64, 940))
+    """
+    return 16 << (bits - 8), 235 << (bits - 8)
+
+
 def narrow_affine(bits: int) -> tuple[float, float]:
     """Slope and offset that bring a narrow-range code, as a share of full scale, to 0 at black and 1 at white.
 
@@ -9,5 +19,5 @@ def narrow_affine(bits: int) -> tuple[float, float]:
         >>> round(slope * 64 / 1023 + offset, 12), round(slope * 940 / 1023 + offset, 12)
         (0.0, 1.0)
     """
-    unit = 2 ** (bits - 8)
-    return (2**bits - 1) / (219 * unit), -16 / 219
+    black, white = narrow_codes(bits)
+    return (2**bits - 1) / (white - black), -black / (white - black)

@@ -91,7 +91,7 @@ def load(wanted: str | Path = SETS[0]) -> Limits:
 
     Example:
         >>> load("ebu-r103")["outside"].value
-        1
+        1.0
     """
     name = str(wanted)
     return _shipped(name) if name in SETS else _read(Path(wanted), SETS[0])

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from poise.colour.ranges import narrow_codes
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise.frames.frame import Depth
@@ -35,7 +36,7 @@ def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
         ((64, 940), (0, 255))
     """
     if range == "narrow" and not depth.is_float:
-        return 16 << (depth.bits - 8), 235 << (depth.bits - 8)
+        return narrow_codes(depth.bits)
     return 0, depth.maximum
 
 

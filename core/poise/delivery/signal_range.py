@@ -16,6 +16,7 @@ import numpy.typing as npt
 from poise.correction.model import Encoding
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
+from poise.delivery.lost import black_and_white
 from poise.frames.frame import Depth
 
 R103 = (-5.0, 105.0)
@@ -53,9 +54,7 @@ def ends(lowest: float, highest: float, range: str, depth: Depth) -> Ends:
     """
     if depth.is_float:
         return Ends(lowest / 100, highest / 100, False)
-    black, white = 0.0, float(depth.maximum)
-    if range == "narrow":
-        black, white = (16.0 * 2 ** (depth.bits - 8), 235.0 * 2 ** (depth.bits - 8))
+    black, white = black_and_white(range, depth)
     return Ends(_code(floor, black, white, lowest), _code(ceil, black, white, highest), True)
 
 
