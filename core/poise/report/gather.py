@@ -77,7 +77,7 @@ class Row:
         trouble: why not, or what else is wrong with its files, a sentence each.
         drift: over the frames as they would be delivered; None for a still, and where they were not looked at.
         outputs: by file of the shot, what the manifest of the outputs says was made of it.
-        faults: what a delivery may not have; none for what is held or skipped, which is not delivered.
+        faults: what a delivery may not have; none for what is not delivered: held, skipped, or with a broken sidecar.
     """
 
     subject: Subject
@@ -167,17 +167,18 @@ def _faults(
     known: Sequence[tuple[Subject, Seen | str | None]], limits: Limits, outputs: Path | None
 ) -> list[tuple[Fault, ...]]:
     """What is wrong with each as it would be delivered, by the rules of `poise check`."""
-    delivered = [one for one, _ in known if one.shot and one.state not in ("held", "skipped")]
+    delivered = [one.shot is not None and one.state in ("new", "balanced") for one, _ in known]
     found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
     reel = []
-    for one, seen in known:
-        if one in delivered and one.shot and isinstance(seen, Seen) and seen.frames:
+    for (one, seen), goes in zip(known, delivered, strict=True):
+        if goes and one.shot and isinstance(seen, Seen) and seen.frames:
             name = str(one.path)
             found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
             reel.append((name, seen.frames[one.judged]))
     more = list(faults_of_reel(reel, limits))
     if outputs:
-        more += of_outputs([(one.shot, one.decision) for one in delivered if one.shot], outputs)
+        made = [(one.shot, one.decision) for (one, _), goes in zip(known, delivered, strict=True) if goes and one.shot]
+        more += of_outputs(made, outputs)
     for fault in more:
         found[fault.file].append(fault)
     return [tuple(found[str(one.path)]) for one, _ in known]
