@@ -61,6 +61,25 @@ def in_words(fault: Exception) -> str:
     return str(fault) if isinstance(fault, PoiseError) else f"{type(fault).__name__}: {fault}"
 
 
+def why_not(file: Path, fault: Exception) -> str:
+    """Why nothing came of one frame, in one line: whatever the fault is, it must cost that frame only.
+
+    Args:
+        file: the frame, which stands before the line anyway.
+
+    Example:
+        >>> why_not(Path("quay_02.tif"), FileError("quay_02.tif", "the file is empty; copy it again"))
+        'the file is empty; copy it again'
+    """
+    if isinstance(fault, FileError) and fault.path == file:
+        return fault.reason
+    if isinstance(fault, PoiseError):
+        return str(fault)
+    if isinstance(fault, MemoryError):
+        return "there is not enough memory for this picture; use fewer --workers"
+    return one_line(f"an unforeseen fault ({in_words(fault)})")
+
+
 def one_line(text: object) -> str:
     """Text made safe for one line: control characters are written as escapes.
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from poise.batch.fingerprint import digest, mark
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
-from poise.errors import FileError, OutputError, PoiseError, one_line
+from poise.errors import FileError, OutputError, why_not
 from poise.frames import read, write
 from poise.stamp import Stamp, stamp
 from poise.temporary import replacing
@@ -50,14 +50,8 @@ def do(job: Job) -> Made | str:
     """
     try:
         return _made(job)
-    except FileError as fault:
-        return fault.reason if fault.path == job.file else str(fault)
-    except PoiseError as fault:
-        return str(fault)
-    except MemoryError:
-        return "there is not enough memory for this picture; use fewer --workers"
-    except Exception as fault:  # whatever it is, it must cost this frame only
-        return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
+    except Exception as fault:
+        return why_not(job.file, fault)
 
 
 def _made(job: Job, again: bool = False) -> Made:

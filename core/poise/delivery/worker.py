@@ -6,7 +6,7 @@ from pathlib import Path
 from poise.correction.model import Correction, Encoding
 from poise.delivery.examined import Examined, examine
 from poise.delivery.limits import Limits
-from poise.errors import FileError, PoiseError, one_line
+from poise.errors import why_not
 from poise.frames import read
 
 
@@ -39,11 +39,5 @@ def look(at: Look) -> Examined | str:
     """
     try:
         return examine(read(at.file), at.correction, at.encoding, at.limits)
-    except FileError as fault:
-        return fault.reason if fault.path == at.file else str(fault)
-    except PoiseError as fault:
-        return str(fault)
-    except MemoryError:
-        return "there is not enough memory for this picture; use fewer --workers"
-    except Exception as fault:  # whatever it is, it must cost this frame only
-        return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
+    except Exception as fault:
+        return why_not(at.file, fault)

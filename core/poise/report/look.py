@@ -10,7 +10,7 @@ from poise.delivery.examined import Examined, examine
 from poise.delivery.limits import Limits
 from poise.delivery.worker import Look as Examining
 from poise.delivery.worker import look as examined_or_why
-from poise.errors import FileError, PoiseError, one_line
+from poise.errors import FileError, PoiseError, why_not
 from poise.frames import read
 from poise.report.side import Side, side
 from poise.stamp import stamp
@@ -84,16 +84,10 @@ def look(job: Job) -> Seen | str:
     """
     try:
         return _seen(job)
-    except FileError as fault:
-        return fault.reason if fault.path == job.file else str(fault)
-    except PoiseError as fault:
-        return str(fault)
     except OSError as fault:
         return f"can't be read: {fault.strerror}"
-    except MemoryError:
-        return "there is not enough memory for this picture; use fewer --workers"
-    except Exception as fault:  # whatever it is, it must cost this shot only
-        return one_line(f"an unforeseen fault ({type(fault).__name__}: {fault})")
+    except Exception as fault:
+        return why_not(job.file, fault)
 
 
 def _seen(job: Job) -> Seen:
