@@ -16,6 +16,7 @@ from poise.correction.model import Correction, Encoding
 from poise.engine import row
 from poise.engine.fold import Operation, Table
 from poise.engine.processor import BIT_DEPTHS, raw_config, transform
+from poise.errors import one_line
 from poise.frames.frame import Depth
 
 FORMAT = "Academy/ASC Common LUT Format"
@@ -92,7 +93,7 @@ def described(depth: Depth, encoding: Encoding, code: str, primaries: str) -> st
         '10 bit, full range, sRGB, primaries ITU-R BT.709'
     """
     kind = {Depth.HALF: "half float", Depth.FLOAT: "float"}.get(depth, f"{depth.bits} bit, {encoding.range} range")
-    light = "linear light" if code == "linear" else code
+    light = "linear light" if code == "linear" else one_line(code)
     return f"{kind}, {light}, primaries {primaries}"
 
 

@@ -1,7 +1,9 @@
 """`poise export --to clf`: what OpenColorIO makes of the file is what apply writes, and mattes are refused by name."""
 
 import json
+import shutil
 from pathlib import Path
+from xml.etree import ElementTree as tree
 
 import numpy as np
 import PyOpenColorIO as ocio
@@ -80,6 +82,16 @@ def test_mattes_are_refused_by_name_or_left_out_aloud(day: Path, tmp_path: Path)
     assert "note: " in left.stderr
     assert "quay_02.tif: exported without its mattes buoy" in left.stderr
     assert "<Description>without the mattes buoy</Description>" in (hand / "quay_02.clf").read_text()
+
+
+def test_names_that_no_xml_holds_are_written_as_escapes(day: Path, tmp_path: Path) -> None:
+    for name in ("fog\x01.tif", "fog\udcff.tif"):
+        shutil.copy(day / "quay_02.tif", day / name)
+    hand = tmp_path / "handover"
+    done = run("export", day, "--to", "clf", "--out", hand, "--all")
+    assert done.exit_code == 0, done.output
+    told = {tree.parse(path).getroot().get("name") for path in hand.iterdir()}
+    assert told == {r"fog\x01.tif", r"fog\udcff.tif", "quay_02.tif", "ferry_01.tif"}
 
 
 def test_a_matte_that_is_off_is_no_hindrance(day: Path, tmp_path: Path) -> None:

@@ -76,7 +76,7 @@ def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, An
     lines = [f"shot {names.place(one.shot)}", f"correction {mark}", f"source {one.file.name}, XXH3 {source}"]
     if mattes:
         lines.append(f"without the mattes {', '.join(mattes)}")
-    about = About(name, one.shot.name, f"poise {__version__}", [one_line(line) for line in lines])
+    about = About(name, one_line(one.shot.name), f"poise {__version__}", [one_line(line) for line in lines])
     content = clf(plain, encoding, header.depth, about)
     depth = header.depth.value if header.depth.is_float else f"{header.depth.bits} bit"
     return content, {"id": name, "for": depth, "correction": mark, "source": source, "left_out": mattes}
