@@ -51,13 +51,18 @@ def held(claim: Claim, folders: Sequence[Path]) -> Fault | None:
     """What is wrong with a claim; None where the very file is there.
 
     Args:
-        folders: it is looked for in one after the other.
+        folders: it is looked for in each; several may have a file of that name, and one of those must be it.
     """
     paths = [path for folder in folders if (path := below(folder, claim.name)) is not None]
     if not paths:
         words = "its recorded path is none, or leads out of the folder by itself or by a link; it was not looked at"
         return _fault(claim, claim.name, "path", words)
-    path = next((one for one in paths if os.path.lexists(one)), paths[0])
+    found = [_content(claim, path) for path in paths if os.path.lexists(path)] or [_content(claim, paths[0])]
+    return None if None in found else found[0]
+
+
+def _content(claim: Claim, path: Path) -> Fault | None:
+    """What is wrong with the file at a path."""
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
             return _fault(claim, str(path), "changed", f"the {claim.kind} is no plain file; put the real one back")

@@ -23,13 +23,14 @@ class Recorded:
 
     Attributes:
         outputs, sources: in order.
-        decisions: the hash of what was decided, by source; None where the file does not tell.
+        decisions: the hashes of what was decided, by source; None where the file does not tell. There are several where
+            folders were reported together that have a file of the same name.
         faults: what of the file itself can't be read.
     """
 
     outputs: tuple[Claim, ...]
     sources: tuple[Claim, ...]
-    decisions: dict[str, str] | None = None
+    decisions: dict[str, set[str]] | None = None
     faults: tuple[Fault, ...] = ()
 
 
@@ -94,8 +95,11 @@ def _record(path: Path, content: bytes) -> Record:
 
 
 def _of_record(record: Record) -> Recorded:
+    decisions: dict[str, set[str]] = {}
+    for one in record.files:
+        decisions.setdefault(one.source, set()).add(one.decision)
     return Recorded(
         tuple(Claim(one.output, one.output_hash, "output") for one in record.files if one.output),
         tuple(Claim(one.source, one.hash, "source") for one in record.files),
-        {one.source: one.decision for one in record.files},
+        decisions,
     )

@@ -63,16 +63,15 @@ def _decisions(found: Recorded, roots: Sequence[Path], sidecars: Path | None) ->
         if more:
             words = f"{_frames(shot, more)} not recorded; take it out, or make the record anew"
             yield Fault(name, "extra", float(len(more)), 0.0, "frames", SOURCE, words)
-        told = {recorded[file] for file in files if file in recorded}
         try:
             sidecar = load_or_none(shot)
         except FileError as fault:
             yield Fault(str(fault.path), "sidecar", words=fault.reason)
             continue
         now = decided(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
-        if told and told != {now}:
+        if other := [told for file in files if (told := recorded.get(file)) and now not in told]:
             words = "something else is decided about it than was recorded; go back, or make the record anew"
-            yield Fault(name, "changed", now, min(told), "", SOURCE, words)
+            yield Fault(name, "changed", now, min(other[0]), "", SOURCE, words)
 
 
 def _frames(shot: Shot, more: Sequence[str]) -> str:

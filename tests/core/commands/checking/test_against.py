@@ -79,6 +79,19 @@ def test_a_record_holds_sources_decisions_and_outputs(reel: Path) -> None:
     assert named(path, day, "--out", out) == (1, expected)
 
 
+def test_folders_that_have_names_in_common_are_told_apart_by_content(reel: Path) -> None:
+    night = reel / "night"
+    shutil.copytree(reel / "day", night)
+    Image.fromarray(skimage.data.cat()[:30, 10:50]).save(night / "cat.png")
+    (night / "coffee.png.poise.json").unlink()
+    path = reel / "report.json"
+    path.write_text(poise("report", reel / "day", night, "--json", "--workers", 1).stdout)
+    assert named(path, reel / "day", night) == named(path, night, reel / "day") == (0, set())
+    (night / "cat.png").write_bytes(b"another")
+    (reel / "day" / "coffee.png.poise.json").write_text(json.dumps({"poise": 1, "correction": {"saturation": 0.8}}))
+    assert named(path, reel / "day", night) == (1, {("cat.png", "changed"), ("coffee.png", "changed")})
+
+
 def test_paths_that_lead_out_are_told_and_not_read(reel: Path) -> None:
     path = reel / "day" / "report.json"
     files = (Entry("../out/cat.png", digest(reel / "out" / "cat.png")), Entry("/etc/hostname", "aa"))
