@@ -41,7 +41,7 @@ def test_a_record_stands_at_the_top_of_a_reports_json(tmp_path: Path) -> None:
     found = read(path)
     assert [one.name for one in found.sources] == ["quay.tif", "ferry.tif"]
     assert [(one.name, one.hash) for one in found.outputs] == [("quay.png", "bb")]
-    assert found.decisions == {"quay.tif": "dd", "ferry.tif": ""}
+    assert found.decisions == {"quay.tif": {"dd"}, "ferry.tif": {""}}
 
 
 @pytest.mark.parametrize(
