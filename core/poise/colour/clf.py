@@ -64,7 +64,7 @@ def found(name: str, folder: Path) -> tuple[str, str]:
         there = os.stat(real)
         return real, _digest(real, there.st_size, there.st_mtime_ns, there.st_ctime_ns)
     except FileNotFoundError:
-        raise PoiseError("is not in the shot's folder; put it there, or name another source") from None
+        raise PoiseError("is not in the shot's folder; put it there, or take it out by poise reset --source") from None
     except OSError as fault:
         raise PoiseError(f"can't be read: {(fault.strerror or str(fault)).lower()}") from None
 

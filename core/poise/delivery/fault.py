@@ -66,9 +66,19 @@ def told(fault: Fault) -> str:
         'depth 8 bit, wanted 16 bit (one reel, one depth)'
     """
     value = "" if fault.value is None else f" {shown(fault.value, fault.unit)}"
+    return fault.fault + value + held_to(fault)
+
+
+def held_to(fault: Fault) -> str:
+    """What goes on after a value: the limit, or what is wanted in its place, and the source of that.
+
+    Example:
+        >>> held_to(Fault("quay_02.tif", "size", "50 x 20", "100 x 40"))
+        ', wanted 100 x 40'
+    """
     how = "wanted" if isinstance(fault.limit, str) else "limit"
     limit = "" if fault.limit is None else f", {how} {shown(fault.limit, fault.unit)}"
-    return fault.fault + value + limit + (f" ({fault.source})" if fault.source else "")
+    return limit + (f" ({fault.source})" if fault.source else "")
 
 
 NAMES = {

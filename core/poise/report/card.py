@@ -7,7 +7,7 @@ from itertools import groupby
 
 from poise.chain import order
 from poise.correction.model import CODED
-from poise.delivery.fault import Fault, shown
+from poise.delivery.fault import Fault, held_to, shown
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.side import Side
@@ -158,8 +158,7 @@ def _measure(fault: Fault) -> str:
     """The value of a fault, its limit, and where that is from; nothing where there is no figure."""
     if fault.value is None:
         return ""
-    limit = f", limit {shown(fault.limit, fault.unit)}" if fault.limit is not None else ""
-    return f"{shown(fault.value, fault.unit)}{limit}" + (f" ({fault.source})" if fault.source else "")
+    return shown(fault.value, fault.unit) + held_to(fault)
 
 
 def _level(value: float) -> str:

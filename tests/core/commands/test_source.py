@@ -85,7 +85,8 @@ def test_a_missing_file_is_told_once_a_shot_and_the_rest_is_done(day: Path, tmp_
     assert len(told) == 1
     assert told[0].startswith("poise: ")
     assert told[0].endswith(
-        "ferry_01.####.tif: its source camera_b.clf is not in the shot's folder; put it there, or name another source"
+        "ferry_01.####.tif: its source camera_b.clf is not in the shot's folder; "
+        "put it there, or take it out by poise reset --source"
     )
     assert [path.name for path in (tmp_path / "out").glob("*.tif")] == ["quay_02.tif"]
     for command in ("measure", "auto"):
@@ -181,6 +182,19 @@ def test_what_poise_exported_is_no_camera(day: Path) -> None:
     assert "it is a whole correction, and gives sRGB code, not linear light" in done.stderr
     assert not (day / "quay_02.tif.poise.json").exists()
     assert poise("import", day / "quay_02.clf", "--onto", day / "quay_02.tif", "--gives", "sRGB").exit_code == 0
+
+
+def test_a_source_that_was_not_meant_is_taken_out_again(day: Path) -> None:
+    assert poise("auto", day / "quay_02.tif").exit_code == 0
+    kept = json.loads((day / "quay_02.tif.poise.json").read_text())
+    assert poise("import", day / "camera_a.clf", "--onto", day, "--gives", "ITU-R BT.709").exit_code == 0
+    (day / "camera_a.clf").unlink()
+    done = poise("reset", "--source", day)
+    assert done.exit_code == 0, done.output
+    assert f"{day}/quay_02.tif: sRGB, as its format says" in done.stdout
+    found = json.loads((day / "quay_02.tif.poise.json").read_text())
+    assert (found["encoding"]["source"], found["encoding"]["clf_gives"]) == ("sRGB", "linear")
+    assert (found["correction"], found["hand"], found["state"]) == (kept["correction"], kept["hand"], kept["state"])
 
 
 def test_check_report_and_show_see_what_comes_after_it(day: Path, tmp_path: Path) -> None:
