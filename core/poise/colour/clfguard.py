@@ -21,10 +21,10 @@ NODES = frozenset({"LUT1D", "LUT3D", "Matrix", "Range", "Log", "Exponent", "ASC_
 TOLD = frozenset({"Description", "InputDescriptor", "OutputDescriptor", "Info", "Id"})
 """What tells of a file or a node, and changes no picture."""
 PARTS = TOLD | {
-    *("Array", "IndexMap", "minInValue", "maxInValue", "minOutValue", "maxOutValue", "LogParams", "ExponentParams"),
+    *("Array", "minInValue", "maxInValue", "minOutValue", "maxOutValue", "LogParams", "ExponentParams"),
     *("SOPNode", "Slope", "Offset", "Power", "SatNode", "Saturation"),
 }
-"""What stands inside a node."""
+"""What stands inside a node; an IndexMap did before version 3, and OpenColorIO passes over it in later files."""
 ATTRIBUTES = frozenset(
     {
         *("id", "name", "inBitDepth", "outBitDepth", "dim", "halfDomain", "rawHalfs", "interpolation", "style"),

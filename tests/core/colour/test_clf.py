@@ -35,6 +35,10 @@ BAD = {
     "unknown node": (file(LUT + '<Sparkle inBitDepth="32f" outBitDepth="32f"/>'), "the node 'Sparkle' is not one of"),
     "of another format": (file('<Gamma style="basicFwd"><GammaParams gamma="2"/></Gamma>'), "the node 'Gamma' is not"),
     "unknown part": (file(LUT.replace("<Array", "<Glow/><Array")), "its node LUT1D holds 'Glow'"),
+    "what later readers pass over": (
+        file(LUT.replace("<Array", '<IndexMap dim="2">0.2@0 0.8@1</IndexMap><Array')),
+        "its node LUT1D holds 'IndexMap'",
+    ),
     "control characters": (file("<a.\u0301b/>"), r"the node '.*' is not one of"),
     "unknown attribute": (file(LUT.replace("<LUT1D", "<LUT1D halfdomain='true'")), "attribute 'halfdomain', which is"),
     "reference": (file('<Reference path="/etc/passwd"/>'), "it leads to another file by a Reference"),
