@@ -45,7 +45,7 @@ def test_hand_written_sidecars(tmp_path: Path, suffix: str) -> None:
     sidecar = tmp_path / f"{source.name}.poise.json"
     output = tmp_path / "out" / source.name
     rng = np.random.default_rng(21)
-    for _ in range(many(80, 500)):
+    for _ in range(many(40, 500)):
         slope, offset, power = (rng.uniform(*ends, 3).tolist() for ends in ((0.6, 1.6), (-0.15, 0.15), (0.5, 2)))
         saturation = rng.uniform(0, 2)
         balance = {"slope": slope, "offset": offset, "power": power}

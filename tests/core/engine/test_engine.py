@@ -44,7 +44,7 @@ def random_correction(rng: np.random.Generator, plain: bool = False) -> Correcti
 def test_whole_chain_within_one_code_of_the_reference(depth: Depth) -> None:
     rng = np.random.default_rng(11)
     pixels = codes(depth)
-    for _ in range(many(80, 500)):
+    for _ in range(many(40, 500)):
         correction = random_correction(rng)
         ours = compile_engine(correction, CODED, depth).apply(pixels)
         exact = rounded(reference(pixels, correction, CODED, depth), depth)
@@ -67,7 +67,7 @@ def test_whole_chain_at_10_and_12_bits(depth: Depth) -> None:
 def test_float_within_2e_6(depth: Depth, encoding: Encoding) -> None:
     rng = np.random.default_rng(13)
     pixels = codes(depth)
-    for _ in range(40):
+    for _ in range(many(16, 40)):
         correction = random_correction(rng)
         ours = compile_engine(correction, encoding, depth, Depth.FLOAT).apply(pixels)
         exact = reference(pixels, correction, encoding, depth, Depth.FLOAT)
@@ -79,7 +79,7 @@ def test_within_one_code_of_opencolorio_cdl(depth: Depth) -> None:
     rng = np.random.default_rng(14)
     pixels = codes(depth)
     size = pixels.itemsize
-    for _ in range(many(80, 500)):
+    for _ in range(many(40, 500)):
         correction = random_correction(rng, plain=True)
         cdl = ocio.CDLTransform()
         balance = correction.balance

@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from terminals import Emulated, Pty
+from thorough import many
 
 from poise.frames import Depth, Frame, write
 from poise.sidecar import load
@@ -28,7 +29,7 @@ ENDS: dict[str, tuple[Callable[[Pty], None], int | None]] = {
     "told to end": (lambda pty: pty.kill(signal.SIGTERM), 128 + signal.SIGTERM),
     "terminal closed": (lambda pty: pty.close_terminal(), 128 + signal.SIGHUP),
 }
-RUNS = {"killed": 9, "hung up": 7, "told to end": 7, "terminal closed": 7}
+RUNS = {"killed": many(5, 9), "hung up": many(3, 7), "told to end": many(3, 7), "terminal closed": many(3, 7)}
 SHOTS = 40
 ROUND = "oooS"
 """Three steps of saturation, then the shot is skipped, which goes on to the next one."""
@@ -118,7 +119,7 @@ def test_whatever_ends_a_session_its_decisions_are_on_disk(tmp_path: Path) -> No
             for how, count in RUNS.items()
             for number in range(count)
         ]
-    assert len(runs) == 30
+    assert len(runs) == many(14, 30)
     for run in runs:
         run.result()
 
