@@ -15,7 +15,6 @@ from pathlib import Path
 
 import pytest
 from terminals import KEYS, Emulated, Pty, environment
-from thorough import many
 
 from poise_tui.keymap import DEFAULT
 
@@ -27,7 +26,7 @@ COLOURS = {
     "16": environment(COLORTERM=None, TERM="xterm"),
 }
 SIZES = ((80, 24), (120, 40), (200, 60))
-MANY, FEW, PART = many(300, 500), many(62, 80), 60
+MANY, FEW, PART = 500, 70, 60
 """Keys where there are many, where there are few, and between two sizes."""
 PLACES = (*SIZES, (20, 5), (1, 1), (100, 31), (61, 17))
 QUIET = 1.2
