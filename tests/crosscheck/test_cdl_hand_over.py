@@ -74,7 +74,7 @@ def test_random_corrections_within_reach(tmp_path: Path) -> None:
     """Equal within one code at 16 bit, from each of the three forms, and the same numbers come back."""
     day, hand, again = (tmp_path / name for name in ("day", "hand", "again"))
     rng = np.random.default_rng(12)
-    names = [f"quay_{number:03}" for number in range(many(15, 500))]
+    names = [f"quay_{number:03}" for number in range(many(10, 500))]
     for name in names:
         decide(day / f"{name}.tif", SMALL, within_reach(rng))
         again.mkdir(exist_ok=True)

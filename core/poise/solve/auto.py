@@ -8,15 +8,15 @@ from msgspec.structs import replace
 from poise.chain import order
 from poise.colour.adaptation import light_matrix
 from poise.colour.transfer import decode
-from poise.correction.model import Balance, Correction, Encoding, Light
+from poise.correction.model import NEUTRAL, Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
 from poise.solve.exposure import solve_exposure
 from poise.solve.illuminant import Illuminant
-from poise.solve.levels import solve_levels
+from poise.solve.levels import MOST_LOST, most_lost, solve_levels
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
-from poise.solve.seen import full_range, run
+from poise.solve.seen import Array, full_range, run
 
 
 @dataclass(frozen=True)
@@ -59,11 +59,28 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     lit = linear @ light_matrix(light.warmth, light.magenta, primaries=encoding.primaries).T
     exposed = solve_exposure(lit, encoding, under=depth.is_float)
     level = Correction(light=replace(light, exposure=exposed.stops), balance=Balance(neutral.slope))
-    work = run(order.steps(level, encoding, clamp=False), full)
-    stretch = solve_levels(work, encoding.work_primaries)
-    saturation = 1.0 if grey else solve_saturation(stretch.gain)
-    correction = replace(level, levels=stretch.levels, saturation=saturation)
+    stretch = solve_levels(run(order.steps(level, encoding, clamp=False), full), encoding.work_primaries)
     notes = [note for note in (neutral.note, exposed.note, stretch.note) if note]
-    if saturation != 1:
+    saturation = 1.0 if grey else solve_saturation(stretch.gain)
+    levelled = replace(level, levels=stretch.levels)
+    correction = replace(levelled, saturation=saturation)
+    clamped = not depth.is_float
+    if clamped and saturation != 1 and _loses(correction, encoding, full) and not _loses(levelled, encoding, full):
+        correction = levelled
+        notes.append("saturation left alone: to give it back would crush or clip colours")
+    elif saturation != 1:
         notes.append(f"saturation {saturation:.2f}, given back for the stretch of x{stretch.gain:.2f}")
+    if clamped and _loses(correction, encoding, full):
+        share, end = _lost(correction, encoding, full)
+        notes.append(f"{share:.0%} of the picture {end} in one channel at least: look at that end of the parade")
     return Solution(correction, tuple(notes), neutral.illuminant)
+
+
+def _lost(correction: Correction, encoding: Encoding, full: Array) -> tuple[float, str]:
+    """What a correction takes to an end of the scale, beside the delivery without one."""
+    plain, made = (run(order.steps(one, encoding, clamp=False), full) for one in (NEUTRAL, correction))
+    return most_lost(plain, made)
+
+
+def _loses(correction: Correction, encoding: Encoding, full: Array) -> bool:
+    return _lost(correction, encoding, full)[0] > MOST_LOST

@@ -12,6 +12,7 @@ from poise.correction.model import Correction, Encoding
 from poise.frames.frame import Depth, Pixels
 from poise.solve.distribution import Distribution, apart, clipped, greyed, levels
 from poise.solve.fit import LEAST_SATURATION, Subject, fit_ends, fit_saturation, fit_shape, strained, subject
+from poise.solve.levels import MOST_LOST
 from poise.solve.seen import run
 
 Array = npt.NDArray[np.float64]
@@ -27,8 +28,6 @@ MOST_LEFT = 1.25
 photograph under two lights, those past it come nearer to the truth by black, white and neutral alone."""
 LEAST_GAINED = 0.005
 """Per cent of signal; less is not worth a decision, and a match of what was matched changes nothing."""
-MOST_LOST = 0.02
-"""Share of the pixels of a channel that a match may crush or clip."""
 CODE = 1 / 255
 """One of 8 bits: as near to an end of the scale as makes no difference."""
 AS_ONE = 0.1

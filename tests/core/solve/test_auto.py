@@ -2,10 +2,12 @@
 
 import json
 from pathlib import Path
+from typing import Any
 
 import colour
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from skimage import data
 
 from poise.colour.adaptation import light_matrix
@@ -119,3 +121,21 @@ def test_log_and_narrow_sources_are_solved_in_their_own_light() -> None:
     log = np.rint(np.clip(encode("ACEScct", light), 0, 1) * 1023).astype(np.uint16)
     found = auto(log, Encoding(source="ACEScct"), Depth.U10).correction
     assert found.light.warmth == pytest.approx(-45, abs=25)
+
+
+@pytest.mark.parametrize("cast", [(1.0, 0.8, 0.6), (0.6, 0.8, 1.0), (1.0, 1.0, 1.0)])
+@pytest.mark.parametrize("photograph", [data.astronaut, data.coffee, data.chelsea])
+def test_what_it_crushes_or_clips_is_told_and_saturation_never_does(photograph: Any, cast: tuple[float, ...]) -> None:
+    pixels = np.rint(photograph()[::2, ::2] * np.array(cast) * 0.8 + 15).astype(np.uint8)
+    found = auto(pixels, CODED, Depth.U8)
+
+    def lost(correction: Correction) -> float:
+        after = compile_engine(correction, CODED, Depth.U8).apply(pixels)
+        ends = ((after == end) & (pixels != end) for end in (0, 255))
+        return float(max(end.any(axis=-1).mean() for end in ends))
+
+    share, told = lost(found.correction), [note for note in found.notes if "% of the picture" in note]
+    if abs(share - 0.02) > 0.001:  # auto looks at a proxy
+        assert bool(told) is (share > 0.02)
+    if "saturation left alone" in " ".join(found.notes):
+        assert share <= 0.02

@@ -25,6 +25,7 @@ PHOTOGRAPHS = {
 }  # fmt: skip
 """Every third pixel of a row and of a column: real photographs, in a ninth of the time."""
 CASES = [(name, saturation) for name in PHOTOGRAPHS for saturation in (1.0, 0.8, 1.25)]
+LIT = [(name, gains) for name in PHOTOGRAPHS for gains in ((1.25, 0.9, 0.6), (0.45, 0.5, 0.62), (0.7, 0.75, 0.8))]
 KNOWN = Balance((0.95, 0.9, 0.8), (0.04, 0.02, 0.07), (0.9, 1.0, 1.2))
 
 
@@ -71,7 +72,7 @@ def test_a_known_correction_is_recovered_at_8_bits(name: str) -> None:
 
 
 def test_what_the_shot_has_stays_and_what_stands_behind_balance_is_seen_through() -> None:
-    pixels = (data.astronaut() / 255 * 0.7 + 0.1).astype(np.float32)
+    pixels = (data.astronaut()[::3, ::3] / 255 * 0.7 + 0.1).astype(np.float32)
     has = Correction(
         light=Light(exposure=-0.25, warmth=15),
         balance=Balance((1.05, 1.0, 0.95), (0.01, 0.0, 0.02), (1.0, 1.05, 1.1)),
@@ -112,8 +113,7 @@ def monge_kantorovich(source: np.ndarray, reference: np.ndarray) -> np.ndarray:
     return (source - source.mean(axis=0)) @ mapped.T + reference.mean(axis=0)
 
 
-@pytest.mark.parametrize("name", PHOTOGRAPHS)
-@pytest.mark.parametrize("gains", [(1.25, 0.9, 0.6), (0.45, 0.5, 0.62), (0.7, 0.75, 0.8)])
+@pytest.mark.parametrize(("name", "gains"), many(LIT[::2], LIT))
 def test_on_the_same_content_it_stands_up_to_published_maps(name: str, gains: tuple[float, ...]) -> None:
     shot, reference = PHOTOGRAPHS[name], lit(PHOTOGRAPHS[name], gains)
     found = match(shot, NEUTRAL, CODED, Depth.U8, distribution(reference / 255))
