@@ -7,7 +7,6 @@ from typing import Any
 import colour
 import numpy as np
 import pytest
-from msgspec.structs import replace
 from skimage import data
 
 from poise.colour.adaptation import light_matrix
