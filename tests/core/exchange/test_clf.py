@@ -101,7 +101,10 @@ def test_float_the_same_but_for_quick_mathematics(tmp_path: Path, depth: Depth, 
         ours = compile_engine(correction, encoding, depth).apply(pixels)
         assert np.array_equal(Received(tmp_path / "quay.clf", content, depth).apply(pixels), ours)
         usual = Received(tmp_path / "quay.clf", content, depth, OPTIMIZATION_DEFAULT).apply(pixels)
-        off = np.abs(usual.astype(float) - ours) / np.maximum(np.abs(ours.astype(float)), 1)
+        there = np.isfinite(ours)  # brighter than a half float holds, it is infinite in both
+        assert np.array_equal(usual[~there], ours[~there])
+        wanted = ours[there].astype(float)
+        off = np.abs(usual[there] - wanted) / np.maximum(np.abs(wanted), 1)
         assert off.max() <= most, (correction, encoding)  # it merges and reorders
 
 
