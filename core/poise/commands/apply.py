@@ -8,13 +8,13 @@ from typing import Any
 import click
 
 from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan, run
-from poise.batch.pool import LIMIT
 from poise.batch.run import Executor
 from poise.chain.source import located
 from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.closing import closing, frames
 from poise.commands.notes import Notes
 from poise.commands.output import Report, data, say, shown
+from poise.commands.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.progress import STYLES, Style, progress
 from poise.commands.shots import Found, found
 from poise.frames.codecs import FORMATS
@@ -36,18 +36,11 @@ DEPTHS = ("same", "8", "16", "half", "float")
     "--format", type=click.Choice(("same", *FORMATS)), default="same", show_default=True, help="Their format."
 )
 @click.option("--no-stamp", is_flag=True, help="Don't say in the outputs what was applied to them.")
-@click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
+@WORKERS
 @click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
 @click.option("--fresh", is_flag=True, help="Do everything, whatever an earlier run did.")
-@click.option("--verify", is_flag=True, help="Read every source and output to see whether it is still the same.")
-@click.option(
-    "--time-limit",
-    type=click.FloatRange(1, 86400),
-    default=LIMIT,
-    show_default=True,
-    metavar="SECONDS",
-    help="What a frame may take before it is given up.",
-)
+@VERIFY
+@TIME_LIMIT
 @click.option("--cluster", metavar="ADDRESS", help="A dask scheduler, or local:N; frames are done by its workers.")
 @click.option("--progress", "style", type=click.Choice(STYLES), default="auto", help="How it is told on stderr.")
 @click.option("--dry-run", is_flag=True, help="Print what would be done, and do nothing.")

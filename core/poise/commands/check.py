@@ -6,12 +6,12 @@ from pathlib import Path
 
 import click
 
-from poise.batch.pool import LIMIT
 from poise.commands.apply import decided
 from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.checking.told import Checked, tell
 from poise.commands.output import Report, say, shown
 from poise.commands.overframes import FRAMES
+from poise.commands.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shots import Found, found
 from poise.delivery import outputs
 from poise.delivery.alone import alone
@@ -30,17 +30,10 @@ from poise.errors import UsageError
     type=click.Path(exists=True, file_okay=False, path_type=Path),
     help="The folder of the outputs of apply.",
 )
-@click.option("--verify", is_flag=True, help="Read every source and output to see whether it is still the same.")
+@VERIFY
 @click.option("--against", metavar="MANIFEST", type=click.Path(path_type=Path), help="Prove files by a record of them.")
-@click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
-@click.option(
-    "--time-limit",
-    type=click.FloatRange(1, 86400),
-    default=LIMIT,
-    show_default=True,
-    metavar="SECONDS",
-    help="What a frame may take before it is given up.",
-)
+@WORKERS
+@TIME_LIMIT
 @SIDECARS
 @AS_JSON
 def command(

@@ -13,6 +13,7 @@ from poise.commands.arguments import PATHS, SIDECARS
 from poise.commands.output import Report, data, say, shown
 from poise.commands.overframes import FRAMES
 from poise.commands.pace import paced
+from poise.commands.processes import WORKERS
 from poise.errors import OutputError, UsageError, one_line
 from poise.temporary import replacing
 
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 )
 @click.option("--limits", "wanted", default="baseline", metavar="SET", help="What faults are, as poise check has them.")
 @click.option("--title", metavar="TEXT", help="Over the sheet; the name of the folder when not given.")
-@click.option("--workers", type=click.IntRange(1, 256), help="Processes; one for each processor when not given.")
+@WORKERS
 @FRAMES
 @SIDECARS
 def command(
