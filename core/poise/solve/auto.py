@@ -64,14 +64,13 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     saturation = 1.0 if grey else solve_saturation(stretch.gain)
     levelled = replace(level, levels=stretch.levels)
     correction = replace(levelled, saturation=saturation)
-    clamped = not depth.is_float
-    if clamped and saturation != 1 and _loses(correction, encoding, full) and not _loses(levelled, encoding, full):
-        correction = levelled
+    share, end = _lost(correction, encoding, full) if not depth.is_float else (0.0, "")  # a float is never clamped
+    if saturation != 1 and share > MOST_LOST and (less := _lost(levelled, encoding, full))[0] <= MOST_LOST:
+        correction, (share, end) = levelled, less
         notes.append("saturation left alone: to give it back would crush or clip colours")
     elif saturation != 1:
         notes.append(f"saturation {saturation:.2f}, given back for the stretch of x{stretch.gain:.2f}")
-    if clamped and _loses(correction, encoding, full):
-        share, end = _lost(correction, encoding, full)
+    if share > MOST_LOST:
         notes.append(f"{share:.0%} of the picture {end} in one channel at least: look at that end of the parade")
     return Solution(correction, tuple(notes), neutral.illuminant)
 
@@ -80,7 +79,3 @@ def _lost(correction: Correction, encoding: Encoding, full: Array) -> tuple[floa
     """What a correction takes to an end of the scale, beside the delivery without one."""
     plain, made = (run(order.steps(one, encoding, clamp=False), full) for one in (NEUTRAL, correction))
     return most_lost(plain, made)
-
-
-def _loses(correction: Correction, encoding: Encoding, full: Array) -> bool:
-    return _lost(correction, encoding, full)[0] > MOST_LOST
