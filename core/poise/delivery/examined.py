@@ -9,11 +9,12 @@ from msgspec.structs import replace
 from poise.chain.order import is_neutral
 from poise.correction.model import NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.limits import Limits
-from poise.delivery.lost import Lost, black_and_white, counted
+from poise.delivery.lost import Lost, black_and_white
 from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
 from poise.frames.frame import Depth, Frame, Pixels
 from poise.scopes import Readings, measure, measure_parts
+from poise.scopes.lost import counted
 from poise.scopes.signal import strips
 
 

@@ -11,9 +11,10 @@ from poise.colour.transfer import decode
 from poise.correction.model import NEUTRAL, Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
+from poise.scopes.lost import counted
 from poise.solve.exposure import solve_exposure
 from poise.solve.illuminant import Illuminant
-from poise.solve.levels import MOST_LOST, most_lost, solve_levels
+from poise.solve.levels import MOST_LOST, solve_levels
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
 from poise.solve.seen import Array, full_range, run
@@ -76,6 +77,8 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
 
 
 def _lost(correction: Correction, encoding: Encoding, full: Array) -> tuple[float, str]:
-    """What a correction takes to an end of the scale, beside the delivery without one."""
+    """The share of pixels that a correction takes to the end where they are most, beside the delivery without one."""
     plain, made = (run(order.steps(one, encoding, clamp=False), full) for one in (NEUTRAL, correction))
-    return most_lost(plain, made)
+    crushed, clipped = counted(plain, made, (0, 1), (0, 1))
+    pixels = plain[..., 0].size
+    return max((crushed / pixels, "is crushed"), (clipped / pixels, "is clipped"))

@@ -70,18 +70,3 @@ def solve_levels(code: Array, primaries: str) -> Stretch:
     levels = Levels(black=round(float(black), 4), white=round(float(white), 4))
     said = f"black point {levels.black:.3f}, white point {levels.white:.3f}"
     return Stretch(levels, "; ".join([said, *notes]))
-
-
-def most_lost(before: Array, after: Array) -> tuple[float, str]:
-    """The share of pixels of which a channel came to an end of the scale that it had not reached, and which end.
-
-    Args:
-        before, after: (..., 3) code, unclamped; 0 and 1 are the ends.
-
-    Example:
-        >>> most_lost(np.array([[0.1, 0.5, 0.5], [0.5, 0.5, 0.5]]), np.array([[-0.1, 0.5, 0.5], [0.5, 0.5, 0.5]]))
-        (0.5, 'is crushed')
-    """
-    crushed = ((after <= 0) & (before > 0)).any(axis=-1).mean()
-    clipped = ((after >= 1) & (before < 1)).any(axis=-1).mean()
-    return max((float(crushed), "is crushed"), (float(clipped), "is clipped"))
