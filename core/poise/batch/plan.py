@@ -170,9 +170,7 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     return output.with_suffix(kind.extensions[0]), kind.name
 
 
-def _clash(
-    shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]
-) -> str | None:
+def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]) -> str | None:
     if os.path.commonpath([real, folder]) != folder:
         return f"its output {output} would leave the folder through a link; take the link away"
     if real in sources:

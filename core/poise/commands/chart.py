@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.auto import kept
-from poise.commands.output import Report, data, shown
-from poise.commands.shots import Found, encoding_of, found
-from poise.commands.table import table
+from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.shots import Found, encoding_of, found
+from poise.commands.shared.table import table
 from poise.correction import NEUTRAL
 from poise.errors import FileError, PoiseError, UsageError
 
@@ -106,7 +106,7 @@ def charted(one: Found, corners: "Corners | None", *, write: bool) -> "Charted":
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.
     """
-    from poise.commands.decisions import decide
+    from poise.commands.shared.decisions import decide
     from poise.frames import read
     from poise.solve import chart, find_chart
 

@@ -6,10 +6,10 @@ import click
 
 from poise.batch.plan import left_out
 from poise.commands.apply import decided
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.exporting import TARGETS, Wanted, target
-from poise.commands.output import Report, data, say, shown
-from poise.commands.shots import found
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.output import Report, data, say, shown
+from poise.commands.shared.shots import found
 from poise.errors import UsageError
 from poise.exchange.destination import Destination
 from poise.exchange.names import place

@@ -1,5 +1,6 @@
 """What was decided about a shot: the model, its controls, nudges and history."""
 
+from poise.chain.curve_points import added, moved, removed
 from poise.correction.checks import checked
 from poise.correction.controls import CONTROLS, Control
 from poise.correction.history import History
@@ -20,7 +21,6 @@ from poise.correction.model import (
     default_encoding,
 )
 from poise.correction.nudges import Zone, nudge
-from poise.correction.points import added, moved, removed
 
 __all__ = [
     "CODED",

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
-from poise.batch.child import Lost
 from poise.batch.manifest import Record, read
 from poise.batch.plan import Decision
 from poise.batch.pool import LIMIT, processes
 from poise.batch.stop import Stop
+from poise.batch.worker_process import Lost
 from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault

@@ -88,7 +88,8 @@ def victims() -> list[int]:
                 return True
         return False
 
-    named = [p for p in parents if below(p) and b"poise.batch.child" in Path(f"/proc/{p}/cmdline").read_bytes()]
+    command = b"poise.batch.worker_process"
+    named = [p for p in parents if below(p) and command in Path(f"/proc/{p}/cmdline").read_bytes()]
     return [parents[process] for process in named if parents[process] != os.getpid()]
 
 

@@ -15,7 +15,7 @@ from poise.batch.manifest import read
 from poise.batch.plan import Job, Plan
 from poise.batch.run import Result
 from poise.batch.stop import Stop
-from poise.batch.worker import do
+from poise.batch.worker import process_frame
 from poise.correction import Correction
 from poise.frames import scan
 
@@ -25,7 +25,7 @@ NAMES = ["cat.png", "coffee.png", "pier/rocket.png"]
 def alone(jobs: Iterable[Job], stop: Stop) -> Iterator[Result]:
     """In this process."""
     for job in jobs:
-        yield job, do(job)
+        yield job, process_frame(job)
 
 
 @pytest.fixture

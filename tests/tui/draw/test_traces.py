@@ -10,10 +10,8 @@ from poise.scopes import SKIN_ANGLE, parade, split, vectorscope, waveform
 from poise_tui.draw.braille import braille
 from poise_tui.draw.capability import capability
 from poise_tui.draw.cells import Ink, brightness
-from poise_tui.draw.layout import Panel, flow
 from poise_tui.draw.palette import THEMES, palette
 from poise_tui.draw.picture import draw_picture, fitted
-from poise_tui.draw.printed import style
 from poise_tui.draw.sector import outline
 from poise_tui.draw.traces import (
     CHANNELS,
@@ -25,6 +23,8 @@ from poise_tui.draw.traces import (
     vectorscope_grid,
     waveform_grid,
 )
+from poise_tui.printing.layout import Panel, flow
+from poise_tui.printing.segments import style
 
 
 def test_braille_dots_are_numbered_as_in_the_unicode_standard() -> None:

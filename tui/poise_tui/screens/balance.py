@@ -8,8 +8,8 @@ from poise_tui.draw.cells import Cells
 from poise_tui.draw.graticule import MARGIN
 from poise_tui.draw.traces import CHANNELS, Marks, draw_parade, draw_vectorscope, draw_waveform, grain, letters
 from poise_tui.draw.wipe import lay_lines
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import View
+from poise_tui.measure.view import View
+from poise_tui.screens.panes import Middle, Present
 
 
 def show(middle: Middle, state: Present, view: View) -> None:

@@ -2,9 +2,9 @@
 
 from poise_tui.desk.curve import points_of
 from poise_tui.draw.plot import draw_plot
+from poise_tui.measure.view import View
 from poise_tui.screens import balance
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import View
+from poise_tui.screens.panes import Middle, Present
 
 
 def show(middle: Middle, state: Present, view: View) -> None:

@@ -8,7 +8,7 @@ from textual.screen import Screen
 
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
-from poise_tui.widgets.cellview import send
+from poise_tui.terminal.cellview import send
 from poise_tui.widgets.pane import Pane
 
 Line = list[tuple[str, Ink]]

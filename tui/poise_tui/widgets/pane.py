@@ -7,7 +7,7 @@ from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.raster import Raster
 from poise_tui.draw.traces import Marks
-from poise_tui.widgets.cellview import CellView
+from poise_tui.terminal.cellview import CellView
 
 
 class Pane(CellView):

@@ -2,7 +2,7 @@
 
 from poise_tui.draw.listing import Row, draw_listing, first_row, title
 from poise_tui.draw.look import Look
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
 SETTLING = 4

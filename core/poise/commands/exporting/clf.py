@@ -13,8 +13,8 @@ from poise.batch.plan import Job
 from poise.chain.matte import active
 from poise.commands.apply import decided
 from poise.commands.exporting import Wanted
-from poise.commands.output import Report, shown
-from poise.commands.shots import Found
+from poise.commands.shared.output import Report, shown
+from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, default_encoding
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line

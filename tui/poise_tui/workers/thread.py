@@ -1,0 +1,101 @@
+"""Background threads: one that saves, and ones where only the newest job counts."""
+
+import contextlib
+import queue
+import threading
+from collections.abc import Callable
+from typing import Any
+
+from poise_tui.session.save import Job, Outcome, write
+
+PATIENCE = 10.0
+"""Seconds in which at least one save must be done, where the end of the program waits for many."""
+
+
+class Latest:
+    """A thread that does the newest job handed to it; an older one that was not begun is dropped.
+
+    Args:
+        report: called in that thread with what a job returned, or with what it raised.
+    """
+
+    def __init__(self, name: str, report: Callable[[Any], None]) -> None:
+        self._report = report
+        self._job: Callable[[], Any] | None = None
+        self._ready = threading.Condition()
+        self._ended = False
+        self.busy = False
+        threading.Thread(target=self._run, daemon=True, name=f"poise-{name}").start()
+
+    def do(self, job: Callable[[], Any]) -> None:
+        """Hand over a job."""
+        with self._ready:
+            self._job, self.busy = job, True
+            self._ready.notify()
+
+    def drop(self) -> None:
+        """Forget a job that was not begun."""
+        with self._ready:
+            self._job = None
+
+    def end(self) -> None:
+        """Stop once the job in hand is done."""
+        with self._ready:
+            self._ended = True
+            self._ready.notify()
+
+    def _run(self) -> None:
+        while True:
+            with self._ready:
+                while self._job is None and not self._ended:
+                    self.busy = False
+                    self._ready.wait()
+                if self._ended:
+                    return
+                job, self._job = self._job, None
+            assert job is not None
+            try:
+                result = job()
+            except Exception as fault:  # told by whoever asked for it
+                result = fault
+            self._report(result)
+
+
+class Saver:
+    """A thread that writes sidecars one after the other.
+
+    Args:
+        report: called in that thread whenever there is an outcome to take.
+    """
+
+    def __init__(self, report: Callable[[], None]) -> None:
+        self._report = report
+        self._jobs: queue.SimpleQueue[Job | None] = queue.SimpleQueue()
+        self._outcomes: queue.SimpleQueue[Outcome] = queue.SimpleQueue()
+        self._thread = threading.Thread(target=self._run, daemon=True, name="poise-save")
+        self._thread.start()
+
+    def do(self, job: Job) -> None:
+        """Hand over a job."""
+        self._jobs.put(job)
+
+    def outcomes(self) -> list[Outcome]:
+        """How the jobs went that were done since this was last asked."""
+        found = []
+        with contextlib.suppress(queue.Empty):
+            while True:
+                found.append(self._outcomes.get_nowait())
+        return found
+
+    def end(self) -> None:
+        """Waits until all that was handed over is written, as long as any of it still gets done."""
+        self._jobs.put(None)
+        left = -1
+        while self._thread.is_alive() and self._jobs.qsize() != left:
+            left = self._jobs.qsize()
+            self._thread.join(PATIENCE)
+
+    def _run(self) -> None:
+        while (job := self._jobs.get()) is not None:
+            self._outcomes.put(write(job))
+            self._report()
