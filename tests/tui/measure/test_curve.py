@@ -11,8 +11,8 @@ from poise.correction.model import Levels as Points
 from poise.frames import Depth, Frame
 from poise_tui.desk import CHANNELS, Channel
 from poise_tui.measure.curve import entering
+from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.view import Focus, Grids, view
-from poise_tui.workers.loader import Loaded, loaded
 
 BINS = 53
 EDGES = np.linspace(-0.05, 1.05, BINS + 1)

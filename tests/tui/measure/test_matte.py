@@ -11,9 +11,9 @@ from poise.correction import CODED, LINEAR, NEUTRAL, Balance, Correction, Encodi
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
 from poise.frames import Depth, Frame
+from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.matte import Keyed, keyed
 from poise_tui.measure.view import Focus, Grids, view
-from poise_tui.workers.loader import Loaded, loaded
 
 SUIT = Matte("suit", hue=HueInterval(100, 130, 10), chroma=Interval(0.15, 0.5, 0.05), luma=Interval(0.2, 0.9, 0.1))
 FOG = Matte("fog", luma=Interval(0.5, 1, 0.2))

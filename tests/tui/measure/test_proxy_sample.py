@@ -12,7 +12,7 @@ from poise.commands.shared.mattes import covered
 from poise.correction import CODED, Correction, Interval, Matte
 from poise.correction.model import HueInterval
 from poise.frames import Depth, Frame, proxy
-from poise_tui.workers.loader import HEIGHT, SAMPLED, WIDTH, loaded
+from poise_tui.measure.loaded import HEIGHT, SAMPLED, WIDTH, loaded
 
 MATTES = {
     "astronaut": Matte("jacket", hue=HueInterval(90, 150, 15), chroma=Interval(0.05, 1, 0.03)),

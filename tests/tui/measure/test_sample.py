@@ -12,8 +12,8 @@ from poise.correction import CODED, NEUTRAL, Balance, Light
 from poise.frames import Depth, Frame, proxy
 from poise.scopes.reel import figures
 from poise.sidecar.decision import Decision
+from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.sample import BYTES, Known, Sample, sample
-from poise_tui.workers.loader import Loaded, loaded
 
 NUDGED = replace(NEUTRAL, light=Light(0.5), balance=Balance((1.1, 1, 0.9), (0.02, 0, -0.03)))
 

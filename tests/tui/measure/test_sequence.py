@@ -9,9 +9,9 @@ from skimage import data
 from poise.correction import CODED, NEUTRAL, Balance, Correction
 from poise.errors import PoiseError
 from poise.frames import Depth, Shot
+from poise_tui.measure.book import Book
 from poise_tui.measure.sample import Sample
 from poise_tui.measure.sequence import run
-from poise_tui.workers.sequence_reader import Book
 
 COFFEE = data.coffee()[::8, ::8]  # Pikolo Espresso Bar, skimage.data
 BRIGHTER = Correction(balance=Balance(slope=(1.2, 1.2, 1.2), offset=(0.05, 0.05, 0.05)))

@@ -9,9 +9,9 @@ from skimage import data
 
 from poise.correction import CODED, NEUTRAL, Correction, Levels
 from poise.frames import Depth
+from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.view import Grids, View
 from poise_tui.workers.comparison import SPARSE, Beside
-from poise_tui.workers.loader import Loaded
 from poise_tui.workers.viewer import Made, Wanted, made
 
 GRIDS = Grids(40, 12, 40, 40)

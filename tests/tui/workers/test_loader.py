@@ -11,8 +11,9 @@ from PIL import Image
 from poise.errors import FileError
 from poise.frames import Depth, Frame, read
 from poise.stamp import Stamp
+from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.workers import loader
-from poise_tui.workers.loader import Loaded, Loader, loaded
+from poise_tui.workers.loader import Loader
 
 
 class Harbour:

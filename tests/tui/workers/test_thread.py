@@ -13,7 +13,8 @@ from poise.sidecar import load
 from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
 from poise_tui.workers import thread
-from poise_tui.workers.thread import Latest, Saver
+from poise_tui.workers.saver import Saver
+from poise_tui.workers.thread import Latest
 
 
 def test_of_jobs_that_wait_only_the_newest_is_done() -> None:

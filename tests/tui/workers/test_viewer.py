@@ -14,9 +14,10 @@ from poise.correction import CODED, NEUTRAL, Balance, Correction, Light
 from poise.errors import PoiseError
 from poise.frames import proxy, read
 from poise.scopes import measure
+from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.view import Grids, View, view
 from poise_tui.workers import viewer as module
-from poise_tui.workers.loader import Loaded, Loader, loaded
+from poise_tui.workers.loader import Loader
 from poise_tui.workers.viewer import Exact, Made, Viewer, Wanted
 
 GRIDS = Grids(40, 20, 64, 32)

@@ -6,9 +6,8 @@ from itertools import groupby
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, Mode, column, column_at
 from poise_tui.commandline import COMMANDS
 from poise_tui.desk import banks
-from poise_tui.draw.cells import Ink
+from poise_tui.draw.cells import Ink, Line
 from poise_tui.keys.keymap import Keymap
-from poise_tui.screens.text import Line
 
 TABLES: tuple[Mode, ...] = ("matte", "curve")
 """Those with a desk of their own."""

@@ -1,31 +1,13 @@
 """Hints: the few keys worth naming now, and the one about a picture that is as flat as log code."""
 
-from poise.correction import CODED, Encoding
-from poise.scopes import Readings
 from poise_tui.actions import MOVES
 from poise_tui.desk import banks
 from poise_tui.desk.matte import matte_of
 from poise_tui.keys.keymap import Keymap
 from poise_tui.session.session import Session
 
-_FLOOR, _FLAT, _REACH, _COLOUR = 4.0, 15.0, 62.0, 9.0
-"""Per cent: black above, range between and mean chroma below which display code is seldom found; log code of scenes of
-usual contrast has all of them (common practice, no source). A card or a wall has less range."""
-
-
 Hints = tuple[tuple[str, str], ...]
 """Keys, and what they do."""
-
-
-def looks_flat(readings: Readings, encoding: Encoding) -> bool:
-    """Whether a picture taken for display code is as flat as log code; a hint, since fog is flat as well."""
-    luma = readings.luma
-    return (
-        encoding.source == CODED.source
-        and luma.black > _FLOOR
-        and _FLAT < luma.white - luma.black < _REACH
-        and readings.saturation < _COLOUR
-    )
 
 
 def hints(session: Session, keys: Keymap) -> Hints:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from poise.correction import Correction, Encoding
 from poise.frames.frame import Depth, Pixels
-from poise_tui.workers.loader import Loaded
+from poise_tui.measure.loaded import Loaded
 
 Levels = npt.NDArray[np.float32]
 

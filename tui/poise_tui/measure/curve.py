@@ -9,7 +9,7 @@ from poise.scopes.levels import rows_of
 from poise.scopes.waveform import Counts
 from poise_tui.desk import CHANNELS, Channel
 from poise_tui.measure.correct import work
-from poise_tui.workers.loader import Loaded
+from poise_tui.measure.loaded import Loaded
 
 
 def entering(loaded: Loaded, correction: Correction, encoding: Encoding, channel: Channel, bins: int) -> Counts:

@@ -17,7 +17,7 @@ from poise.scopes.vectorscope import vectorscope
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Shown
 from poise_tui.measure.correct import Levels, Work, work
-from poise_tui.workers.loader import Loaded
+from poise_tui.measure.loaded import Loaded
 
 if TYPE_CHECKING:
     from poise.engine import Selected

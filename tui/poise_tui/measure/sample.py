@@ -16,8 +16,8 @@ from poise.scopes.reel import FIGURES, Figures, figures
 from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
 from poise_tui.measure.correct import corrected
+from poise_tui.measure.loaded import Loaded
 from poise_tui.session.shot_state import Picture
-from poise_tui.workers.loader import Loaded
 
 BYTES = 48_000
 """Of one sketch: 8,000 pixels of 16 bits in three channels; fewer hardly take less time."""

@@ -12,8 +12,8 @@ from poise.frames import Depth
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels
 from poise.scopes.words import told
+from poise_tui.measure.book import Book
 from poise_tui.measure.sample import Sample
-from poise_tui.workers.sequence_reader import Book
 
 if TYPE_CHECKING:
     from poise.engine import Engine

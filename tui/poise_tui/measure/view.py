@@ -8,8 +8,8 @@ from poise.scopes.waveform import Counts
 from poise_tui.desk import Channel, Mode, Shown
 from poise_tui.measure.correct import Levels, Work, work
 from poise_tui.measure.curve import entering
+from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.matte import Keyed, keyed
-from poise_tui.workers.loader import Loaded
 
 __all__ = ["Focus", "Grids", "Keyed", "Levels", "View", "view"]
 

@@ -17,10 +17,10 @@ from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.columns import columns
 from poise_tui.draw.reel import draw_reel, room
+from poise_tui.measure.loaded import HEIGHT, WIDTH, loaded
 from poise_tui.measure.sample import Known, sample
 from poise_tui.printing.layout import Line
 from poise_tui.printing.segments import broken, printed, segments, style
-from poise_tui.workers.loader import HEIGHT, WIDTH, loaded
 
 AT_ONCE = 2
 """Pictures that are read side by side."""

@@ -21,12 +21,12 @@ from poise_tui.edits.charting import Corners
 from poise_tui.keys.help import lines, section
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
+from poise_tui.measure.loaded import Loaded, StillReading
 from poise_tui.screens import patches
 from poise_tui.screens.desk_base import DeskBase
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.widgets.prompt import Prompt
-from poise_tui.workers.loader import Loaded, StillReading
 from poise_tui.workers.survey import Survey
 
 TICK = 0.05

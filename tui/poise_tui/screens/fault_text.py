@@ -1,8 +1,7 @@
 """The delivery faults of the shot in hand, in full: each with value, limit and source, and what to do."""
 
 from poise.delivery.fault import told
-from poise_tui.draw.cells import Ink
-from poise_tui.screens.text import Line
+from poise_tui.draw.cells import Ink, Line
 from poise_tui.session.session import Session
 from poise_tui.workers.coordinator import Coordinator
 from poise_tui.workers.delivery import PASSED_OVER

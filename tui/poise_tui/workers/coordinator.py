@@ -12,8 +12,9 @@ from poise.correction import NEUTRAL
 from poise_tui.compare.overlay import NOTHING, Against, alike
 from poise_tui.compare.target import other
 from poise_tui.desk.functions import functions
-from poise_tui.keys.hints import looks_flat
 from poise_tui.measure.focus import focus_of, without
+from poise_tui.measure.loaded import Loaded
+from poise_tui.measure.log_hint import looks_flat
 from poise_tui.measure.view import Grids
 from poise_tui.session.filter import Figures
 from poise_tui.session.folder_changes import FolderChanges
@@ -24,7 +25,7 @@ from poise_tui.workers.comparison import Beside
 from poise_tui.workers.delivery import Delivery
 from poise_tui.workers.file_watcher import FileWatcher
 from poise_tui.workers.folder_watcher import FolderWatcher
-from poise_tui.workers.loader import Loaded, Loader
+from poise_tui.workers.loader import Loader
 from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.scrub import Scrubbed
 from poise_tui.workers.sequence import Running

@@ -6,7 +6,7 @@ from poise.errors import PoiseError
 from poise.sidecar import SidecarConflict
 from poise_tui.session.save import Outcome
 from poise_tui.session.session import Session
-from poise_tui.workers.thread import Saver
+from poise_tui.workers.saver import Saver
 
 CONFLICT = "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
 

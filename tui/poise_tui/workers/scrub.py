@@ -5,8 +5,8 @@ So frames follow an arrow that is held down, as fast as they can be read; the st
 
 from pathlib import Path
 
+from poise_tui.measure.loaded import Loaded
 from poise_tui.session.shot_state import Slot
-from poise_tui.workers.loader import Loaded
 
 
 class Scrubbed:

@@ -7,10 +7,11 @@ from pathlib import Path
 
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import in_words
+from poise_tui.measure.book import Book
 from poise_tui.measure.sequence import Run, run
 from poise_tui.session.session import Session
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.sequence_reader import Book, SequenceReader
+from poise_tui.workers.sequence_reader import SequenceReader
 from poise_tui.workers.thread import Latest
 
 REPORTED = 0.15

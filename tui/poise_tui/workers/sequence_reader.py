@@ -5,39 +5,21 @@ while nothing else is to be read.
 """
 
 import queue
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from poise.frames import Shot
+from poise_tui.measure.book import Book
+from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.sample import Sample, sample
-from poise_tui.workers.loader import Loaded, Loader
+from poise_tui.workers.loader import Loader
 
 BYTES = 24_000
 """Of one sketch: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
 MOST = 512
 """Frames that are read at most; of a longer sequence so many are, evenly chosen."""
 COARSE = 16
-
-
-@dataclass(frozen=True, eq=False)
-class Book:
-    """What is known of a sequence so far.
-
-    Attributes:
-        places: of the frames that are read, or will be, among those of the shot; in order.
-        sketches: by place; those of frames that can't be read have no pixels.
-    """
-
-    shot: Shot
-    places: tuple[int, ...]
-    sketches: dict[int, Sample]
-
-    @property
-    def whole(self) -> bool:
-        """Whether nothing is left to be read."""
-        return len(self.sketches) == len(self.places)
 
 
 def chosen(count: int, most: int = MOST) -> tuple[int, ...]:

@@ -17,10 +17,11 @@ import numpy.typing as npt
 from poise.scopes import Reel, Standing, reel
 from poise.scopes.reel import FIGURES, Figures
 from poise.stamp import Stamp
+from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.sample import BYTES, Known, Sample, sample
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Slot
-from poise_tui.workers.loader import Loaded, Loader
+from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
 MEMORY = 48 * 2**20

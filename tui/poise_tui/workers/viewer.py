@@ -13,8 +13,9 @@ from poise.commands.shared.shots import readings
 from poise.correction import Correction, Curves, Encoding, Light
 from poise.errors import in_words
 from poise.scopes import Coverage, Readings
+from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.view import WHOLE, Focus, Grids, View, view
-from poise_tui.workers.loader import Loaded, Loader
+from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
 QUICK = 0.035
