@@ -8,6 +8,7 @@ import click
 import msgspec
 
 from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction
@@ -38,7 +39,7 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     report = Report()
     entries: list[dict[str, Any]] = []
     for one in found(paths, report, sidecars=sidecars):
-        reason = kept(one, again)
+        reason = reason_to_keep(one, again)
         if reason:
             report.passed_over(one.path, reason)
             continue
@@ -59,18 +60,6 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     if as_json:
         data(entries)
     report.end()
-
-
-def kept(one: Found, again: bool) -> str | None:
-    """Why a shot's decision stays as it is, or None."""
-    sidecar = one.sidecar
-    if sidecar is None or again:
-        return None
-    if sidecar.state in ("held", "skipped"):
-        return f"{sidecar.state}; replace it with --again"
-    if one.by_hand:
-        return "its correction was made by hand; replace it with --again"
-    return None
 
 
 def starting_point(one: Found) -> "Solution":

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.auto import kept
 from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.commands.shared.table import table
@@ -82,7 +82,7 @@ def command(
         report.end()
         raise UsageError(f"{shown(path)}: FRAME must be one shot; name the picture that shows the chart")
     (one,) = shots
-    reason = kept(one, again)
+    reason = reason_to_keep(one, again)
     if reason and not dry_run:
         report.passed_over(one.path, reason)
         raise UsageError("nothing to do: the shot was passed over")

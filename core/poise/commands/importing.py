@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
-from poise.commands.auto import kept
 from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.output import Report, data, say, shown, some
 from poise.commands.shared.shots import Found, found
 from poise.commands.shared.source import is_clf, name_source
@@ -84,7 +84,7 @@ def command(
     done, unchanged, passed = [], [], []
     for number, offer in sorted(matches.taken.items()):
         one = shots[number]
-        reason = kept(one, again)
+        reason = reason_to_keep(one, again)
         entry = {"file": str(one.path), "id": offer.name, "from": str(offer.file)}
         if one.sidecar is not None and one.sidecar.correction == offer.entry.cdl.correction:
             unchanged.append(entry)

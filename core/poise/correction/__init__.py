@@ -1,6 +1,5 @@
 """What was decided about a shot: the model, its controls, nudges and history."""
 
-from poise.chain.curve_points import added, moved, removed
 from poise.correction.checks import checked
 from poise.correction.controls import CONTROLS, Control
 from poise.correction.history import History
@@ -40,10 +39,7 @@ __all__ = [
     "Matte",
     "Tone",
     "Zone",
-    "added",
     "checked",
     "default_encoding",
-    "moved",
     "nudge",
-    "removed",
 ]

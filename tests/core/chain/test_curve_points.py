@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 from thorough import many
 
-from poise.correction import Curves, added, checked, moved, removed
+from poise.chain.curve_points import added, moved, removed
+from poise.correction import Curves, checked
 from poise.correction.controls import CURVE_HIGH, CURVE_LOW, MOST_POINTS
 from poise.correction.model import Point
 from poise.errors import PoiseError

@@ -2,7 +2,7 @@
 
 from dataclasses import replace as renewed
 
-from poise.correction import added, removed
+from poise.chain.curve_points import added, removed
 from poise.correction.model import STRAIGHT
 from poise.errors import PoiseError
 from poise.scopes.levels import HIGH, LOW

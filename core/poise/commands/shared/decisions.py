@@ -52,3 +52,15 @@ def _present(one: Found) -> Sidecar:
 
     header = probe(one.file)
     return Sidecar(shot=ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range))
+
+
+def reason_to_keep(one: Found, again: bool) -> str | None:
+    """Why a shot's decision stays as it is, or None."""
+    sidecar = one.sidecar
+    if sidecar is None or again:
+        return None
+    if sidecar.state in ("held", "skipped"):
+        return f"{sidecar.state}; replace it with --again"
+    if one.by_hand:
+        return "its correction was made by hand; replace it with --again"
+    return None
