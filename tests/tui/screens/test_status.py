@@ -8,7 +8,7 @@ from PIL import Image
 
 from poise.correction import Correction, Matte, Zone
 from poise.frames import Depth, scan
-from poise_tui.draw.status import Status
+from poise_tui.draw.panes.status import Status
 from poise_tui.measure.loaded import Loaded
 from poise_tui.screens.status import status
 from poise_tui.session.session import Session

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from poise.scopes import Instruments
-from poise_tui.draw.graticule import MARGIN
-from poise_tui.draw.traces import grain
-from poise_tui.draw.wipe import joined, split_at
+from poise_tui.draw.scopes.graticule import MARGIN
+from poise_tui.draw.scopes.traces import grain
+from poise_tui.draw.scopes.wipe import joined, split_at
 from poise_tui.measure.view import View
 
 

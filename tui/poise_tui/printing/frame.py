@@ -20,10 +20,10 @@ from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
 from poise.scopes import Readings, measure, parade, split, vectorscope, waveform
 from poise.sidecar import load_or_none
-from poise_tui.draw import figures
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.traces import (
+from poise_tui.draw.panes import figures
+from poise_tui.draw.scopes.traces import (
     CHANNELS,
     draw_parade,
     draw_vectorscope,

@@ -15,8 +15,8 @@ from poise.scopes.reel import FIGURES
 from poise.sidecar.decision import Decision
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.columns import columns
-from poise_tui.draw.reel import draw_reel, room
+from poise_tui.draw.panes.columns import columns
+from poise_tui.draw.panes.reel import draw_reel, room
 from poise_tui.measure.loaded import HEIGHT, WIDTH, loaded
 from poise_tui.measure.sample import Known, sample
 from poise_tui.printing.layout import Line

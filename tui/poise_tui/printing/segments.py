@@ -17,8 +17,8 @@ from poise_tui.draw.capability import Capability, Colours
 from poise_tui.draw.cells import STEPS, Cells, Ink
 from poise_tui.draw.palette import palette
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.picture import coloured, fitted, sampled
 from poise_tui.draw.plain import tones
+from poise_tui.draw.scopes.picture import coloured, fitted, sampled
 from poise_tui.printing.layout import Line
 
 

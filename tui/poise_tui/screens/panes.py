@@ -9,9 +9,9 @@ from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.cells import Cells
 from poise_tui.draw.look import Look
-from poise_tui.draw.mattes import draw_mattes
-from poise_tui.draw.plot import plot_bins
-from poise_tui.draw.traces import parade_grid, vectorscope_grid, waveform_grid
+from poise_tui.draw.panes.mattes import draw_mattes
+from poise_tui.draw.scopes.plot import plot_bins
+from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View

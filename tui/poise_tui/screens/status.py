@@ -2,7 +2,7 @@
 
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
-from poise_tui.draw.status import Status
+from poise_tui.draw.panes.status import Status
 from poise_tui.edits import group, judged_frame
 from poise_tui.session.session import Session
 from poise_tui.workers.coordinator import Coordinator

@@ -2,7 +2,7 @@
 
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
-from poise_tui.draw.run import LINES, Marked, draw_run
+from poise_tui.draw.panes.run import LINES, Marked, draw_run
 from poise_tui.measure.sequence import Run
 from poise_tui.session.shot_state import Slot
 from poise_tui.widgets.pane import Pane

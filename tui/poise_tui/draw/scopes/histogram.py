@@ -7,8 +7,8 @@ import numpy.typing as npt
 
 from poise.scopes.waveform import Counts
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.graticule import MARGIN, graticule
-from poise_tui.draw.traces import beside, grain
+from poise_tui.draw.scopes.graticule import MARGIN, graticule
+from poise_tui.draw.scopes.traces import beside, grain
 
 LETTERS = (("Y", Ink.LUMA), ("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 NARROWEST = 3

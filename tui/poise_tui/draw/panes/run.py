@@ -16,9 +16,9 @@ from poise.scopes import Course
 from poise.scopes.levels import rows_of
 from poise_tui.draw import plain
 from poise_tui.draw.cells import STEPS, Cells, Ink
-from poise_tui.draw.graticule import MARGIN, graticule
 from poise_tui.draw.layers import Grid, dotted, lay, lay_upright
-from poise_tui.draw.traces import grain
+from poise_tui.draw.scopes.graticule import MARGIN, graticule
+from poise_tui.draw.scopes.traces import grain
 
 Levels = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.int32]

@@ -4,7 +4,7 @@ import pytest
 from rich.cells import cell_len
 
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.listing import Row, draw_listing, first_row, shortened, title
+from poise_tui.draw.panes.listing import Row, draw_listing, first_row, shortened, title
 
 ROWS = (
     Row("ferry_02.png", "balanced", (0.4, 98.6)),

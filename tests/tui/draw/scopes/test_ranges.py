@@ -11,7 +11,7 @@ from poise.correction.model import HueInterval, Inside, Interval, Matte
 from poise.scopes import Colours
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.palette import THEMES, palette
-from poise_tui.draw.ranges import FULL_CHROMA, INSIDE, MARGIN, OUTSIDE, SOFT, draw_ranges
+from poise_tui.draw.scopes.ranges import FULL_CHROMA, INSIDE, MARGIN, OUTSIDE, SOFT, draw_ranges
 
 STEPPED = Colours(np.repeat([0, 1, 4, 16], 9), np.repeat([16, 4, 1, 0, 0], 4), np.repeat([1, 0, 16, 0], 9))
 """Steps of 1, 4 and 16, whose square roots are a quarter, half and all of the height."""

@@ -11,9 +11,9 @@ from poise.correction.model import Curves, Point
 from poise.scopes import split, waveform
 from poise_tui.draw.braille import braille
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.graticule import MARGIN
-from poise_tui.draw.plot import Channel, draw_plot, plot_bins
-from poise_tui.draw.traces import draw_waveform, waveform_grid
+from poise_tui.draw.scopes.graticule import MARGIN
+from poise_tui.draw.scopes.plot import Channel, draw_plot, plot_bins
+from poise_tui.draw.scopes.traces import draw_waveform, waveform_grid
 
 LIFTED: tuple[Point, ...] = ((0.0, 0.0), (0.5, 0.7), (1.0, 1.0))
 AWAY = -0.9

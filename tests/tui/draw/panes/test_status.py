@@ -3,7 +3,7 @@
 import pytest
 
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.status import Status, draw_hints, draw_status
+from poise_tui.draw.panes.status import Status, draw_hints, draw_status
 
 FULL = Status(
     *("desk 2/2", "whole trace", 0.5, "ACEScct", "sRGB", 3, 1, "saved"),

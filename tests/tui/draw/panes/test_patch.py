@@ -3,7 +3,7 @@
 import numpy as np
 
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.patch import draw_patch, figures
+from poise_tui.draw.panes.patch import draw_patch, figures
 
 SAND = np.full((3, 4, 3), (0.5, 0.45, 0.3), np.float64)
 

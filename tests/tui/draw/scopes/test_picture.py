@@ -7,8 +7,8 @@ import numpy.typing as npt
 import pytest
 
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.picture import cell_of_place, contrasting, draw_picture
 from poise_tui.draw.raster import REVERSE
+from poise_tui.draw.scopes.picture import cell_of_place, contrasting, draw_picture
 
 GREY = np.full((20, 20, 1), 0.5, np.float32)
 

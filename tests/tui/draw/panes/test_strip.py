@@ -3,7 +3,7 @@
 import pytest
 
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.strip import Control, draw_strip, fitted
+from poise_tui.draw.panes.strip import Control, draw_strip, fitted
 
 CONTROLS = (
     Control("red", "+0.005", "offset", "q a z", neutral=False),

@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from poise_tui.draw.bars import draw_histogram, marks
 from poise_tui.draw.cells import Ink
+from poise_tui.draw.scopes.histogram import draw_histogram, marks
 
 COUNTS = np.array([[0, 1, 4, 16], [16, 0, 0, 0], [0, 0, 0, 0], [1, 1, 1, 1]])
 """Luma, red, green and blue, lowest level first."""

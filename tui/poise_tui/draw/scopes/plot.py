@@ -17,9 +17,9 @@ from poise.correction.model import STRAIGHT, Curves, Point
 from poise.scopes.levels import HIGH, LOW, row_of, rows_of
 from poise_tui.draw import plain
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.graticule import FIGURES, MARGIN, graticule
 from poise_tui.draw.layers import Glyphs, dotted, lay, lay_upright
-from poise_tui.draw.traces import grain
+from poise_tui.draw.scopes.graticule import FIGURES, MARGIN, graticule
+from poise_tui.draw.scopes.traces import grain
 
 Channel = Literal["red", "green", "blue", "master"]
 INKS: dict[Channel, Ink] = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE, "master": Ink.LUMA}

@@ -8,7 +8,7 @@ import pytest
 from poise.scopes import Course, drift
 from poise.scopes.words import told
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.run import Marked, draw_run
+from poise_tui.draw.panes.run import Marked, draw_run
 
 NUMBERS = np.arange(1001, 1013)
 

@@ -6,8 +6,8 @@ import pytest
 from poise.scopes.reel import FIGURES, Figures
 from poise.scopes.reel import reel as compared
 from poise_tui.draw.cells import STEPS, Ink
-from poise_tui.draw.columns import Columns, columns
-from poise_tui.draw.reel import draw_reel, room
+from poise_tui.draw.panes.columns import Columns, columns
+from poise_tui.draw.panes.reel import draw_reel, room
 
 
 def even(count: int) -> Figures:

@@ -11,9 +11,9 @@ from poise_tui.draw.braille import braille
 from poise_tui.draw.capability import capability
 from poise_tui.draw.cells import Ink, brightness
 from poise_tui.draw.palette import THEMES, palette
-from poise_tui.draw.picture import draw_picture, fitted
-from poise_tui.draw.sector import outline
-from poise_tui.draw.traces import (
+from poise_tui.draw.scopes.picture import draw_picture, fitted
+from poise_tui.draw.scopes.sector import outline
+from poise_tui.draw.scopes.traces import (
     CHANNELS,
     draw_parade,
     draw_vectorscope,

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.scopes.reel import BANDS, FIGURES, Figures
-from poise_tui.draw.listing import first_row
+from poise_tui.draw.panes.listing import first_row
 
 COLOURS = ("red", "green", "blue")
 _PLACES = [[[one.channel for one in FIGURES].index(colour) + band for colour in COLOURS] for band in range(len(BANDS))]

@@ -11,9 +11,9 @@ import numpy.typing as npt
 from poise.scopes.levels import row_of, rows_of
 from poise_tui.draw import braille
 from poise_tui.draw.cells import STEPS, Cells, Ink
-from poise_tui.draw.columns import APART, FAULT, Columns
-from poise_tui.draw.graticule import MARGIN, graticule
-from poise_tui.draw.traces import CHANNELS, grain
+from poise_tui.draw.panes.columns import APART, FAULT, Columns
+from poise_tui.draw.scopes.graticule import MARGIN, graticule
+from poise_tui.draw.scopes.traces import CHANNELS, grain
 
 RIGHT = 4
 """Cells for the figures of the reel's middle."""

@@ -7,7 +7,7 @@ from poise.delivery.fault import Fault
 from poise.scopes.neutrals import Cast
 from poise.scopes.readings import Channel, Readings, Spread
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.figures import WIDTH, draw_figures, figures
+from poise_tui.draw.panes.figures import WIDTH, draw_figures, figures
 
 READINGS = Readings(
     luma=Channel(2.5, 41.25, 97.75, 0.0, 0.0),

@@ -3,8 +3,8 @@
 import numpy as np
 
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.ghost import edges, lay_ghost
-from poise_tui.draw.traces import draw_waveform, trace
+from poise_tui.draw.scopes.ghost import edges, lay_ghost
+from poise_tui.draw.scopes.traces import draw_waveform, trace
 
 
 def test_edges_leave_out_what_black_and_white_leave_out() -> None:

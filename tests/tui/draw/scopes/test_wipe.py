@@ -3,9 +3,9 @@
 import numpy as np
 
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.picture import draw_picture
 from poise_tui.draw.raster import Raster
-from poise_tui.draw.wipe import joined, joined_pictures, lay_lines
+from poise_tui.draw.scopes.picture import draw_picture
+from poise_tui.draw.scopes.wipe import joined, joined_pictures, lay_lines
 
 
 def plain(level: float, columns: int, rows: int) -> Raster:

@@ -4,7 +4,7 @@ import pytest
 
 from poise.correction import Matte
 from poise_tui.draw.cells import Ink
-from poise_tui.draw.mattes import Figure, draw_mattes
+from poise_tui.draw.panes.mattes import Figure, draw_mattes
 
 MATTES = (Matte("sea"), Matte("lighthouse wall in the sun", on=False, invert=True), Matte("awning", invert=True))
 FIGURES: tuple[Figure, ...] = (("covers", "12.4 %", False), ("spreads", "31.0 %", True), ("hue", "243", False))

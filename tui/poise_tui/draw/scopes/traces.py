@@ -13,9 +13,9 @@ from poise.scopes import SKIN_ANGLE, cell_of, targets
 from poise.scopes.waveform import Counts
 from poise_tui.draw import braille, plain
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.ghost import lay_ghost
-from poise_tui.draw.graticule import MARGIN, graticule
-from poise_tui.draw.sector import lay_sector
+from poise_tui.draw.scopes.ghost import lay_ghost
+from poise_tui.draw.scopes.graticule import MARGIN, graticule
+from poise_tui.draw.scopes.sector import lay_sector
 
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 BEYOND = 1.2
