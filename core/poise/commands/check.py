@@ -6,7 +6,6 @@ from pathlib import Path
 
 import click
 
-from poise.commands.apply import decided
 from poise.commands.checking.told import Checked, tell
 from poise.commands.shared.arguments import AS_JSON, SIDECARS
 from poise.commands.shared.output import Report, say, shown
@@ -128,7 +127,7 @@ def _outputs(shots: Iterable[Found], paths: Sequence[Path], out: Path | None, ve
         return []
     if out is None:
         say(f"note: the outputs in {shown(there[0])} are looked at as well")
-    return outputs.faults([(one.shot, decided(one)) for one in shots], there[0], verify)
+    return outputs.faults([(one.shot, one.decision) for one in shots], there[0], verify)
 
 
 def _in_order(faults: Iterable[Fault], shots: Iterable[Found]) -> tuple[Fault, ...]:

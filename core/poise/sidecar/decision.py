@@ -4,7 +4,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.sidecar import Sidecar, State
+from poise.sidecar.schema import Sidecar, State
 
 
 class Decision(Struct, frozen=True):

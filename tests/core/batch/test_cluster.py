@@ -11,13 +11,14 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Outcome, Target, here, plan, run
+from poise.batch import Outcome, Target, here, plan, run
 from poise.batch.cluster import _done, cluster
 from poise.batch.plan import Plan
 from poise.batch.stop import Stop
 from poise.correction import Correction
 from poise.errors import PoiseError, UsageError
 from poise.frames import scan
+from poise.sidecar import Decision
 
 pytest.importorskip("distributed")
 FRAMES = 8

@@ -4,13 +4,14 @@ import tracemalloc
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from poise.batch import Decision, Outcome, Target, plan, run
+from poise.batch import Outcome, Target, plan, run
 from poise.batch.plan import Job
 from poise.batch.run import Result
 from poise.batch.stop import Stop
 from poise.batch.worker import FrameResult
 from poise.correction import Correction
 from poise.frames.shots import Shot
+from poise.sidecar import Decision
 from poise.stamp import Stamp
 
 EACH = 2500

@@ -10,7 +10,7 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Outcome, Summary, Target, outstanding, plan, run
+from poise.batch import Outcome, Summary, Target, outstanding, plan, run
 from poise.batch.manifest import read
 from poise.batch.plan import Job, Plan
 from poise.batch.run import Result
@@ -18,6 +18,7 @@ from poise.batch.stop import Stop
 from poise.batch.worker import process_frame
 from poise.correction import Correction
 from poise.frames import scan
+from poise.sidecar import Decision
 
 NAMES = ["cat.png", "coffee.png", "pier/rocket.png"]
 

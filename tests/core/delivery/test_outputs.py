@@ -8,7 +8,7 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Target, plan, run
+from poise.batch import Target, plan, run
 from poise.batch.plan import Job
 from poise.batch.run import Result
 from poise.batch.stop import Stop
@@ -16,6 +16,7 @@ from poise.batch.worker import process_frame
 from poise.correction import Correction
 from poise.delivery.outputs import faults, folders_below
 from poise.frames import Shot, scan
+from poise.sidecar import Decision
 
 DECIDED = Decision(Correction(saturation=0.8))
 

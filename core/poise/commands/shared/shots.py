@@ -14,7 +14,7 @@ from poise.frames.shots import Shot
 if TYPE_CHECKING:
     from poise.frames import Frame
     from poise.scopes import Readings
-    from poise.sidecar import Sidecar
+    from poise.sidecar import Decision, Sidecar
 
 
 @dataclass(frozen=True)
@@ -33,6 +33,13 @@ class Found:
     def folder(self) -> Path:
         """Where its pictures stand, and with them what its source may need."""
         return self.shot.first.parent
+
+    @property
+    def decision(self) -> "Decision | None":
+        """What was decided about it, as `apply` goes by; None without a sidecar."""
+        from poise.batch.plan import decided  # brings the formats
+
+        return decided(self.sidecar, self.folder)
 
     @property
     def by_hand(self) -> bool:
