@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[1] / "core"
 PACKAGES = {"poise": ROOT / "poise", "poise_tui": ROOT.parent / "tui" / "poise_tui"}
 LAYERS = {
     "poise": """
-        commands report delivery exchange batch solve engine sidecar scopes chain correction frames colour
+        commands manual report delivery exchange batch solve engine sidecar scopes chain correction frames colour
         atomic stamp native_output regular_file errors
     """,
     "poise_tui": """

@@ -1,4 +1,4 @@
-"""The README tells the truth: its commands run, its tables are those of the program, its files exist."""
+"""README and manual tell the truth: their commands run, their tables are those of the program, their files exist."""
 
 import contextlib
 import json
@@ -18,6 +18,7 @@ from poise.correction import CONTROLS, Control, Matte
 from poise.correction.controls import MATTE_CONTROLS
 from poise.delivery.limits import SETS, UNITS
 from poise.delivery.limits import load as load_limits
+from poise.manual import TOPICS, page
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
 from poise_tui.keys.help import TABLES
@@ -25,11 +26,12 @@ from poise_tui.keys.keymap import keymap, load
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+MANUAL = "\n".join(page(topic) for topic in TOPICS)
 
 
 def block(name: str) -> str:
-    found = re.search(rf"<!-- {name} -->\n(.*?)<!-- end -->", README, re.DOTALL)
-    assert found, f"README has no part {name!r}"
+    found = re.search(rf"<!-- {name} -->\n(.*?)<!-- end -->", README + MANUAL, re.DOTALL)
+    assert found, f"neither README nor manual has a part {name!r}"
     return found[1]
 
 
@@ -53,7 +55,7 @@ def test_the_controls_of_a_matte_are_those_of_the_model() -> None:
 
 
 def test_the_matte_of_the_readme_is_one() -> None:
-    written = re.search(r'```json\n(\{"name".*?)```', README, re.DOTALL)
+    written = re.search(r'```json\n(\{"name".*?)```', MANUAL, re.DOTALL)
     assert written
     matte = msgspec.json.decode(written[1], type=Matte)
     assert (matte.name, matte.hue.low, matte.inside.turn) == ("hull", 340, 30)
@@ -89,7 +91,7 @@ def test_the_commands_of_the_app_are_those_of_its_table() -> None:
 
 
 def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
-    written = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
+    written = re.search(r"```toml\n(.*?)```", page("keys"), re.DOTALL)
     assert written
     path = tmp_path / "keys.toml"
     path.write_text(written[1], encoding="utf-8")
@@ -118,7 +120,7 @@ def test_the_limits_are_those_of_the_sets() -> None:
 
 
 def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    written = re.search(r"```toml\n(# harbour.toml\n.*?)```", README, re.DOTALL)
+    written = re.search(r"```toml\n(# harbour.toml\n.*?)```", page("check"), re.DOTALL)
     assert written
     (reel / "harbour.toml").write_text(written[1], encoding="utf-8")
     monkeypatch.chdir(reel)
@@ -130,6 +132,15 @@ def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.M
 def test_linked_files_exist() -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
+    assert set(re.findall(r"manual/(\w+)\.md", README)) == set(TOPICS)
+
+
+def test_the_readme_can_be_read_in_one_sitting() -> None:
+    assert len(README.splitlines()) <= 220
+
+
+def test_the_manual_names_only_its_own_topics() -> None:
+    assert set(re.findall(r"`poise manual (\w+)`", MANUAL)) <= set(TOPICS)
 
 
 def test_the_fresh_machine_commands_are_two() -> None:
@@ -189,7 +200,7 @@ def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
 
 
 def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
-    written = re.search(r'^\{"poise": 1, .*\}$', README, re.MULTILINE)
+    written = re.search(r'^\{"poise": 1, .*\}$', MANUAL, re.MULTILINE)
     assert written
     (reel / "poise_demo" / "quay_01.tif.poise.json").write_text(written[0], encoding="utf-8")
     run = poise(["apply", "poise_demo/quay_01.tif", "--out", "by_hand"], reel)

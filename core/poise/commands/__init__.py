@@ -31,6 +31,7 @@ COMMANDS: Mapping[str, str] = {
     "export": "Write decisions in a published standard, for whoever comes next.",
     "report": "Write a contact sheet: one HTML file, with a record that proves.",
     "import": "Take corrections over from ASC CDL files.",
+    "manual": "Read the manual.",
 }
 MODULES: Mapping[str, str] = {"import": "importing"}
 """Of commands whose names Python keeps for itself."""

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from textual import events
 
+from poise import manual
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
@@ -236,6 +237,11 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def help(self) -> None:
         text = lines(self._keys)
         self.app.push_screen(TextScreen("help", text, self._look, section(text, self.session.hand.mode)))
+
+    def manual(self, topic: str) -> None:
+        text = manual.page(topic) if topic else "\n".join(f"{name:<10} {of}" for name, of in manual.TOPICS.items())
+        rows = wrapped([[(row, Ink.TEXT)] for row in text.splitlines()], self.size.width)
+        self.app.push_screen(TextScreen(f"manual: {topic or 'topics, :manual TOPIC'}", rows, self._look))
 
     def redraw(self) -> None:
         self.refresh()
