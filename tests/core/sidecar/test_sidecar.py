@@ -144,7 +144,8 @@ def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
     save(path, replace(load(path), note="seen"), load(path))
     found = json.loads(path.read_text())
     assert found["crew"] == "night"
-    assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", "warmth": 0.0, "magenta": 0.0}
+    neutral = {"warmth": 0.0, "magenta": 0.0, "flare": [0.0, 0.0, 0.0], "flare_in_code": 0.6}
+    assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", **neutral}
     assert found["correction"]["extra"] == [1]
     assert found["correction"]["mattes"][0]["colour"] == "red"
     assert (found["note"], found["revision"]) == ("seen", 4)
