@@ -15,7 +15,7 @@ from skimage import data
 from thorough import many
 
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.commands import main
 from poise.sidecar import load
 
@@ -51,7 +51,7 @@ def by_opencolorio(file: Path, name: str, picture: Picture) -> Picture:
 
 def applied(source: Path, output: Path) -> Picture:
     found = load(source.with_name(f"{source.name}.poise.json"))
-    assert isinstance(do(Job(source, output, found.correction, found.encoding, "tiff", None)), Made)
+    assert isinstance(process_frame(Job(source, output, found.correction, found.encoding, "tiff", None)), FrameResult)
     return tifffile.imread(output)
 
 

@@ -20,8 +20,8 @@ from poise.delivery.limits import SETS, UNITS
 from poise.delivery.limits import load as load_limits
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
-from poise_tui.helptext import TABLES
-from poise_tui.keymap import keymap, load
+from poise_tui.keys.help import TABLES
+from poise_tui.keys.keymap import keymap, load
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

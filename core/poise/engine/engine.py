@@ -19,7 +19,7 @@ from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 
 if TYPE_CHECKING:
-    from poise.engine.keyed import Keyed
+    from poise.engine.matte_apply import Keyed
 
 Output = Literal["delivery", "work"]
 
@@ -149,7 +149,7 @@ def compile_engine(
     mattes = matte.active(correction.mattes)
     keyed = None
     if mattes:
-        from poise.engine.mattes import compiled  # OpenCV takes a while to load
+        from poise.engine.matte_compile import compiled  # OpenCV takes a while to load
 
         keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work)
     operations = _folded(correction, encoding, depth, delivered, out, work, entries)

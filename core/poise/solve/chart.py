@@ -19,7 +19,7 @@ from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.neutral import rest, undo
 from poise.solve.patches import Corners, ways
-from poise.solve.seen import full_range, run
+from poise.solve.working_code import full_range, run
 
 Array = npt.NDArray[np.float64]
 

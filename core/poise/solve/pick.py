@@ -15,7 +15,7 @@ from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.illuminant import angle
 from poise.solve.neutral import MOST_MAGENTA, undo
-from poise.solve.seen import full_range, run
+from poise.solve.working_code import full_range, run
 from poise.solve.zone import level_zone, seen, zone_of
 
 Array = npt.NDArray[np.float64]

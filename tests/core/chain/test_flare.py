@@ -15,7 +15,7 @@ from poise.engine import compile_engine, reference, rounded, row
 from poise.errors import PoiseError
 from poise.exchange.cdl import folded, unfit
 from poise.frames.frame import Depth
-from poise.solve.seen import run
+from poise.solve.working_code import run
 
 getcontext().prec = 40
 SHARES = (0.0, 0.3, 0.7, 1.0)

@@ -13,10 +13,10 @@ import pytest
 from msgspec.structs import replace
 from thorough import many
 
+from poise.atomic import temporary_path
 from poise.correction import Correction, Encoding, Light
 from poise.errors import SidecarError
 from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema, set_aside
-from poise.temporary import beside
 
 PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
 WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
@@ -318,7 +318,7 @@ def test_a_conflict_copy_follows_no_link(tmp_path: Path) -> None:
     with pytest.raises(SidecarConflict) as told:
         save(path, WARM, Sidecar())
     assert told.value.kept.name == "s.poise.json.conflict-2"
-    beside(path).symlink_to(elsewhere)
+    temporary_path(path).symlink_to(elsewhere)
     save(path, WARM, load(path))
     assert not elsewhere.exists()
 

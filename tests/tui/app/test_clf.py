@@ -10,12 +10,12 @@ from sitting import sit
 from skimage import data
 
 from poise.colour.transfer import decode, names
-from poise.commands.shots import readings
+from poise.commands.shared.shots import readings
 from poise.correction import NEUTRAL, Encoding
 from poise.errors import PoiseError
 from poise.frames import read, scan
 from poise.sidecar import load
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 
 @pytest.fixture

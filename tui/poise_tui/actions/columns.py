@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 from poise_tui.actions.registry import Action, Desk
 from poise_tui.desk import Bank, Column, Mode, banks
-from poise_tui.edits import together
-from poise_tui.edits.together import Result
+from poise_tui.edits import group
+from poise_tui.edits.group import Result
 
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
 """Columns are called by what they are on the first bank of the balance desk."""
@@ -51,8 +51,8 @@ def columns() -> list[Action]:
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
-        if together.on(session):
-            tell(desk, together.nudge(session, place, direction, desk.names), "moved", limit)
+        if group.on(session):
+            tell(desk, group.nudge(session, place, direction, desk.names), "moved", limit)
         elif session.nudge(place, direction, desk.names):
             desk.changed()
         else:
@@ -63,8 +63,8 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
 
 def _home(place: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
-        if together.on(desk.session):
-            tell(desk, together.home(desk.session, place), "put back", "neutral already")
+        if group.on(desk.session):
+            tell(desk, group.home(desk.session, place), "put back", "neutral already")
         elif desk.session.home(place):
             desk.changed()
         else:
@@ -75,7 +75,7 @@ def _home(place: int) -> Callable[[Desk], None]:
 
 def tell(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
     """Says how a change of several shots went; nothing where all went well, unless there is more to say."""
-    text = together.told(desk.session, result, did, not_moved)
+    text = group.told(desk.session, result, did, not_moved)
     if not text and more:
         text = f"{did} {result.moved} {'shots' if result.moved > 1 else 'shot'}; {more}"
     if text:

@@ -12,8 +12,8 @@ from poise import __version__
 from poise.chain import encoding as ends
 from poise.chain.source import located
 from poise.commands.exporting import Wanted
-from poise.commands.output import Report, shown, some
-from poise.commands.shots import Found
+from poise.commands.shared.output import Report, shown, some
+from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
