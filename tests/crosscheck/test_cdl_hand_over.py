@@ -67,7 +67,8 @@ def within_reach(rng: np.random.Generator) -> dict[str, Any]:
     ends = {"black": rng.uniform(-0.05, 0.15), "white": rng.uniform(0.8, 1.1)}
     levels = {**ends, "contrast": rng.uniform(0.7, 1.4), "pivot": rng.uniform(0.3, 0.6)}
     balance = {"slope": slope, "offset": offset, "power": power}
-    return {"balance": balance, "levels": levels, "saturation": rng.uniform(0, 2)}
+    light = {"flare": rng.uniform(-0.1, 0.15, 3).tolist(), "flare_in_code": 1} if rng.random() < 0.5 else {}
+    return {"light": light, "balance": balance, "levels": levels, "saturation": rng.uniform(0, 2)}
 
 
 def test_random_corrections_within_reach(tmp_path: Path) -> None:

@@ -136,6 +136,7 @@ def summary(correction: Correction) -> str:
     """
     light, levels = correction.light, correction.levels
     parts = [
+        (light.flare, NEUTRAL.light.flare, "flare " + " ".join(f"{value:.3f}" for value in light.flare)),
         (light.exposure, 0, f"exposure {light.exposure:+.2f} stops"),
         (light.warmth, 0, f"warmth {light.warmth:+.0f} mired"),
         (light.magenta, 0, f"magenta {light.magenta:+.1f} CC"),

@@ -1,6 +1,7 @@
 """The desk: a key moves exactly what the correction's own nudge moves; home keys hold what their zone holds."""
 
 import msgspec
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,11 +16,14 @@ from poise.correction import (
     Correction,
     Encoding,
     Levels,
+    Light,
     Zone,
     checked,
     nudge,
 )
 from poise.correction import controls as c
+from poise.engine import reference
+from poise.frames.frame import Depth
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise_tui.desk import STEPS, Hand, balance, column, encoding_column, is_neutral, put_home, readout, turned
 
@@ -91,17 +95,19 @@ def test_every_control_has_a_column_and_one_step_of_it() -> None:
     """Steps as the one table of controls says: added, or multiplied where it is a ratio."""
     plain = {control.name: control for control in CONTROLS}
     columns = {one.name: (0, place) for place, one in enumerate(balance.FIRST)}
-    columns |= {f"{one.name} point": (1, place) for place, one in enumerate(balance.SECOND[:2])}
-    columns |= {"pivot": (1, 2), "toe": (0, 9)}
+    columns |= {one.name: (1, place) for place, one in enumerate(balance.SECOND)}
+    columns |= {"flare": (1, 3), "black point": (1, 4), "white point": (1, 5), "toe": (0, 9)}
+    down = {"white point", "flare"}
     for name in plain.keys() - {"slope", "offset", "power"}:
         bank, place = columns[name]
         zone = Zone.SHADOWS if name == "toe" else Zone.WHOLE
         control = plain[name]
-        raised = column(Hand(bank, zone), place).nudged(NEUTRAL, Hand(zone=zone), +1 if name != "white point" else -1)
+        raised = column(Hand(bank, zone), place).nudged(NEUTRAL, Hand(zone=zone), -1 if name in down else +1)
         value = msgspec.to_builtins(raised)
         for key in control.path.split("."):
             value = value[key]
         step = -control.step if name == "white point" else control.step
+        value = value if name != "flare" else value[0]
         assert value == pytest.approx(control.neutral * step if control.ratio else control.neutral + step), name
         assert column(Hand(bank, zone), place).home(raised, Hand(zone=zone)) == NEUTRAL
 
@@ -113,18 +119,18 @@ def test_black_and_white_point_never_meet(black: float, white: float, moves: lis
     correction = replace(NEUTRAL, levels=Levels(min(black, round(white - c.LEAST_RANGE, 3)), white))
     for steps in moves:
         for place in (0, 1):
-            correction = column(Hand(1), place).nudged(correction, Hand(), steps)
+            correction = column(Hand(1), 4 + place).nudged(correction, Hand(), steps)
             levels = checked(correction).levels
             assert round(levels.white - levels.black, 9) >= c.LEAST_RANGE
     for place in (0, 1):
-        checked(column(Hand(1), place).home(correction, Hand()))
+        checked(column(Hand(1), 4 + place).home(correction, Hand()))
 
 
 def test_black_point_stops_below_white() -> None:
     correction = replace(NEUTRAL, levels=Levels(0.0, 0.3))
-    assert column(Hand(1), 0).nudged(correction, Hand(), 1000).levels == Levels(0.28, 0.3)
+    assert column(Hand(1), 4).nudged(correction, Hand(), 1000).levels == Levels(0.28, 0.3)
     correction = replace(NEUTRAL, levels=Levels(0.5, 1.0))
-    assert column(Hand(1), 1).nudged(correction, Hand(), -1000).levels == Levels(0.5, 0.52)
+    assert column(Hand(1), 5).nudged(correction, Hand(), -1000).levels == Levels(0.5, 0.52)
 
 
 @pytest.mark.parametrize(("steps", "ends"), [(+100_000, "high"), (-100_000, "low")])
@@ -136,18 +142,44 @@ def test_nudges_stop_at_the_limits(steps: float, ends: str) -> None:
         assert float(text) == pytest.approx(getattr(plain[one.name], ends), abs=0.005), one.name
 
 
+def test_to_raise_flare_raises_the_bottom_of_the_trace_and_holds_white() -> None:
+    ends = np.array([[0.1, 0.1, 0.1], [1, 1, 1]])
+    before = Correction(light=Light(flare=(0.05, 0.06, 0.07), flare_in_code=0.5))
+
+    def trace(correction: Correction) -> np.ndarray:
+        return reference(ends, correction, CODED, Depth.FLOAT)
+
+    for place, channels in ((0, (0,)), (1, (1,)), (2, (2,)), (3, (0, 1, 2))):
+        raised, lowered = (column(Hand(1), place).nudged(before, Hand(), steps) for steps in (+1, -1))
+        rest = [i for i in range(3) if i not in channels]
+        for i in channels:
+            assert trace(lowered)[0, i] < trace(before)[0, i] < trace(raised)[0, i]
+        assert np.array_equal(trace(raised)[:, rest], trace(before)[:, rest])
+        np.testing.assert_allclose([trace(raised)[1], trace(lowered)[1]], 1, atol=1e-7)
+        home = column(Hand(1), place).home(before, Hand()).light
+        assert [home.flare[i] for i in range(3)] == [0 if i in channels else before.light.flare[i] for i in range(3)]
+        assert home.flare_in_code == 0.5
+    assert [column(Hand(1), place).coloured for place in range(4)] == [True, True, True, False]
+    assert readout(Hand(1), 2, Decision(correction=before), CODED) == ("flare blue", "+0.070", "code")
+    assert readout(Hand(1), 3, Decision(correction=before), CODED) == ("flare all", "~+0.060", "code")
+    assert readout(Hand(1), 7, Decision(correction=before), CODED) == ("flare in code", "0.500", "share")
+    for place in range(4):
+        for steps in (-1000, 1000):
+            checked(column(Hand(1), place).nudged(before, Hand(), steps))
+
+
 def test_a_column_is_where_the_hand_says() -> None:
     assert [column(Hand(), place).name for place in range(10)] == [
         *("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "shoulder")
     ]
     assert column(Hand(zone=Zone.SHADOWS), 9).name == "toe"
-    assert [column(Hand(1), place) and column(Hand(1), place).name for place in range(5)] == [
-        *("black", "white", "pivot", None, None)
+    assert [column(Hand(1), place) and column(Hand(1), place).name for place in range(10)] == [
+        *("flare red", "flare green", "flare blue", "flare all", "black", "white", "pivot", "flare in code", None, None)
     ]
-    assert [encoding_column(Hand(1), place) for place in range(10)] == [
-        *(None, None, None, "source", "delivery", "range", None, None, None, None)
-    ]
-    assert [encoding_column(Hand(0), place) for place in range(10)] == [None] * 10
+    assert [encoding_column(Hand(2), place) for place in range(10)] == ["source", "delivery", "range", *[None] * 7]
+    assert [column(Hand(2), place) for place in range(10)] == [None] * 10
+    for bank in (0, 1):  # a press meant for warmth must not make the delivery another code
+        assert [encoding_column(Hand(bank), place) for place in range(10)] == [None] * 10
 
 
 def test_encodings_turn_round_and_go_home() -> None:
@@ -167,16 +199,16 @@ def test_what_a_column_reads() -> None:
     assert readout(Hand(zone=Zone.HIGHLIGHTS), 3, decision, CODED) == ("level", "~1.033", "slope *")
     assert readout(Hand(), 6, UNDECIDED, CODED) == ("exposure", "+0.00", "stops")
     assert readout(Hand(), 8, decision, CODED) == ("saturation", "1.200", "x")
-    assert readout(Hand(1), 0, decision, CODED) == ("black", "0.050", "code")
-    assert readout(Hand(1), 3, decision, LINEAR) == ("source", "linear", "")
+    assert readout(Hand(1), 4, decision, CODED) == ("black", "0.050", "code")
+    assert readout(Hand(2), 0, decision, LINEAR) == ("source", "linear", "")
     assert readout(Hand(1), 9, decision, CODED) == ("", "", "")
 
 
 def test_a_column_is_neutral_when_home_changes_nothing() -> None:
-    for bank in (0, 1):
+    for bank in (0, 1, 2):
         assert all(is_neutral(Hand(bank), place, UNDECIDED) for place in range(10))
     moved = Decision(correction=Correction(balance=replace(Balance(), power=(1.1, 1.0, 1.0))), encoding=LINEAR)
     assert not is_neutral(Hand(zone=Zone.MIDTONES), 0, moved)
     assert is_neutral(Hand(zone=Zone.SHADOWS), 0, moved)
     assert is_neutral(Hand(zone=Zone.MIDTONES), 1, moved)
-    assert not is_neutral(Hand(1), 3, moved)
+    assert not is_neutral(Hand(2), 0, moved)

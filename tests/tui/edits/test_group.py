@@ -164,11 +164,12 @@ def test_paste_goes_to_all_but_those_that_are_full(session: Session) -> None:
 
 def test_an_encoding_is_the_same_for_all(session: Session) -> None:
     session.turn()
+    session.turn()
     session.encode(Encoding(source="linear"), 2)
     names = ("sRGB", "ACEScct", "linear")
-    assert nudge(session, 3, +1, names) == ""
+    assert nudge(session, 0, +1, names) == ""
     assert [slot.encoding.source for slot in session.slots] == ["ACEScct"] * 3 + ["sRGB", "ACEScct"]
-    told = group.told(session, group.home(session, 3), "put back", "neutral already")
+    told = group.told(session, group.home(session, 0), "put back", "neutral already")
     assert told == ""
     assert {slot.encoding for slot in session.slots} == {Encoding()}
     group.undo(session)
@@ -177,10 +178,11 @@ def test_an_encoding_is_the_same_for_all(session: Session) -> None:
 
 def test_an_empty_column_moves_nobody(session: Session) -> None:
     session.turn()
+    session.turn()
     with pytest.raises(PoiseError, match="no control in this column"):
         nudge(session, 9)
     with pytest.raises(PoiseError, match="still being read"):
-        nudge(session, 3)
+        nudge(session, 0)
 
 
 def test_the_group_is_at_work_at_the_balance_table_alone(session: Session) -> None:

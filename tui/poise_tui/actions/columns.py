@@ -7,20 +7,31 @@ from poise_tui.desk import Bank, Column, Mode, banks
 from poise_tui.edits import group
 from poise_tui.edits.group import Result
 
+_TURNS = ("second", "third")
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
 """Columns are called by what they are on the first bank of the balance desk."""
-_SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
-_FIRST = {"bend": "toe in the shadows, else shoulder"}
-
-
+_LONGER = {
+    "bend": "toe in the shadows, else shoulder",
+    "black": "black point",
+    "white": "white point",
+    "source": "source encoding",
+    "delivery": "delivery encoding",
+}
+"""What columns are called where there is room."""
 MOVES = ("raise", "neutral", "lower")
 """What the three keys of a column do, from top to bottom."""
 
 
 def column(name: str) -> str:
-    """What a column is while a shot is balanced: on the first bank, and on the second."""
-    place = COLUMNS.index(name)
-    return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
+    """What a column is while a shot is balanced, on each bank that has it.
+
+    Example:
+        >>> column("red")
+        'red; on the second bank flare red; on the third bank source encoding'
+    """
+    _, *later = (_named(bank, COLUMNS.index(name)) for bank in banks("balance"))
+    more = [f"on the {which} bank {_LONGER.get(one, one)}" for which, one in zip(_TURNS, later, strict=True) if one]
+    return "; ".join([_LONGER.get(name, name), *more])
 
 
 def column_at(name: str, mode: Mode) -> str:

@@ -48,7 +48,7 @@ class Bank:
     columns: tuple[Column | Part | None, ...]
 
 
-_BALANCE = (Bank("desk", balance.FIRST), Bank("desk", (*balance.SECOND, *ENCODING)))
+_BALANCE = (Bank("desk", balance.FIRST), Bank("desk", balance.SECOND), Bank("encoding", ENCODING))
 BANKS: Mapping[Mode, tuple[Bank, ...]] = {
     "balance": _BALANCE,
     "pick": _BALANCE,

@@ -11,6 +11,11 @@ SHORT = {
     "contrast": "contr.",
     "shoulder": "should.",
     "delivery": "deliv.",
+    "flare red": "flare R",
+    "flare green": "flare G",
+    "flare blue": "flare B",
+    "flare all": "flare",
+    "flare in code": "in code",
     "hue high": "hue hi",
     "hue soft": "hue sft",
     "chroma low": "chr low",
@@ -71,7 +76,7 @@ def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
         width = end - start - 1
         name = control.name if len(control.name) <= width else SHORT.get(control.name, control.name)
         lines = {
-            "n": (name, CHANNELS.get(control.name, Ink.TITLE)),
+            "n": (name, CHANNELS.get(control.name.removeprefix("flare "), Ink.TITLE)),
             "v": (fitted(control.value, width), Ink.FAINT if control.neutral else Ink.TEXT),
             "u": (control.unit, Ink.FAINT),
             "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),
