@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from poise.called import program
 from poise.chain.source import transform
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import PoiseError, UsageError
@@ -145,7 +146,7 @@ def left_out(decision: Decision | None, everything: bool) -> str | None:
         'held: fog'
     """
     if decision is None:
-        return None if everything else "no sidecar; run poise auto, or take it as neutral with --all"
+        return None if everything else f"no sidecar; run {program()} auto, or take it as neutral with --all"
     if decision.state in ("held", "skipped"):
         return decision.state + (f": {decision.note}" if decision.note else "")
     return None

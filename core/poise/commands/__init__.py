@@ -15,6 +15,7 @@ from typing import Any, cast
 
 import click
 
+from poise.called import program
 from poise.errors import PoiseError, UsageError, one_line
 from poise.quiet import quiet
 
@@ -66,11 +67,12 @@ class Commands(click.Group):
             app = self.get_command(ctx, "app")
             if app is None:
                 raise UsageError(
-                    "the terminal app is not part of this version; see poise show, measure, auto and apply"
+                    f"the terminal app is not part of this version; see {program()} show, measure, auto and apply"
                 )
             return "app", app, args
         if self.get_command(ctx, first) is None and not first.startswith("-"):
-            raise UsageError(f"{one_line(first)}: no such command, file or folder; poise --help lists the commands")
+            unknown = f"{one_line(first)}: no such command, file or folder"
+            raise UsageError(f"{unknown}; {program()} --help lists the commands")
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
@@ -93,7 +95,7 @@ class Commands(click.Group):
             with warnings.catch_warnings(), nullcontext() if debug else quiet():
                 if not debug:
                     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
-                code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})
+                code = super().main(given, prog_name or program(), **{**extra, "standalone_mode": False})
         except (KeyboardInterrupt, click.Abort):
             click.echo("poise: interrupted; what was finished stays", err=True)
             code = INTERRUPTED
@@ -118,7 +120,7 @@ def _told(fault: Exception) -> int:
     if isinstance(fault, PoiseError):
         click.echo(f"poise: {fault}", err=True)
         return USAGE if isinstance(fault, UsageError) else FAULTS
-    click.echo(f"poise: {type(fault).__name__}: {one_line(fault)}; see more with poise --debug ...", err=True)
+    click.echo(f"poise: {type(fault).__name__}: {one_line(fault)}; see more with {program()} --debug ...", err=True)
     return FAULTS
 
 
@@ -137,7 +139,7 @@ def _added() -> dict[str, EntryPoint]:
     subcommand_metavar="FOLDER | COMMAND [ARGS]...",
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-@click.version_option(package_name="poise", message="%(prog)s %(version)s")
+@click.version_option(package_name="poise", message="%(package)s %(version)s")
 @click.option("--debug", is_flag=True, help="Show tracebacks.")
 def main(debug: bool) -> None:
     """Balance frames shot by shot, steered by measured scopes.

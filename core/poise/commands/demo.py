@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from poise.batch import Target, here
+from poise.called import program
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
 from poise.commands.demo_source import TRUTH, demo_folder
@@ -63,7 +64,7 @@ def command(folder: Path) -> None:
     say(f"balanced frames are in {shown(folder / OUTPUTS)}; next, type:")
     first, reel = (shlex.quote(str(path)) for path in (folder / shots[0].shot.first.name, folder))
     for line in (f"show {first}", f"show --corrected {first}", f"apply {reel} --out balanced --dry-run"):
-        say(f"  poise {line}")
+        say(f"  {program()} {line}")
     report.end()
 
 

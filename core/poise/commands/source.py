@@ -8,6 +8,7 @@ from typing import Any
 import click
 from msgspec.structs import replace
 
+from poise.called import program
 from poise.chain.source import located, transform
 from poise.commands.output import Report, data, shown
 from poise.commands.shots import Found
@@ -89,6 +90,6 @@ def _encoding(one: Found, file: Path, gives: str) -> Encoding:
     if gives == "linear" and (code := coded(file)):
         raise PoiseError(
             f"{file} was written by poise export: it is a whole correction, and gives {code} code, not linear light; "
-            "take decisions over by ASC CDL or poise copy, or say what it gives by --gives"
+            f"take decisions over by ASC CDL or {program()} copy, or say what it gives by --gives"
         )
     return encoding
