@@ -1,5 +1,6 @@
 """The sidecar's form: what the JSON file beside a shot holds, and the JSON Schema generated from it."""
 
+import inspect
 import json
 from typing import Annotated, Any, Literal
 
@@ -51,8 +52,21 @@ class Sidecar(Struct, frozen=True):
 
 def schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a sidecar."""
-    built = json.loads(msgspec.json.encode(msgspec.json.schema(Sidecar)))  # defaults hold tuples, JSON has lists
+    built = json.loads(
+        msgspec.json.encode(msgspec.json.schema(Sidecar)),  # defaults hold tuples, JSON has lists
+        object_hook=_settled,
+    )
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "poise sidecar", **built}
+
+
+def _settled(item: dict[str, Any]) -> dict[str, Any]:
+    """One form of what differs between versions of msgspec: docstrings are not indented, null is the last choice."""
+    description, choices = item.get("description"), item.get("anyOf")
+    if isinstance(description, str):
+        item["description"] = inspect.cleandoc(description)
+    if isinstance(choices, list):
+        choices.sort(key={"type": "null"}.__eq__)
+    return item
 
 
 if __name__ == "__main__":
