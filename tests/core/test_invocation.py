@@ -7,6 +7,11 @@ import sys
 from pathlib import Path
 
 import pytest
+import skimage
+from click.testing import CliRunner
+from PIL import Image
+
+from poise.commands import demo, main
 
 
 @pytest.fixture
@@ -55,10 +60,23 @@ def test_another_program_of_that_name_on_path_is_not_meant(script: Path, tmp_pat
     assert f"; {path} --help lists" in shell(f"{path} harbuor", tmp_path, other.parent).stderr
 
 
-def test_the_commands_that_the_demo_tells_run_as_they_are_printed(script: Path, tmp_path: Path) -> None:
-    told = shell("'on the quay/bin/poise' demo", tmp_path).stderr
+def test_the_commands_that_the_demo_tells_run_as_they_are_printed(
+    script: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The demo in this process, on a reel of one picture, as if it were called by that path."""
+    reel = tmp_path / "reel"
+    reel.mkdir()
+    Image.fromarray(skimage.data.astronaut()[:64, :64]).save(reel / "quay_01.png")
+    (reel / "truth.json").write_text('{"shots": {}}')
+    monkeypatch.setattr(demo, "demo_folder", lambda: reel)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "argv", ["on the quay/bin/poise"])
+    told = CliRunner().invoke(main, ["demo"]).stderr
     lines = [line.strip() for line in told.partition("next, type:\n")[2].splitlines()]
-    assert len(lines) == 3
-    for line in lines:
-        done = shell(line, tmp_path)
-        assert done.returncode == 0, (line, done.stderr)
+    assert [line.partition(" poise_demo")[0] for line in lines] == [
+        "'on the quay/bin/poise' show",
+        "'on the quay/bin/poise' show --corrected",
+        "'on the quay/bin/poise' apply",
+    ]
+    done = shell(lines[0], tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
