@@ -45,9 +45,6 @@ def write(job: Job) -> Outcome:
         saved = save(path, job.decision.into(sidecar), job.read)
     except SidecarError as fault:
         return Outcome(job.index, path, job.decision, fault=fault)
-    except OSError as fault:
-        reason = f"can't be saved: {fault.strerror}"
-        return Outcome(job.index, path, job.decision, fault=SidecarError(path, reason))
     return Outcome(job.index, path, job.decision, saved)
 
 
@@ -60,4 +57,4 @@ def _info(job: Job) -> ShotInfo:
             size = header.width, header.height
         except FileError:
             size = 0, 0
-    return ShotInfo(job.shot.name, *size, job.shot.frame_range)
+    return ShotInfo.of(job.shot, *size)

@@ -51,4 +51,4 @@ def _present(one: Found) -> Sidecar:
     from poise.frames import probe
 
     header = probe(one.file)
-    return Sidecar(shot=ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range))
+    return Sidecar(shot=ShotInfo.of(one.shot, header.width, header.height))
