@@ -30,7 +30,7 @@ def alone(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
 
 
 def _sidecars(path: Path) -> Iterator[Path]:
-    """Those in a folder and below; a folder that can't be read was told by the scan. A tree may be deeper than calls."""
+    """Those in a folder and below, however deep; a folder that can't be read is told by the scan."""
     below = [path]
     while below:
         folders = []

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.errors import FileError, SidecarError
+from poise.errors import FileError, SidecarError, why_not
 from poise.frames import Shot, probe
 from poise.sidecar import ShotInfo, Sidecar, save
 from poise.sidecar.decision import Decision
@@ -46,6 +46,12 @@ def write(job: Job) -> Outcome:
     except SidecarError as fault:
         return Outcome(job.index, path, job.decision, fault=fault)
     return Outcome(job.index, path, job.decision, saved)
+
+
+def failed(job: Job, fault: Exception) -> Outcome:
+    """The outcome of a job that ended by a fault that nobody foresaw."""
+    path = job.shot.sidecar_path
+    return Outcome(job.index, path, job.decision, fault=SidecarError(path, f"can't be saved: {why_not(path, fault)}"))
 
 
 def _info(job: Job) -> ShotInfo:
