@@ -9,11 +9,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-_NAME = re.compile(r"\.(?P<target>.+)\.(?P<process>\d+)\.poise-tmp")
+_NAME = re.compile(r"\.(?P<target>.+?)(?:\.(?P<host>h[0-9a-f]{8}))?\.(?P<process>\d+)\.poise-tmp")
 
 
 LONGEST = 220
-"""Bytes of a name to which a suffix is added: file systems take 255, and the longest suffix has 32."""
+"""Bytes of a name to which a suffix is added: file systems take 255, and the longest suffix has 31."""
 
 
 def temporary_path(path: Path) -> Path:
@@ -23,7 +23,7 @@ def temporary_path(path: Path) -> Path:
         >>> temporary_path(Path("day/quay_02.tif")).name.startswith(".quay_02.tif.")
         True
     """
-    return path.parent / f".{shortened(path.name)}.{os.getpid()}.poise-tmp"
+    return path.parent / f".{shortened(path.name)}.{_host()}.{os.getpid()}.poise-tmp"
 
 
 def shortened(name: str) -> str:
@@ -70,9 +70,19 @@ def atomic_replace(path: Path) -> Iterator[Path]:
 
 
 def orphan(name: str) -> str | None:
-    """The target of a temporary file whose process is gone, shortened; None for any other name."""
+    """The target of a temporary file whose process is gone, shortened; None for any other name.
+
+    Of one that another machine writes into a shared folder nothing is known: it is left to that machine.
+    """
     found = _NAME.fullmatch(name)
-    return found["target"] if found and not _alive(int(found["process"])) else None
+    if found is None or found["host"] not in (None, _host()) or _alive(int(found["process"])):
+        return None
+    return found["target"]
+
+
+def _host() -> str:
+    """This machine in a few characters that every file system takes."""
+    return f"h{zlib.crc32(os.fsencode(os.uname().nodename)):08x}"
 
 
 def _alive(process: int) -> bool:
