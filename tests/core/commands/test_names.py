@@ -125,3 +125,23 @@ def test_a_tree_longer_than_a_path_or_deeper_than_calls_costs_its_end(day: Path,
             assert "quay.tif" in ran.stdout or "1 shot checked" in ran.stderr
     finally:
         subprocess.run(["rm", "-rf", str(day / name)], check=True)
+
+
+@pytest.mark.parametrize("command", [("auto",), ("match", "--to", "{day}/quay.tif")])
+def test_no_sidecar_is_written_through_a_link_that_leads_out_of_the_folder(day: Path, command: tuple[str, ...]) -> None:
+    vault = day.parent / "vault"
+    for folder in (vault, day / "inner"):
+        folder.mkdir()
+    Image.fromarray(skimage.data.astronaut()[:48, :64] // 2).save(vault / "ferry.tif")
+    Image.fromarray(skimage.data.astronaut()[:48, :64] // 2).save(day / "inner" / "ferry.tif")
+    (day / "reel").symlink_to(vault)
+    (day / "again").symlink_to("inner")
+    ran = poise(command[0], day, *(part.format(day=day) for part in command[1:]))
+    assert ran.exit_code == 1
+    told = f"poise: {day}/reel/ferry.tif: its sidecar would leave {day.resolve()} through a link"
+    assert told in ran.stderr
+    assert os.listdir(vault) == ["ferry.tif"]
+    assert (day / "inner" / f"ferry.tif{ENDING}").exists()
+    assert f"{day}/reel/ferry.tif" in poise("measure", day).stdout
+    assert poise(command[0], vault, *(part.format(day=day) for part in command[1:])).exit_code == 0
+    assert (vault / f"ferry.tif{ENDING}").exists()
