@@ -178,7 +178,7 @@ def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], 
     if real in outputs:
         return f"its output {output} is also that of {outputs[real]}; apply them to different folders"
     named = shot.name if output.suffix == shot.first.suffix else Path(shot.name).with_suffix(output.suffix).name
-    if (output.parent / f"{named}.poise.json").exists():
+    if os.path.exists(output.parent / f"{named}.poise.json"):
         return f"{output} has a sidecar, so it is a source; choose another folder for --out"
     return None
 

@@ -1,6 +1,6 @@
 """Reading and writing pictures whole: the codec is found by name and content, and a written file is complete or absent.
 
-A file is written beside its target as `.NAME.PID.poise-tmp` and moved onto it at the end.
+A file is written beside its target as `.NAME.HOST.PID.poise-tmp` and moved onto it at the end.
 """
 
 import stat

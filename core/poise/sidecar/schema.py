@@ -2,12 +2,14 @@
 
 import inspect
 import json
+import os
 from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta, Struct
 
 from poise.correction.model import Correction, Encoding
+from poise.frames.shots import Shot
 
 VERSION = 1
 State = Literal["new", "balanced", "held", "skipped"]
@@ -20,6 +22,16 @@ class ShotInfo(Struct, frozen=True):
     width: Annotated[int, Meta(ge=0)] = 0
     height: Annotated[int, Meta(ge=0)] = 0
     frames: tuple[int, int] | None = None
+
+    @classmethod
+    def of(cls, shot: Shot, width: int = 0, height: int = 0) -> "ShotInfo":
+        """Of a shot and the size of its pictures, 0 while it is unknown; JSON is Unicode, and a file name need not be.
+
+        Example:
+            >>> ShotInfo.of(Shot("quay\udcff.tif", Path("day"), (Path("day/quay\udcff.tif"),), False)).file
+            'quay\\xff.tif'
+        """
+        return cls(os.fsencode(shot.name).decode("utf-8", "backslashreplace"), width, height, shot.frame_range)
 
 
 class Written(Struct, frozen=True):
