@@ -4,7 +4,7 @@ The library sees only the attributes that say how pixels are stored; all others 
 
 Kept: every attribute of any type, data and display window, compression with its level, line order, tiles, channels
 beyond the picture's own whatever their depth, other parts; the preview is drawn anew. Alpha is premultiplied by the
-format's convention and stands as stored. Refused by name: files without R, G, B or Y, several parts that have them,
+format's convention. Refused by name: files without R, G, B or Y, several parts that have them,
 colour of mixed depths or unsigned integers, subsampled colour, deep pictures, mipmaps.
 """
 
@@ -91,7 +91,8 @@ def read(path: Path) -> Frame:
         {name: channel for name, channel in stored.items() if name not in names},
     )
     carry = {"format": "exr", "source": source, "holds": _holds(source)}
-    return Frame(pixels, header.depth, linear=True, carry=MappingProxyType(carry))
+    premultiplied = header.channels in (2, 4)
+    return Frame(pixels, header.depth, linear=True, premultiplied=premultiplied, carry=MappingProxyType(carry))
 
 
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
