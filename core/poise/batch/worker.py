@@ -97,15 +97,21 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     premultiplied = FORMATS[job.format].premultiplied
     if premultiplied is None:  # as the file does that is written again
         premultiplied = frame.premultiplied and source is not None and source.name == job.format
-    result = dataclasses.replace(
-        frame,
-        pixels=_corrected(frame, job.correction, encoding, depth, premultiplied and frame.alpha),
-        depth=depth,
-        linear=linear,
-        premultiplied=premultiplied and frame.alpha,
-        icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
-        recoded=encoding.converts,
-    )
+
+    def made(frame: "Frame") -> "Frame":
+        out = Depth(job.depth) if job.depth else frame.depth
+        return dataclasses.replace(
+            frame,
+            pixels=_corrected(frame, job.correction, encoding, out, premultiplied and frame.alpha),
+            depth=out,
+            linear=linear,
+            premultiplied=premultiplied and frame.alpha,
+            icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
+            recoded=encoding.converts,
+            views=tuple(map(made, frame.views)) if source is not None and source.name == job.format else (),
+        )
+
+    result = made(frame)
     notes = write(job.output, result, job.format, mark(job))
     if frame.icc and encoding.converts:
         notes += ("not kept: ICC profile, which describes the encoding that the output no longer has",)

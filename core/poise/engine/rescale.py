@@ -49,6 +49,6 @@ def _table(depth: Depth, out_depth: Depth) -> Pixels:
 
 
 def _plain(values: Pixels, depth: Depth, out_depth: Depth) -> Pixels:
-    share = values.astype(np.float64) / depth.maximum
-    with np.errstate(over="ignore"):
+    with np.errstate(over="ignore", invalid="ignore"):
+        share = values.astype(np.float64) / depth.maximum
         return rounded(share if out_depth.is_float else np.nan_to_num(share), out_depth)

@@ -65,6 +65,7 @@ class Frame:
         premultiplied: whether the file stores colour multiplied by alpha (OpenEXR, TIFF with associated alpha).
         icc: the embedded ICC profile, if any.
         recoded: whether the values have left the encoding that the file's own blocks of colour tell of.
+        views: the further views of a stereo picture, such as the right eye; they are corrected as this one is.
         carry: what else the codec keeps for writing the same format again; private to the codec.
     """
 
@@ -74,6 +75,7 @@ class Frame:
     premultiplied: bool = False
     icc: bytes | None = None
     recoded: bool = False
+    views: tuple["Frame", ...] = ()
     carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
