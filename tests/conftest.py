@@ -1,6 +1,7 @@
 """What every test process has: how thorough it is, one profile of Hypothesis, one thread for linear algebra."""
 
 import os
+from importlib import import_module
 
 import pytest
 
@@ -40,6 +41,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         for item in items:
             if item.get_closest_marker("thorough"):
                 item.add_marker(skip)
+
+
+@pytest.fixture
+def in_this_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Batch, check and report start no processes, where these add nothing to the test."""
+    from in_this_process import USERS, one_by_one
+
+    for module in USERS:
+        monkeypatch.setattr(import_module(module), "processes", one_by_one)
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -2,9 +2,10 @@
 
 import time
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from textual.pilot import Pilot
+if TYPE_CHECKING:
+    from textual.pilot import Pilot
 
 T = TypeVar("T")
 LIMIT = 120.0
@@ -28,7 +29,7 @@ def until(true: Callable[[], T], told: Callable[[], object] = lambda: "") -> T:
     return found
 
 
-async def until_in(pilot: Pilot[int], true: Callable[[], T], told: Callable[[], object] = lambda: "") -> T:
+async def until_in(pilot: "Pilot[int]", true: Callable[[], T], told: Callable[[], object] = lambda: "") -> T:
     """The same in an app that textual's pilot drives."""
     limit = time.monotonic() + LIMIT
     while not (found := true()):
