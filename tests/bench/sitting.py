@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from textual.pilot import Pilot
+from until import until_in
 
 from poise.frames import scan
 from poise_tui.app import Poise
@@ -55,19 +56,14 @@ def text(pilot: Pilot[int]) -> list[str]:
 
 
 async def until(pilot: Pilot[int], word: str) -> None:
-    for _ in range(400):
-        if any(word in line for line in text(pilot)):
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(f"{word!r} never came: {text(pilot)}")
+    """A word stands on the screen."""
+    await until_in(pilot, lambda: any(word in line for line in text(pilot)), lambda: f"{word!r}; {text(pilot)}")
 
 
 async def drawn(pilot: Pilot[int]) -> None:
     """The picture was read and measured."""
-    for _ in range(400):
-        if not any(word in line for line in text(pilot) for word in ("reading ...", "measuring ...")):
-            return
-        await pilot.pause(0.02)
+    unready = ("reading ...", "measuring ...")
+    await until_in(pilot, lambda: not any(word in line for line in text(pilot) for word in unready))
 
 
 def turns(folder: Path, *turns: tuple[Sequence[str], str]) -> None:

@@ -1,24 +1,24 @@
 """Hostile files of ASC CDL: each is read, and comes back the same when written again, or is refused in one line.
 
-More by hand: POISE_FUZZ=200000 pytest tests/fuzz/test_cdl.py
+More by hand: POISE_THOROUGH=100 pytest tests/fuzz/test_cdl.py
 """
 
 import math
-import os
 from copy import deepcopy
 from random import Random
 from xml.etree import ElementTree as tree
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from mutations import mutated
+from thorough import many
 
 from poise.correction import Encoding
 from poise.errors import PoiseError, one_line
 from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list
 from poise.exchange.cdl.read import entries
 
-MANY = int(os.environ.get("POISE_FUZZ", "200"))
+MANY = many(200, 4000)
 SHOTS = [
     Entry(f"quay_{n}", Cdl(saturation=1 + n % 2), (f"day/quay%20{n}.tif",), ("poise 0.1.0", "fog"), *coded(Encoding()))
     for n in range(4)
@@ -109,7 +109,7 @@ def taken(content: bytes) -> tuple[list[Entry], PoiseError | None]:
         return [], fault
 
 
-@settings(max_examples=MANY, deadline=10_000, database=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=MANY, deadline=10_000)
 @given(number=st.integers(0, 2**63))
 def test_a_hostile_file_is_read_or_refused_in_one_line(number: int) -> None:
     found, fault = taken(hostile(number))

@@ -1,15 +1,15 @@
 """Hostile CLF files: each becomes a transform, or is refused in one line; whatever is in it.
 
-More by hand: POISE_FUZZ=100000 pytest -n 0 tests/fuzz/test_clf.py
+More by hand: POISE_THOROUGH=100 pytest tests/fuzz/test_clf.py
 """
 
-import os
 from random import Random
 
 import numpy as np
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from mutations import mutated
+from thorough import many
 
 from poise.colour.clf import parse
 from poise.correction import CODED, Correction, Light, Tone
@@ -17,7 +17,7 @@ from poise.errors import PoiseError
 from poise.exchange.clf import About, clf
 from poise.frames.frame import Depth
 
-MANY = int(os.environ.get("POISE_FUZZ", "150"))
+MANY = many(150, 3000)
 DEPTHS = 'inBitDepth="32f" outBitDepth="32f"'
 PIECES = (
     f'<LUT1D {DEPTHS}><Array dim="3 1">0 0.4 1</Array></LUT1D>',
@@ -47,7 +47,7 @@ OURS = clf(Correction(light=Light(0.3, 10), tone=Tone(0.2)), CODED, Depth.U8, Ab
 OURS_SHORT = OURS[:1500] + OURS[-300:]
 
 
-@settings(max_examples=MANY, deadline=20_000, database=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=MANY, deadline=20_000)
 @given(number=st.integers(0, 2**63))
 def test_a_hostile_clf_is_taken_or_refused_in_one_line(number: int) -> None:
     chance = Random(number)

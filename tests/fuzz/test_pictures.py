@@ -1,19 +1,19 @@
 """Hostile pictures: each becomes a frame that can be written again, or one line; nothing else, whatever is done to it.
 
-More by hand: POISE_FUZZ=20000 pytest tests/fuzz/test_pictures.py -n 2
+More by hand: POISE_THOROUGH=100 pytest tests/fuzz/test_pictures.py
 """
 
-import os
 from collections.abc import Iterator
 
 import pytest
 from court import Court
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from mutations import mutated, reassembled
 from pictures import SEEDS
+from thorough import many
 
-MANY = int(os.environ.get("POISE_FUZZ", "60"))
+MANY = many(60, 1200)
 
 
 @pytest.fixture(scope="module")
@@ -33,9 +33,7 @@ def test_the_pictures_themselves_are_read(court: Court, files: tuple[str, list[b
         assert court.verdict(files[0], content) == ""
 
 
-@settings(
-    max_examples=MANY, deadline=None, database=None, suppress_health_check=list(HealthCheck), derandomize=MANY < 1000
-)
+@settings(max_examples=MANY)
 @given(number=st.integers(0, 2**63))
 def test_a_mutated_picture_is_a_frame_or_one_line(court: Court, files: tuple[str, list[bytes]], number: int) -> None:
     ending, contents = files

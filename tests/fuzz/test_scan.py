@@ -5,13 +5,14 @@ import shutil
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
+from thorough import many
 
 from poise.frames import scan
 from poise.frames.codecs import EXTENSIONS
 
-MANY = int(os.environ.get("POISE_FUZZ", "60"))
+MANY = many(60, 1200)
 _names = st.builds(
     lambda stem, ending: os.fsencode(stem)[:200].replace(b"/", b"_").replace(b"\0", b"_") + ending,
     st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12)
@@ -47,7 +48,7 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("scan")
 
 
-@settings(max_examples=MANY, deadline=10_000, database=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=MANY, deadline=10_000)
 @given(entries=st.lists(_entries, max_size=12), stills=st.booleans())
 def test_a_hostile_folder_is_listed_once(root: Path, entries: list[tuple[bytes, str]], stills: bool) -> None:
     folder = root / "day"

@@ -1,6 +1,6 @@
 """Hostile sidecars: each is read, and can be saved again, or is refused in one line; whatever is in it.
 
-More by hand: POISE_FUZZ=200000 pytest tests/fuzz/test_sidecars.py
+More by hand: POISE_THOROUGH=100 pytest tests/fuzz/test_sidecars.py
 """
 
 import json
@@ -12,10 +12,11 @@ from typing import Any
 
 import msgspec
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 from mutations import mutated
+from thorough import many
 
 from poise.correction import Correction, Encoding
 from poise.correction.model import Matte
@@ -23,7 +24,7 @@ from poise.errors import PoiseError
 from poise.frames.shots import Shot
 from poise.sidecar import ShotInfo, Sidecar, load, save
 
-MANY = int(os.environ.get("POISE_FUZZ", "150"))
+MANY = many(150, 3000)
 FULL = msgspec.to_builtins(
     Sidecar(
         shot=ShotInfo("quay.####.tif", 3840, 2160, (1001, 1040)),
@@ -94,7 +95,7 @@ def refused(use: Any, *args: Any) -> PoiseError | None:
     return fault
 
 
-@settings(max_examples=MANY, deadline=10_000, database=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=MANY, deadline=10_000)
 @given(number=st.integers(0, 2**63))
 def test_a_hostile_sidecar_is_read_or_refused_in_one_line(path: Path, number: int) -> None:
     content = sidecar(number)

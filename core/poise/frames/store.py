@@ -74,7 +74,8 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
     _holds(path, kind, frame)
     try:
         with atomic_replace(path) as temporary:
-            return left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
+            read = tuple(frame.carry.get("told", ()))
+            return read + left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
     except OutputError as fault:

@@ -16,8 +16,8 @@ from typing import Self
 
 from terminals.emulated import Emulated
 from terminals.record import Burst, Record
+from terminals.surroundings import LIMIT, housed
 from terminals.surroundings import environment as true_colour
-from terminals.surroundings import housed
 
 KEYS = {
     "up": "\x1b[A", "down": "\x1b[B", "right": "\x1b[C", "left": "\x1b[D", "home": "\x1b[H", "end": "\x1b[F",
@@ -132,7 +132,7 @@ class Pty:
         """Monotonic seconds; the start of the program when it sent nothing yet."""
         return self.record.last_time or self.started
 
-    def wait_quiet(self, quiet: float = 0.15, timeout: float = 30, after: int | None = None) -> float:
+    def wait_quiet(self, quiet: float = 0.15, timeout: float = LIMIT, after: int | None = None) -> float:
         """Waits until nothing came for `quiet` seconds, with `after` first for a byte beyond that mark.
 
         Returns the time of the last byte. Raises TimeoutError.
@@ -142,11 +142,11 @@ class Pty:
         self.record.wait_quiet(quiet, timeout)
         return self.last_byte_time()
 
-    def burst(self, mark: int, gap: float = 0.06, timeout: float = 30) -> Burst:
+    def burst(self, mark: int, gap: float = 0.06, timeout: float = LIMIT) -> Burst:
         """The bytes from the mark up to the first gap (seconds). Raises TimeoutError when none come."""
         return self.record.burst(mark, gap, timeout)
 
-    def wait_for(self, text: str, timeout: float = 30) -> None:
+    def wait_for(self, text: str, timeout: float = LIMIT) -> None:
         """Waits until a row of the screen holds the text. Raises TimeoutError, EOFError when the program is over."""
         deadline = time.monotonic() + timeout
         while not self._feed().shows(text):
@@ -203,7 +203,7 @@ class Pty:
             for file in (self._master, self._stop, self._stopper):
                 os.close(file)
 
-    def wait(self, timeout: float = 30) -> int:
+    def wait(self, timeout: float = LIMIT) -> int:
         """The program's return code, negative for a signal; all it said was read. Raises subprocess.TimeoutExpired."""
         code = self.process.wait(timeout)
         self._reader.join(1)  # longer only where something else holds the terminal

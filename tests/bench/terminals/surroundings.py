@@ -6,6 +6,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
+LIMIT = 120.0
+"""Seconds that anything is waited for; a machine that does much else makes all of it a few times slower."""
+
 
 def environment(**changes: str | None) -> dict[str, str]:
     """A true-colour UTF-8 terminal and PATH, no HOME; `changes` sets variables, or takes them away with None.

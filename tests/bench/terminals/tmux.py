@@ -9,8 +9,8 @@ from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
 from typing import Self
 
+from terminals.surroundings import LIMIT, housed
 from terminals.surroundings import environment as usual
-from terminals.surroundings import housed
 
 
 def tmux_or_skip() -> None:
@@ -88,7 +88,7 @@ class Tmux:
         """The pane's rows without trailing blanks, with SGR sequences if asked for."""
         return self._run("capture-pane", "-p", *(["-e"] if escapes else []))
 
-    def wait_for(self, text: str, timeout: float = 30, every: float = 0.05) -> str:
+    def wait_for(self, text: str, timeout: float = LIMIT, every: float = 0.05) -> str:
         """Waits until a row of the pane holds the text, and returns what it shows. Raises TimeoutError."""
         deadline = time.monotonic() + timeout
         while text not in (shown := self.capture()):
@@ -104,7 +104,7 @@ class Tmux:
         """Takes the pane away: the program gets SIGHUP."""
         self._run("kill-pane")
 
-    def wait_end(self, timeout: float = 30) -> None:
+    def wait_end(self, timeout: float = LIMIT) -> None:
         """Waits until the program is over. Raises TimeoutError."""
         if not select.select([self._end], [], [], timeout)[0]:
             shown = self._run("capture-pane", "-p", check=False)

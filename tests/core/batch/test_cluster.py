@@ -10,6 +10,7 @@ from typing import Any, cast
 import pytest
 import skimage.data
 from PIL import Image
+from until import until
 
 from poise.batch import Outcome, Target, here, plan, run
 from poise.batch.cluster import _done, cluster
@@ -63,7 +64,7 @@ def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: 
     def told(outcome: Outcome) -> None:
         outcomes.append(outcome)
         if len(outcomes) == 2:
-            os.kill(victims()[0], signal.SIGKILL)
+            os.kill(until(victims)[0], signal.SIGKILL)
 
     clustered = planned(day, tmp_path / "cluster")
     summary = run(clustered, cluster("local:2", clustered), told)
@@ -89,8 +90,13 @@ def victims() -> list[int]:
                 return True
         return False
 
-    command = b"poise.batch.worker_process"
-    named = [p for p in parents if below(p) and command in Path(f"/proc/{p}/cmdline").read_bytes()]
+    def works(process: int) -> bool:
+        try:
+            return b"poise.batch.worker_process" in Path(f"/proc/{process}/cmdline").read_bytes()
+        except OSError:
+            return False  # it is gone by now
+
+    named = [process for process in parents if below(process) and works(process)]
     return [parents[process] for process in named if parents[process] != os.getpid()]
 
 

@@ -6,7 +6,6 @@ import random
 import signal
 import subprocess
 import sys
-import time
 import zlib
 from collections.abc import Callable
 from pathlib import Path
@@ -15,14 +14,16 @@ import numpy as np
 import pytest
 import skimage.data
 from PIL import Image
+from thorough import many
+from until import LIMIT, until
 
 from poise.frames import Depth, Frame, write
 from poise.frames.scan import MANIFEST
 
 CODE = "from poise.commands import main\nif __name__ == '__main__': main()"
 FRAMES = 24
-KILLS = int(os.environ.get("POISE_KILLS", "6"))
-"""Of one reel; more by hand: POISE_KILLS=50 pytest tests/core/batch/test_faults.py -k killed"""
+KILLS = many(4, 24)
+"""Of one reel."""
 
 
 def apply(day: Path, out: Path, *options: str) -> subprocess.Popen[str]:
@@ -31,13 +32,19 @@ def apply(day: Path, out: Path, *options: str) -> subprocess.Popen[str]:
 
 
 def ended(process: subprocess.Popen[str]) -> tuple[int, str, str]:
-    out, said = process.communicate(timeout=120)
+    out, said = process.communicate(timeout=LIMIT)
     assert "Traceback" not in said
     return process.returncode, out, said
 
 
 def contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir() if path.suffix in (".png", ".tif")}
+
+
+def written(folder: Path) -> set[tuple[str, int]]:
+    """Outputs by name and inode: one that is made anew is another."""
+    entries = list(os.scandir(folder)) if folder.exists() else []
+    return {(entry.name, entry.inode()) for entry in entries if entry.name.endswith(".png")}
 
 
 @pytest.fixture(scope="module")
@@ -71,10 +78,9 @@ def test_killed_at_random_moments_and_resumed_it_leaves_the_same(
     chance, out, hit = random.Random(7), tmp_path / "out", {"parent": 0, "worker": 0}
     for turn in range(KILLS):
         who = ("parent", "worker")[turn % 2]
-        process = apply(day, out, "--workers", "2", *(("--fresh",) if turn and turn % 5 == 0 else ()))
-        limit = time.monotonic() + chance.uniform(0.6, 4.0)
-        while time.monotonic() < limit and process.poll() is None:
-            time.sleep(0.01)
+        process = apply(day, out, "--workers", "2", *(("--fresh",) if turn and turn % 3 == 0 else ()))
+        before, wanted = written(out), chance.randint(1, 4)
+        until(lambda: len(written(out) - before) >= wanted or process.poll() is not None)  # noqa: B023, done at once
         try:
             os.kill(process.pid if who == "parent" else workers_of(process)[0], signal.SIGKILL)
             hit[who] += 1
@@ -97,9 +103,7 @@ def test_asked_to_end_it_keeps_what_it_has_and_goes_on(
 ) -> None:
     out = tmp_path / "out"
     process = apply(day, out, "--workers", "2")
-    limit = time.monotonic() + 60
-    while not (out.exists() and contents(out)) and time.monotonic() < limit:
-        time.sleep(0.01)
+    until(lambda: written(out))
     process.send_signal(number)
     code, _, said = ended(process)
     assert code == 130
@@ -155,8 +159,8 @@ BAD = (_cut, _flipped, _kind("text"), _kind("gif"), _palette, _nothing, _link, _
 
 
 def test_bad_frames_of_ten_kinds_cost_only_themselves(tmp_path: Path) -> None:
-    """Every twentieth of 200 frames; a thousand by hand: POISE_FRAMES=1000."""
-    frames = int(os.environ.get("POISE_FRAMES", "200"))
+    """Every twentieth frame."""
+    frames = many(200, 1000)
     day, bad = tmp_path / "day", []
     day.mkdir()
     Image.fromarray(skimage.data.coffee()[:60, :90]).save(day / "first.png")
@@ -208,9 +212,7 @@ def test_a_full_disk_is_named_and_leaves_nothing_partial(day: Path, small_disk: 
 
 def test_a_second_batch_into_the_same_folder_is_refused(day: Path, tmp_path: Path) -> None:
     first = apply(day, tmp_path / "out", "--workers", "1")
-    limit = time.monotonic() + 60
-    while not (tmp_path / "out" / ".poise-lock").exists() and time.monotonic() < limit:
-        time.sleep(0.01)
+    until((tmp_path / "out" / ".poise-lock").exists)
     code, _, said = ended(apply(day, tmp_path / "out"))
     assert code == 1
     assert f"process {first.pid} on" in said

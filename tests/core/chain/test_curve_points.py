@@ -39,7 +39,7 @@ def curves(draw: st.DrawFn) -> tuple[Point, ...]:
     return tuple(points) if len(points) > 1 else STRAIGHT
 
 
-@settings(max_examples=many(120, 400), deadline=None)
+@settings(max_examples=many(120, 400))
 @given(st.sampled_from([STRAIGHT, LIFTED]) | curves(), st.lists(edits, max_size=25))
 def test_any_edits_leave_a_valid_curve(points: tuple[Point, ...], done: list[tuple]) -> None:
     for kind, *arguments in done:
@@ -54,7 +54,7 @@ def test_any_edits_leave_a_valid_curve(points: tuple[Point, ...], done: list[tup
         assert len(kept) >= min(len(before), len(points)) - (kind == "move")
 
 
-@settings(max_examples=many(80, 200), deadline=None)
+@settings(max_examples=many(80, 200))
 @given(curves(), st.floats(CURVE_LOW, CURVE_HIGH))
 def test_a_point_is_added_on_the_curve_itself(points: tuple[Point, ...], x: float) -> None:
     if min(abs(round(x, 12) - there) for there, _ in points) < 1e-4:

@@ -14,6 +14,8 @@ from PIL import Image
 
 from poise.commands import main
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 SIDECAR = json.dumps({"poise": 1, "correction": {"levels": {"black": 0.02, "white": 0.9}}})
 
 

@@ -16,6 +16,8 @@ from poise.commands import main
 from poise.commands.checking import frames
 from poise.delivery.worker import Look
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 KEYS = {"file", "fault", "value", "limit", "unit", "source", "words", "caution"}
 
 

@@ -17,6 +17,8 @@ from poise.correction import Balance, Correction, Inside, Interval, Levels, Ligh
 from poise.frames.scan import scan
 from poise.sidecar import Sidecar, save
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 WARM = Correction(light=Light(warmth=20), levels=Levels(0.03, 0.94), saturation=1.1)
 BUOY = Matte("buoy", chroma=Interval(0.1, 1), inside=Inside(saturation=0.5))
 

@@ -5,11 +5,11 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
 import pytest
+from until import LIMIT, until
 
 from poise.frames import Depth, Frame, read, write
 
@@ -33,9 +33,7 @@ def started(day: Path, out: Path) -> subprocess.Popen[bytes]:
     code = "from poise.commands import main\nif __name__ == '__main__': main()"
     args = [sys.executable, "-c", code, "apply", str(day), "--out", str(out), "--workers", "2"]
     process = subprocess.Popen(args, stderr=subprocess.PIPE, start_new_session=True)
-    limit = time.monotonic() + 20
-    while not list(out.glob("*.png")) and time.monotonic() < limit:
-        time.sleep(0.01)
+    until(lambda: list(out.glob("*.png")))
     return process
 
 
@@ -46,7 +44,7 @@ def test_no_partial_output(how: signal.Signals, day: Path, tmp_path: Path) -> No
         os.killpg(process.pid, how)  # as a terminal does: the workers get it too
     else:
         process.send_signal(how)
-    _, said = process.communicate(timeout=20)
+    _, said = process.communicate(timeout=LIMIT)
     assert process.returncode == (130 if how is signal.SIGINT else -signal.SIGKILL)
     assert b"Traceback" not in said
     finished = list((tmp_path / "out").glob("*.png"))

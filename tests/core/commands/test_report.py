@@ -33,6 +33,7 @@ def day(tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_nothing_to_report_or_nowhere_to_write_is_wrong_usage(day: Path, tmp_path: Path) -> None:
     (tmp_path / "empty").mkdir()
     (tmp_path / "made.html").mkdir()
@@ -56,6 +57,7 @@ def test_nothing_to_report_or_nowhere_to_write_is_wrong_usage(day: Path, tmp_pat
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day", "empty", "made.html"]
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_a_sheet_takes_the_place_of_another_and_says_how_large_it_is(day: Path, tmp_path: Path) -> None:
     out = tmp_path / "day.html"
     out.write_text("yesterday")
@@ -68,6 +70,7 @@ def test_a_sheet_takes_the_place_of_another_and_says_how_large_it_is(day: Path, 
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day", "day.html"]
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_a_link_in_its_place_is_replaced_and_what_it_leads_to_is_not_touched(day: Path, tmp_path: Path) -> None:
     out, source = tmp_path / "day.html", day / "quay_1.png"
     content = source.read_bytes()
@@ -111,6 +114,7 @@ def test_interrupted_it_leaves_nothing(day: Path, tmp_path: Path, monkeypatch: p
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day"]
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_check_confirms_what_was_reported_and_finds_what_was_changed(day: Path, tmp_path: Path) -> None:
     made = tmp_path / "made"
     name = os.fsdecode(b"caf\xe9.png")
@@ -165,6 +169,7 @@ def test_its_faults_are_those_of_check_however_many_processes_look(day: Path, tm
     assert {"gap", "stale", "clipped"} <= {fault["fault"] for fault in faults}
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_sidecars_may_stand_elsewhere(day: Path, tmp_path: Path) -> None:
     apart = tmp_path / "apart"
     apart.mkdir()

@@ -67,7 +67,7 @@ NAMES = st.text(st.characters(blacklist_characters="/\0", blacklist_categories=(
 )
 
 
-@settings(max_examples=many(30, 1000), deadline=None, database=None)
+@settings(max_examples=many(30, 1000))
 @given(st.lists(st.lists(NAMES, min_size=1, max_size=3).map("/".join), min_size=1, max_size=8, unique=True))
 def test_ids_are_unique_names_and_lead_back(paths: list[str]) -> None:
     """Whatever files are called; an XML name without a colon, as `OLD` says (XML 1.0, fifth edition, 2.3)."""

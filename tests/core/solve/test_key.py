@@ -74,7 +74,7 @@ def mattes(draw: st.DrawFn) -> Matte:
     )
 
 
-@settings(max_examples=many(80, 300), deadline=None)
+@settings(max_examples=many(80, 300))
 @given(st.one_of(st.just(FRESH), mattes()), st.lists(patches(), min_size=1, max_size=3))
 def test_what_is_added_is_inside_and_stays(matte: Matte, added: list[np.ndarray]) -> None:
     start = matte
@@ -91,7 +91,7 @@ def test_what_is_added_is_inside_and_stays(matte: Matte, added: list[np.ndarray]
     assert (matte.name, matte.inside) == (start.name, start.inside)
 
 
-@settings(max_examples=many(80, 300), deadline=None)
+@settings(max_examples=many(80, 300))
 @given(st.one_of(st.just(FRESH), mattes()), patches(), patches())
 def test_what_is_removed_is_outside_or_refused(matte: Matte, kept: np.ndarray, taken: np.ndarray) -> None:
     keyed = sample(matte, kept) if matte == FRESH else matte

@@ -165,7 +165,7 @@ def test_a_zone_pick_levels_at_the_patch_s_luma_and_moves_its_zone_alone(gain: f
         assert balance == Balance(slope=balance.slope)  # black held
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     level=st.floats(0.15, 0.8),
     tint=st.tuples(*[st.floats(-0.04, 0.04)] * 3),

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from terminals import KEYS, Emulated, Pty, environment
 from thorough import many
+from until import LIMIT
 
 from poise_tui.keys.keymap import DEFAULT
 
@@ -73,7 +74,7 @@ def settle(pty: Pty) -> None:
     """Leaves whatever is open, sees that every key was answered, and waits until nothing comes any more."""
     pty.send(KEYS["escape"])
     time.sleep(0.25)  # a key right behind Escape would make one key with it
-    limit = time.monotonic() + 30
+    limit = time.monotonic() + LIMIT
     pty.send("~")
     while not pty.screen().shows(ANSWER) and time.monotonic() < limit:
         time.sleep(0.5)
@@ -95,7 +96,7 @@ def differences(one: Emulated, other: Emulated) -> list[str]:
 
 
 def check(pty: Pty, again: bool = False) -> None:
-    """Compares what is shown with a redraw, for which a machine that does much else has ten seconds.
+    """Compares what is shown with a redraw, for which a machine that does much else has its time.
 
     Args:
         again: what a thread had solved came in between, the first time.
@@ -104,7 +105,7 @@ def check(pty: Pty, again: bool = False) -> None:
     assert pty.process.poll() is None, f"the app ended:\n{pty.screen()}"
     shown, mark = pty.screen(), pty.mark()
     pty.send(REDRAW)
-    limit = time.monotonic() + 10
+    limit = time.monotonic() + LIMIT
     while (found := differences(shown, pty.screen(mark))) and time.monotonic() < limit:
         time.sleep(0.1)
     if found and str(pty.screen(mark)).splitlines()[-1].startswith(SOLVED) and not again:
@@ -133,7 +134,7 @@ def session(colours: str, size: tuple[int, int], day: Path, sidecars: Path) -> N
         press(PART, f"{seed} at last", 0)
         check(pty)
         pty.send("Q")
-        assert pty.wait(10) == 0
+        assert pty.wait() == 0
 
 
 def test_any_session_ends_on_the_screen_that_a_redraw_draws(day: Path, tmp_path: Path) -> None:

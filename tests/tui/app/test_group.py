@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from sitting import POOR, turns
+from until import until_in
 
 from poise.frames import scan
 from poise.sidecar import load
@@ -93,10 +94,7 @@ def test_many_saves_at_the_end_are_said_and_done(tmp_path: Path) -> None:
         app = Poise(Session(scan([tmp_path]).shots), keymap(), POOR)
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("*", "G", "q", "q", "Q")
-            for _ in range(400):
-                if app._exit:
-                    break
-                await asyncio.sleep(0.02)
+            await until_in(pilot, lambda: app._exit)
             screen = app.screen_stack[0]
             assert isinstance(screen, DeskScreen)
             said.extend(text for text, _ in screen._said)

@@ -3,7 +3,6 @@
 import json
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +10,7 @@ import pytest
 import tifffile
 from skimage import data
 from terminals import Tmux, tmux_or_skip
+from until import until
 
 from poise.chain import matte as chain
 from poise.sidecar import load
@@ -49,10 +49,12 @@ def test_a_suit_is_keyed_and_turned_by_thirty_degrees(suit: Path, columns: int, 
         tmux.keys("Left", "Enter", "Down", "Enter")
         tmux.keys("Tab", "Tab", "-", "-", *["t"] * 6)
         tmux.wait_for("inside 3/3")
-        limit = time.monotonic() + 20
-        while "covers ~" in (text := tmux.capture()) or "covers" not in text:
-            assert time.monotonic() < limit, text
-            time.sleep(0.1)
+
+        def measured() -> str:
+            shown = tmux.capture()
+            return shown if "covers" in shown and "covers ~" not in shown else ""
+
+        text = until(measured, tmux.capture)
         tmux.keys("Q")
         tmux.wait_end()
     told = float(next(line for line in text.splitlines() if line.startswith("covers")).split()[1])

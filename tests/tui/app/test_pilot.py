@@ -11,6 +11,7 @@ from sixty import SIXTY, called, reel, sidecars
 from terminals import Pty, Tmux, tmux_or_skip
 from textual.pilot import Pilot
 from thorough import many
+from until import until_in
 
 from poise.correction import (
     NEUTRAL,
@@ -61,11 +62,10 @@ def shown(app: Poise) -> list[str]:
 
 
 async def until(pilot: Pilot[int], text: str) -> None:
-    for _ in range(200):
-        if any(text in line for line in shown(pilot.app)):  # type: ignore[arg-type]
-            return
-        await pilot.pause(0.02)
-    raise AssertionError(f"{text!r} never came: {shown(pilot.app)}")  # type: ignore[arg-type]
+    def lines() -> list[str]:
+        return shown(pilot.app)  # type: ignore[arg-type]
+
+    await until_in(pilot, lambda: any(text in line for line in lines()), lambda: f"{text!r}; {lines()}")
 
 
 @pytest.fixture
@@ -227,8 +227,9 @@ def test_a_line_to_type_on_opens_empty_edits_and_is_left(tmp_path: Path) -> None
             line = app.screen.query_one(Prompt)
             for key, label in ((":", ":"), ("F", "find"), ("H", "note")):
                 await pilot.press(key)
-                await pilot.pause(0.05)
-                assert (line.value, line.size.width) == ("", 120 - len(label) - 1)
+                wide = 120 - len(label) - 1
+                await until_in(pilot, lambda wide=wide: line.size.width == wide)  # type: ignore[misc]
+                assert line.value == ""
                 await pilot.press("f", "x", "backspace", "g", "left", "o", "home", "s", "end", "y", "home", "delete")
                 assert line.value == "fogy"
                 await pilot.press("escape")

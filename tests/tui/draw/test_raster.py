@@ -97,7 +97,7 @@ def send(screen: Emulated, texts: list[str], top: int, left: int) -> None:
 
 
 @given(st.integers(0, 10**9), st.integers(1, 4), st.integers(1, 14), st.sampled_from([0.05, 0.3, 1.0]))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 def test_what_is_sent_turns_one_raster_into_another(seed: int, rows: int, columns: int, share: float) -> None:
     chance = random.Random(seed)
     first = scattered(chance, rows, columns)
@@ -116,7 +116,7 @@ def test_what_is_sent_turns_one_raster_into_another(seed: int, rows: int, column
 
 
 @given(st.integers(0, 10**9))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_a_row_leaves_the_cursor_at_its_right_edge_in_default_colours(seed: int) -> None:
     chance = random.Random(seed)
     raster = scattered(chance, 2, 9)

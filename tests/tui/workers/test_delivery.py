@@ -1,6 +1,5 @@
 """Delivery faults in a session: the same as `poise check` finds, told to the list, and kept up with decisions."""
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -8,6 +7,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 from PIL import Image
+from until import until
 
 from poise.commands.checking.frames import examined
 from poise.commands.shared.output import Report
@@ -40,14 +40,13 @@ class Office:
         self.settle()
 
     def settle(self) -> None:
-        end = time.monotonic() + 20
-        slots = self.session.slots
-        while any(
-            (known := self.survey.known(i)) is None or known.decision != slots[i].decision for i in range(len(slots))
-        ):
-            assert time.monotonic() < end
+        def settled() -> bool:
             self.survey.tick(True, False)
-            time.sleep(0.001)
+            known = [self.survey.known(index) for index in range(len(self.session.slots))]
+            wanted = [slot.decision for slot in self.session.slots]
+            return [one and one.decision for one in known] == wanted
+
+        until(settled)
         self.delivery.tick(True)
 
     def names(self) -> dict[str, set[str]]:

@@ -6,10 +6,12 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
-from queue import Empty, Queue
+from queue import Queue
+from types import SimpleNamespace
 
 import pytest
 from PIL import Image
+from until import LIMIT, until
 
 from poise.frames import scan
 from poise_tui.session.folder_changes import FolderChanges
@@ -54,13 +56,8 @@ def names(told: Queue[FolderChanges], count: int) -> list[str]:
     """The names of so many shots that came, in the order in which they were told."""
     came: list[str] = []
     while len(came) < count:
-        came += [shot.name for shot in told.get(timeout=10).came]
+        came += [shot.name for shot in told.get(timeout=LIMIT).came]
     return came
-
-
-def silent(told: Queue[FolderChanges], seconds: float = 0.5) -> None:
-    with pytest.raises(Empty):
-        told.get(timeout=seconds)
 
 
 def test_what_lands_is_told_and_what_is_no_shot_is_not(day: Path, told: Queue[FolderChanges]) -> None:
@@ -69,23 +66,31 @@ def test_what_lands_is_told_and_what_is_no_shot_is_not(day: Path, told: Queue[Fo
     (day / "out").mkdir()
     (day / "out" / "poise-manifest.jsonl").touch()
     picture(day / "out" / "ferry.png")
-    silent(told)
     (day / "night").mkdir()
     picture(day / "night" / "buoy.png")
     picture(day / "quay.png")
     assert sorted(names(told, 2)) == ["buoy.png", "quay.png"]
+    assert told.empty()
 
 
-def test_a_file_that_is_still_written_waits(day: Path, told: Queue[FolderChanges]) -> None:
+def test_a_file_that_is_still_written_waits(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It grows a moment before its size would count as still, again and again."""
+    now = 0.0
+    monkeypatch.setattr(folder_watcher, "time", SimpleNamespace(monotonic=lambda: now, time=time.time))
+    watcher = watched(day, Queue())
     with (day / "quay.png").open("wb") as file:
         for _ in range(8):
             file.write(b"x" * 100)
             file.flush()
-            time.sleep(0.06)
-        assert told.empty()
-    assert names(told, 1) == ["quay.png"]
+            assert not watcher.look()
+            now += 0.9 * folder_watcher.STILL
+    assert not watcher.look()
+    now += folder_watcher.STILL
+    assert [shot.name for shot in watcher.look().came] == ["quay.png"]
     (day / "empty.png").touch()
-    silent(told)
+    for _ in range(3):
+        assert not watcher.look()
+        now += folder_watcher.STILL
 
 
 def test_a_file_that_is_renamed_into_place_or_copied_with_its_time_is_told(
@@ -101,13 +106,13 @@ def test_a_sequence_grows_and_shots_go_and_come_back(day: Path, told: Queue[Fold
     picture(day / "pier.0101.png")
     assert names(told, 1) == ["pier.0101.png"]
     picture(day / "pier.0102.png")
-    assert {index: shot.name for index, shot in told.get(timeout=10).changed.items()} == {1: "pier.####.png"}
+    assert {index: shot.name for index, shot in told.get(timeout=LIMIT).changed.items()} == {1: "pier.####.png"}
     picture(day / "pier.0103.png")
-    assert told.get(timeout=10).changed[1].numbers == (101, 102, 103)
+    assert told.get(timeout=LIMIT).changed[1].numbers == (101, 102, 103)
     os.rename(day / "ferry.png", day / "ferry.away")
-    assert told.get(timeout=10).gone == (0,)
+    assert told.get(timeout=LIMIT).gone == (0,)
     os.rename(day / "ferry.away", day / "ferry.png")
-    assert told.get(timeout=10).back == (0,)
+    assert told.get(timeout=LIMIT).back == (0,)
 
 
 def test_without_events_the_folders_are_looked_at(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -122,11 +127,11 @@ def test_without_events_the_folders_are_looked_at(day: Path, monkeypatch: pytest
     told: Queue[FolderChanges] = Queue()
     watcher = watched(day, told)
     watcher.start()
-    time.sleep(0.3)
+    until(lambda: watcher._folders)  # it has looked once
     picture(day / "night" / "quay.png")
     assert names(told, 1) == ["quay.png"]
     (day / "ferry.png").unlink()
-    assert told.get(timeout=10).gone == (0,)
+    assert told.get(timeout=LIMIT).gone == (0,)
     watcher.end()
 
 
@@ -135,7 +140,7 @@ def test_thousands_at_once_come_in_few_batches(day: Path, told: Queue[FolderChan
         os.link(day / "ferry.png", day / f"quay{number}.png")
     batches, came = 0, 0
     while came < 2000:
-        came += len(told.get(timeout=20).came)
+        came += len(told.get(timeout=LIMIT).came)
         batches += 1
     assert came == 2000
     assert batches <= 10

@@ -1,13 +1,13 @@
 """Sketches of a sequence's frames: which are read, in which order, and what is kept of them."""
 
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
+from until import until
 
 from poise.frames import Shot, scan
 from poise_tui.workers.loader import Loader
@@ -28,14 +28,6 @@ def pier(tmp_path: Path) -> Shot:
         Image.new("RGB", (160, 90), (40 + place, 60, 80)).save(tmp_path / f"pier.{1001 + place}.png")
     (tmp_path / "pier.1004.png").write_bytes(b"\x89PNG\r\n\x1a\n")
     return scan([tmp_path]).shots[0]
-
-
-def until(true: Callable[[], bool]) -> None:
-    for _ in range(500):
-        if true():
-            return
-        time.sleep(0.01)
-    raise AssertionError("it never came")
 
 
 def whole(sketching: SequenceReader) -> bool:

@@ -9,11 +9,13 @@ import pytest
 from msgspec.structs import replace
 from PIL import Image
 from skimage import data
+from until import LIMIT
 
 from poise.correction import NEUTRAL, Balance, Correction
 from poise.errors import PoiseError
-from poise.frames import scan
+from poise.frames import Frame, read, scan
 from poise_tui.session.session import Session
+from poise_tui.workers import solver
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.solver import Solver
 
@@ -42,7 +44,7 @@ class Desk:
             if found:
                 return found[0]
             with self._ready:
-                assert self._ready.wait_for(lambda: self._calls, 20), f"{word!r} was never said: {self.said}"
+                assert self._ready.wait_for(lambda: self._calls, LIMIT), f"{word!r} was never said: {self.said}"
                 call = self._calls.pop(0)
             call()
 
@@ -114,13 +116,21 @@ def test_a_broken_frame_of_the_group_costs_itself_only(desk: Desk, tmp_path: Pat
     assert desk.balance(3).slope == pytest.approx((1 / 0.7,) * 3, abs=1e-2)
 
 
-def test_what_is_asked_for_next_ends_a_group(desk: Desk) -> None:
+def test_what_is_asked_for_next_ends_a_group(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = threading.Event()
+
+    def second(file: Path) -> Frame:
+        assert asked.wait(LIMIT)
+        return read(file)
+
+    monkeypatch.setattr(solver, "read", second)
     session = desk.session
     session.marked, session.together = {0, 1, 2, 3}, True
     desk.solver.auto()
     desk.until("auto: 1 of 4")
     session.together = False
     desk.solver.auto()
+    asked.set()
     ended = desk.until("since something else was asked for")
     assert ended.startswith("auto: ended after")
     desk.until("(:messages tells why)")

@@ -11,6 +11,7 @@ import pytest
 from msgspec.structs import replace
 from PIL import Image
 from sixty import reel as demo
+from until import until
 
 from poise.correction import NEUTRAL, Levels, Light
 from poise.frames import Frame, read, scan
@@ -30,11 +31,11 @@ class Office:
         self.survey = Survey(self.session, self.loader, self.found.append)
 
     def until(self, done: Callable[[], bool], free: bool = True, near: bool = False) -> None:
-        end = time.monotonic() + 20
-        while not done():
-            assert time.monotonic() < end
+        def ticked() -> bool:
             self.survey.tick(free, near)
-            time.sleep(0.001)
+            return done()
+
+        until(lambda: done() or ticked())
 
     def wait(self, free: bool = True) -> None:
         """A moment in which nothing should happen."""

@@ -8,6 +8,7 @@ from queue import Empty, Queue
 import pytest
 from msgspec.structs import replace
 from PIL import Image
+from until import LIMIT
 
 from poise.frames import scan
 from poise.sidecar import load
@@ -25,18 +26,18 @@ def test_of_jobs_that_wait_only_the_newest_is_done() -> None:
 
     def first() -> str:
         begun.set()
-        assert go.wait(20)
+        assert go.wait(LIMIT)
         return "first"
 
     latest = Latest("tide", done.put)
     latest.do(first)
-    assert begun.wait(20)
+    assert begun.wait(LIMIT)
     for number in range(5):
         latest.do(lambda number=number: number)
     go.set()
-    assert (done.get(timeout=20), done.get(timeout=20)) == ("first", 4)
+    assert (done.get(timeout=LIMIT), done.get(timeout=LIMIT)) == ("first", 4)
     latest.do(lambda: "last")
-    assert done.get(timeout=20) == "last"
+    assert done.get(timeout=LIMIT) == "last"
     assert done.empty()
     latest.end()
 
@@ -47,19 +48,19 @@ def test_a_job_that_was_not_begun_can_be_dropped_and_a_fault_is_reported() -> No
 
     def fail() -> None:
         begun.set()
-        assert go.wait(20)
+        assert go.wait(LIMIT)
         raise ValueError("fog")
 
     latest = Latest("tide", done.put)
     latest.do(fail)
-    assert begun.wait(20)
+    assert begun.wait(LIMIT)
     latest.do(lambda: "never")
     latest.drop()
     go.set()
-    fault = done.get(timeout=20)
+    fault = done.get(timeout=LIMIT)
     assert isinstance(fault, ValueError)
     latest.do(lambda: "on")
-    assert done.get(timeout=20) == "on"
+    assert done.get(timeout=LIMIT) == "on"
     latest.end()
     with pytest.raises(Empty):
         done.get(timeout=0.05)
@@ -88,10 +89,10 @@ def test_every_save_is_written_before_the_end(tmp_path: Path) -> None:
 
 def test_the_end_waits_for_many_saves_as_long_as_they_get_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def slow(job: Job) -> Outcome:
-        time.sleep(0.1)
+        time.sleep(0.15)
         return write(job)
 
-    monkeypatch.setattr(thread, "PATIENCE", 0.25)
+    monkeypatch.setattr(thread, "PATIENCE", 1.0)  # less than all eight take, and far more than one
     monkeypatch.setattr(thread, "write", slow)
     for number in range(8):
         Image.new("RGB", (8, 4)).save(tmp_path / f"quay_{number}.png")

@@ -12,7 +12,10 @@ if TYPE_CHECKING:
 
 
 class Codec(Protocol):
-    """What the module of a format offers; it may raise anything, `poise.frames.store` turns it into one line."""
+    """What the module of a format offers; it may raise anything, `poise.frames.store` turns it into one line.
+
+    What `read` finds amiss, and takes all the same, stands under `told` in what the frame carries, a note each.
+    """
 
     def probe(self, path: Path) -> "Probe": ...
     def read(self, path: Path) -> "Frame": ...

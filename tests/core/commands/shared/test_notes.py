@@ -15,6 +15,8 @@ from poise.batch.plan import Job
 from poise.commands import main
 from poise.correction import Correction
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 SIDECAR = json.dumps({"poise": 1, "correction": {"saturation": 0.8}})
 ICC = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 

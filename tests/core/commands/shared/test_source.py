@@ -12,6 +12,8 @@ from skimage import data
 from poise.colour.transfer import decode, encode
 from poise.commands import main
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 HEAD = '<?xml version="1.0"?>\n<ProcessList id="camera_a" compCLFversion="3.0">'
 DEPTHS = 'inBitDepth="32f" outBitDepth="32f"'
 

@@ -1,12 +1,16 @@
 """JPEG of 8 bit, grey and RGB: decoded by OpenImageIO, which tells of missing data, coded by Pillow.
 
+OpenImageIO is given the picture alone: it would apply a gain map, and tells only the first thing that is amiss.
+
 Kept: quantisation tables, chroma subsampling, progressive or not, restart intervals, RGB stored as such, and as bytes
 every segment beside the picture: JFIF, EXIF with MakerNote, XMP, ICC, IPTC, Adobe, comments. Thumbnails of JFIF and
-EXIF are drawn anew. Told: further pictures (MPF) and JFXX thumbnails, which are left out; other chroma layouts than
-4:4:4, 4:2:2 and 4:2:0, which become 4:4:4. Refused by name: CMYK, arithmetic coding, lossless and 12-bit JPEG.
+EXIF are drawn anew. Told: a gain map, further pictures (MPF) and JFXX thumbnails, which are left out; other chroma
+layouts than 4:4:4, 4:2:2 and 4:2:0, which become 4:4:4; what breaks the standard and costs nothing of the picture.
+Refused by name: CMYK, arithmetic coding, lossless and 12-bit JPEG.
 """
 
 import io
+import os
 import warnings
 from pathlib import Path
 from types import MappingProxyType
@@ -19,7 +23,7 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 from poise.errors import FrameError
 from poise.frames.codecs import carried
-from poise.frames.codecs.jpeg.metadata import beside, holds
+from poise.frames.codecs.jpeg.metadata import beside, holds, icc_profile
 from poise.frames.codecs.jpeg.segments import COM, Parts, parse, spliced
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame, Pixels
@@ -31,7 +35,7 @@ _NEW = {"quality": 95, "subsampling": 0}
 """For pictures that were no JPEG: close to the picture, and colour at full resolution."""
 _SAMPLINGS = {(1, 1): 0, (2, 1): 1, (2, 2): 2}
 _CODINGS = {0xC0: False, 0xC1: False, 0xC2: True}
-_HARMLESS = "before marker 0xd9"  # more data than the picture takes
+_SURPLUS = "extraneous bytes before marker 0xd9"
 
 
 def probe(path: Path) -> Probe:
@@ -40,27 +44,23 @@ def probe(path: Path) -> Probe:
 
 
 def read(path: Path) -> Frame:
+    parts, alone = _parsed(path, path.read_bytes())
     # JpegImageFile by itself: Image.open would warn of large pictures, which `checked` handles
-    with path.open("rb") as file:
-        picture = _opened(path, file)
-        header = _probe(path, picture)
-        tables = picture.quantization
-        file.seek(0)
-        parts = parse(file.read())
-        if parts.frame[0] not in _CODINGS:
-            raise FrameError(path, "the JPEG is arithmetic-coded or lossless, which poise doesn't read; save it anew")
-        pixels = _decoded(path, file.fileno(), header)
+    picture = JpegImageFile(io.BytesIO(alone))
+    pixels, surplus = _decoded(path, alone, _probe(path, picture))
+    icc = icc_profile(parts.beside)
     return Frame(
         pixels,
         Depth.U8,
-        icc=picture.info.get("icc_profile"),
+        icc=icc,
         carry=MappingProxyType(
             {
                 "format": "jpeg",
-                "options": _options(parts, tables),
+                "options": _options(parts, picture.quantization),
                 "parts": parts,
-                "icc": picture.info.get("icc_profile"),
-                "holds": holds(parts.beside),
+                "icc": icc,
+                "holds": holds(parts),
+                "told": parts.amiss + surplus,
             }
         ),
     )
@@ -79,7 +79,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         if parts.ratio not in _SAMPLINGS:
             notes += ("its chroma layout can't be written; the output has 4:4:4",)
     else:
-        segments, trailing, notes = list(parse(encoded).beside), b"", ()
+        segments, trailing, notes = list(parse(encoded)[0].beside), b"", ()
     if stamp:
         segments.append((COM, stamp.encode()))
     with path.open("wb") as file:
@@ -90,10 +90,27 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
 def _opened(path: Path, file: BinaryIO) -> JpegImageFile:
     try:
         return JpegImageFile(file)
-    except SyntaxError as fault:
-        if "-bit" in str(fault):
-            raise FrameError(path, "the JPEG is of 12 bit, which poise doesn't read; save it as 8 bit") from fault
-        raise
+    except SyntaxError:
+        file.seek(0)
+        return JpegImageFile(io.BytesIO(_parsed(path, file.read())[1]))
+
+
+def _parsed(path: Path, data: bytes) -> tuple[Parts, bytes]:
+    """The parts of a file and its picture alone, if it is of a kind that is read."""
+    try:
+        parts, alone = parse(data)
+    except ValueError as fault:
+        raise FrameError(path, f"the JPEG {fault}; copy it again") from fault
+    mark, header = parts.frame
+    if header[0] != 8:
+        raise FrameError(path, f"the JPEG is of {header[0]} bit, which poise doesn't read; save it as 8 bit")
+    if mark not in _CODINGS:
+        raise FrameError(path, "the JPEG is arithmetic-coded or lossless, which poise doesn't read; save it anew")
+    if len(parts.components) not in (1, 3, 4):
+        raise FrameError(path, f"the JPEG has {len(parts.components)} channels; save it as grey or RGB")
+    if not parts.complete:
+        raise FrameError(path, "the JPEG ends before its last scans: it is cut short; copy it again")
+    return parts, alone
 
 
 def _probe(path: Path, picture: JpegImageFile) -> Probe:
@@ -103,26 +120,29 @@ def _probe(path: Path, picture: JpegImageFile) -> Probe:
     return checked(path, Probe(picture.width, picture.height, Depth.U8, channels, False, "jpeg"))
 
 
-def _decoded(path: Path, handle: int, header: Probe) -> Pixels:
-    """The picture, whole: libjpeg fills missing data with grey, and only says so."""
-    odd = any("\ud800" <= letter <= "\udfff" for letter in str(path))  # OpenImageIO wants UTF-8
-    source = oiio.ImageInput.open(f"/proc/self/fd/{handle}" if odd else str(path))
-    if source is None:
-        raise FrameError(path, f"the JPEG can't be opened ({_brief(oiio.geterror())}); copy it again")
-    try:
-        pixels = source.read_image(0, 0, 0, header.channels, "uint8")
-        said = source.geterror()
-    finally:
-        source.close()
+def _decoded(path: Path, alone: bytes, header: Probe) -> tuple[Pixels, tuple[str, ...]]:
+    """The picture, whole, and a note where it is followed by more data: libjpeg fills what is missing with grey."""
+    with os.fdopen(os.memfd_create("jpeg"), "wb") as memory:  # OpenImageIO's Python reads no memory otherwise
+        memory.write(alone)
+        memory.flush()
+        source = oiio.ImageInput.open(f"/proc/self/fd/{memory.fileno()}")
+        if source is None:
+            raise FrameError(path, f"the JPEG can't be opened ({_brief(oiio.geterror())}); copy it again")
+        try:
+            pixels = source.read_image(0, 0, 0, header.channels, "uint8")
+            said = source.geterror()
+        finally:
+            source.close()
     if "premature end" in said.lower():
         raise cut_short(path)
-    if pixels is None or ("orrupt" in said and _HARMLESS not in said):
+    if pixels is None or (said and _SURPLUS not in said):
         raise FrameError(path, f"the file is damaged ({_brief(said)}); copy it again")
-    return np.asarray(pixels).reshape(header.height, header.width, header.channels)
+    surplus = ("not kept: data between the picture and the marker of its end",) if said else ()
+    return np.asarray(pixels).reshape(header.height, header.width, header.channels), surplus
 
 
 def _brief(text: str) -> str:
-    return " ".join(text.partition(' ("/')[0].split())[:120]  # the path is told already
+    return " ".join(text.partition(' ("/')[0].split())[:120]  # the name of the memory says nothing
 
 
 def _options(parts: Parts, tables: dict[int, Any]) -> dict[str, Any]:

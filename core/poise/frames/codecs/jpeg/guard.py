@@ -16,7 +16,7 @@ _RATIO = 1024
 """Of 8 x 8 pixels, one bit is left at least: a picture of 2 x 2 subsampling is 6 bits for 768 bytes."""
 _SOS, _EOI = 0xDA, 0xD9
 _SIZES = {0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF}
-_MARKER = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]", re.DOTALL)
+_MARKER = re.compile(rb"\xff[^\x00\x01\xd0-\xd7\xff]", re.DOTALL)
 _PIECE = 1 << 20
 
 
@@ -30,6 +30,8 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
             if claimed:
                 raise FrameError(path, "the JPEG says its size twice; it is damaged, copy it again")
             height, width, channels = struct.unpack(">xHHB", file.read(6))
+            if not height:
+                raise FrameError(path, "the JPEG gives its height after the picture (DNL); save it anew")
             claimed = limits.possible(path, width, height, channels)
             length -= 6
         elif marker == _SOS:

@@ -3,8 +3,11 @@
 from collections.abc import Sequence
 
 from poise.frames.codecs.exif_thumbnail import redrawn, shrunk
+from poise.frames.codecs.jpeg import further
 from poise.frames.codecs.jpeg.segments import APP0, APP1, APP2, APP13, COM, EXIF, ICC, MPF, XMP, Parts, Segment
 from poise.frames.frame import Frame, Pixels
+
+_GAIN_MAP, _FURTHER = "the gain map", "the further pictures in the file (MPF)"
 
 
 def beside(parts: Parts, frame: Frame, keep_icc: bool) -> tuple[list[Segment], bytes, tuple[str, ...]]:
@@ -17,6 +20,11 @@ def beside(parts: Parts, frame: Frame, keep_icc: bool) -> tuple[list[Segment], b
     """
     kept: list[Segment] = []
     notes: dict[str, None] = {}
+    gain_map, more = _further(parts)
+    if gain_map:
+        notes[f"not kept: {_GAIN_MAP}, made for the uncorrected picture; the output is the base picture alone"] = None
+    if more:
+        notes[f"not kept: {_FURTHER}"] = None
     for mark, body in parts.beside:
         if mark == APP1 and body.startswith(EXIF):
             exif, said = redrawn(body[6:], frame.pixels)
@@ -27,16 +35,13 @@ def beside(parts: Parts, frame: Frame, keep_icc: bool) -> tuple[list[Segment], b
         elif mark == APP0 and body.startswith(b"JFXX\0"):
             notes["not kept: the JFXX thumbnail, which showed the picture as it was"] = None
             continue
-        elif mark == APP2 and body.startswith(ICC) and not keep_icc:
+        elif mark == APP2 and body.startswith((MPF, further.GAIN) if keep_icc else (MPF, further.GAIN, ICC)):
             continue
-        elif mark == APP2 and body.startswith(MPF):
-            notes["not kept: the further pictures in the file (MPF)"] = None
-            continue
+        elif mark == APP1 and body.startswith(XMP):
+            body = further.without_gain_map(body)
         elif mark == APP13 and b"8BIM\x04\x0c" in body:
             notes["the thumbnail among its image resources shows the picture as it was"] = None
         kept.append((mark, body))
-    if any(mark == APP2 and body.startswith(MPF) for mark, body in parts.beside):
-        return kept, b"", tuple(notes)
     if parts.trailing.strip(b"\0\xff"):
         notes["data after the end of the picture was kept as it was"] = None
     return kept, parts.trailing, tuple(notes)
@@ -51,14 +56,33 @@ def _jfif(body: bytes, pixels: Pixels) -> bytes:
     return body[:14] + drawn + body[14 + len(drawn) :]
 
 
-def holds(listed: Sequence[Segment]) -> tuple[str, ...]:
+def holds(parts: Parts) -> tuple[str, ...]:
     """What another format doesn't take."""
     found: dict[str, None] = {}
-    for mark, body in listed:
+    for mark, body in parts.beside:
         if mark == APP1 and body.startswith((EXIF, XMP)):
             found["EXIF" if body.startswith(EXIF) else "XMP"] = None
         elif mark == APP13:
             found["IPTC"] = None
         elif mark == COM:
             found["comments"] = None
-    return tuple(found)
+    gain_map, more = _further(parts)
+    return (*found, *[_GAIN_MAP] * gain_map, *[_FURTHER] * more)
+
+
+def icc_profile(listed: Sequence[Segment]) -> bytes | None:
+    """The ICC profile, which stands in segments that are numbered (ICC.1:2022, annex B.4); None without a whole one."""
+    pieces = sorted(body[len(ICC) :] for mark, body in listed if mark == APP2 and body.startswith(ICC))
+    whole = pieces and pieces[0][1:2] == bytes([len(pieces) & 255])
+    return b"".join(piece[2:] for piece in pieces) if whole else None
+
+
+def _further(parts: Parts) -> tuple[bool, bool]:
+    """Whether a file has a gain map, and whether it has other further pictures."""
+    gain_map = any(
+        (mark == APP2 and body.startswith(further.GAIN))
+        or (mark == APP1 and body.startswith(XMP) and further.names_gain_map(body))
+        for mark, body in parts.beside
+    )
+    listed = any(mark == APP2 and body.startswith(MPF) for mark, body in parts.beside)
+    return gain_map, listed and not (gain_map and parts.further == 1)

@@ -1,6 +1,6 @@
 """A JPEG file as its segments: taken apart without decoding, so that what isn't the picture is carried across as bytes.
 
-Source: ITU-T T.81 annex B (markers); JFIF 1.02; Exif 2.32 4.5; CIPA DC-007 (multi-picture format).
+Source: ITU-T T.81 annex B (markers), G.1.1 (scans of a progressive picture); JFIF 1.02; Exif 2.32 4.5.
 """
 
 import re
@@ -8,11 +8,16 @@ import struct
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from poise.frames.codecs.jpeg import further
+
 SOI, EOI, SOS, DRI, COM = 0xD8, 0xD9, 0xDA, 0xDD, 0xFE
 APP0, APP1, APP2, APP13, APP14 = 0xE0, 0xE1, 0xE2, 0xED, 0xEE
 EXIF, XMP, ICC, MPF = b"Exif\0\0", b"http://ns.adobe.com/x", b"ICC_PROFILE\0", b"MPF\0"
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
-_IN_SCAN = re.compile(rb"\xff[^\x00\xd0-\xd7\xff]")
+_SEQUENTIAL = frozenset((0xC0, 0xC1))
+_MARKER = re.compile(rb"\xff[^\x00\x01\xd0-\xd7\xff]")  # 0x01 and 0xD0 to 0xD7 stand alone
+_FULL = b"\0\x3f\0"
+"""All coefficients of a block at full precision, as the end of a scan header: what a sequential picture has."""
 
 Segment = tuple[int, bytes]
 """A marker's second byte, and the content of its segment."""
@@ -26,13 +31,19 @@ class Parts:
         beside: its application segments and comments, in order: all that isn't the picture.
         frame: the marker that says how it is coded, and its header.
         restart: MCUs between restart markers; 0 for none.
-        trailing: what follows the end of the picture.
+        scans: the headers of its scans.
+        trailing: what follows the end of the picture, without further pictures.
+        further: how many further pictures were found there.
+        amiss: what breaks the standard and costs nothing of the picture, as notes.
     """
 
     beside: tuple[Segment, ...]
     frame: Segment
     restart: int
+    scans: tuple[bytes, ...]
     trailing: bytes
+    further: int
+    amiss: tuple[str, ...]
 
     @property
     def components(self) -> list[tuple[int, tuple[int, int], int]]:
@@ -40,6 +51,16 @@ class Parts:
         body = self.frame[1]
         listed = [body[at : at + 3] for at in range(6, 6 + 3 * body[5], 3)]
         return [(name, (sampling >> 4, sampling & 15), table) for name, sampling, table in listed]
+
+    @property
+    def complete(self) -> bool:
+        """Whether the scans together give every coefficient of every component at full precision."""
+        given = set()
+        for scan in self.scans:
+            first, last, precision = _FULL if self.frame[0] in _SEQUENTIAL else scan[-3:]
+            if precision & 15 == 0:
+                given |= {(name, place) for name in scan[1:-3:2] for place in range(first, last + 1)}
+        return len(given) >= 64 * len(self.components)
 
     @property
     def ratio(self) -> tuple[int, int]:
@@ -52,7 +73,7 @@ class Parts:
     @property
     def rgb(self) -> bool:
         """Whether three components are stored as RGB, as libjpeg decides it (libjpeg.txt, "Special color spaces")."""
-        if len(self.components) != 3 or any(mark == APP0 and body[:5] == b"JFIF\0" for mark, body in self.beside):
+        if len(self.components) != 3 or any(_is_jfif(*one) for one in self.beside):
             return False
         for mark, body in self.beside:
             if mark == APP14 and body[:5] == b"Adobe" and len(body) >= 12:
@@ -60,38 +81,69 @@ class Parts:
         return bytes(name for name, *_ in self.components) == b"RGB"
 
 
-def parse(data: bytes) -> Parts:
-    """The parts of a whole file.
+def parse(data: bytes) -> tuple[Parts, bytes]:
+    """The parts of a whole file, and its picture alone: the file without what has no influence on its pixels.
+
+    What stands between two segments without being one is left out of both, as libjpeg does it. The picture has an
+    end even where the file has none.
 
     Raises:
-        ValueError: it ends before its picture does, or has no picture.
+        ValueError: what is wrong with a file that has no picture, or ends within a segment.
     """
     beside: list[Segment] = []
+    scans: list[bytes] = []
+    amiss: dict[str, None] = {}
+    pictures: list[tuple[int, int]] = []
+    alone = [b"\xff\xd8"]
     frame, restart, at = None, 0, 2
-    while True:
+    while found := _MARKER.search(data, at):
+        if data[at : found.start()].strip(b"\xff"):
+            amiss["not kept: bytes between its segments that belong to none of them"] = None
+        start = at = found.start()
         mark, body, at = _segment(data, at)
-        if APP0 <= mark <= 0xEF or mark == COM:
-            beside.append((mark, body))
-        elif mark in _FRAMES and frame is None:
-            frame = mark, body
-        elif mark == DRI:
-            (restart,) = struct.unpack(">H", body)
-        elif mark == SOS:
-            found = _IN_SCAN.search(data, at)
-            if found is None:
-                raise ValueError("the picture has no end")
-            at = found.start()
-        elif mark == EOI:
+        if mark == EOI:
             break
-    if frame is None:
-        raise ValueError("it holds no picture")
-    return Parts(tuple(beside), frame, restart, data[at:])
+        if mark == SOS:
+            if frame is None:
+                break
+            if frame[0] in _SEQUENTIAL and body[-3:] != _FULL:
+                amiss["the header of a scan was that of a progressive picture; the picture is none"] = None
+                body = body[:-3] + _FULL
+            end = _MARKER.search(data, at)
+            scanned, at = at, end.start() if end else len(data)
+            scans.append(body)
+            alone += [segment(mark, body), data[scanned:at]]
+        elif APP0 <= mark <= 0xEF or mark == COM:
+            beside.append((mark, body))
+            alone.append(_plain(mark, body))
+            if mark == APP2 and body.startswith(MPF):
+                pictures = further.spans(body, at - len(body), data)
+        else:
+            alone.append(data[start:at])
+            if mark in _FRAMES and frame is None:
+                frame = mark, body
+            elif mark == DRI:
+                (restart,) = struct.unpack(">H", body)
+    else:
+        amiss["the end of the picture was not marked"] = None
+    if frame is None or not scans:
+        raise ValueError("holds no picture")
+    parts = Parts(
+        tuple(beside),
+        frame,
+        restart,
+        tuple(scans),
+        further.without(data, at, pictures),
+        sum(low >= at for low, _ in pictures),
+        tuple(amiss),
+    )
+    return parts, b"".join([*alone, b"\xff\xd9"])
 
 
 def spliced(encoded: bytes, beside: Sequence[Segment], trailing: bytes) -> list[bytes | memoryview]:
     """A coded picture with other segments in the place of its own, in pieces to be written."""
     out: list[bytes | memoryview] = [encoded[:2]]
-    out += [struct.pack(">BBH", 0xFF, mark, len(body) + 2) + body for mark, body in beside]
+    out += [segment(mark, body) for mark, body in beside]
     at = 2
     while encoded[at + 1] != SOS:
         mark, _, end = _segment(encoded, at)
@@ -101,17 +153,31 @@ def spliced(encoded: bytes, beside: Sequence[Segment], trailing: bytes) -> list[
     return [*out, memoryview(encoded)[at:], trailing]
 
 
+def segment(mark: int, body: bytes) -> bytes:
+    """A segment as it stands in a file."""
+    return struct.pack(">BBH", 0xFF, mark, len(body) + 2) + body
+
+
 def _segment(data: bytes, at: int) -> tuple[int, bytes, int]:
     """The marker at a place, its content, and where it ends."""
-    if data[at : at + 1] != b"\xff":
-        raise ValueError("a segment is damaged or cut short")
-    while data[at + 1 : at + 2] == b"\xff":  # fill bytes
-        at += 1
-    mark = data[at + 1] if at + 1 < len(data) else 0
+    mark = data[at + 1]
     if mark == EOI:
         return mark, b"", at + 2
     (length,) = struct.unpack_from(">H", data, at + 2) if at + 4 <= len(data) else (0,)
     end = at + 2 + length
     if length < 2 or end > len(data):
-        raise ValueError("a segment is damaged or cut short")
+        raise ValueError("is cut short, or one of its segments is damaged")
     return mark, data[at + 4 : end], end
+
+
+def _is_jfif(mark: int, body: bytes) -> bool:
+    return mark == APP0 and body.startswith(b"JFIF\0") and len(body) >= 14
+
+
+def _plain(mark: int, body: bytes) -> bytes:
+    """A segment as libjpeg needs it to know how colour is stored, without what it might warn of; else nothing."""
+    if _is_jfif(mark, body):
+        return segment(APP0, b"JFIF\0\1\1\0\0\1\0\1\0\0")
+    if mark == APP14 and body.startswith(b"Adobe") and len(body) >= 12:
+        return segment(APP14, body[:11] + bytes([min(body[11], 1)]))
+    return b""
