@@ -177,6 +177,53 @@ def test_a_preview_page_is_left_out(tmp_path: Path) -> None:
     assert write(path, frame) == ("left out: 1 smaller picture of the uncorrected picture",)
 
 
+def pad_strips(path: Path, behind: bytes) -> None:
+    """Gives every strip or tile of a little-endian TIFF data behind its end, counted as its own."""
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as tif:
+        page = tif.pages[0]
+        places, counts = [], []
+        for place, count in zip(page.dataoffsets, page.databytecounts, strict=True):
+            places.append(len(data))
+            counts.append(count + len(behind))
+            data += data[place : place + count] + behind
+        for code, values in ((324 if page.is_tiled else 273, places), (325 if page.is_tiled else 279, counts)):
+            letter = {3: "H", 4: "I"}[int(page.tags[code].dtype)]
+            struct.pack_into(f"<{len(values)}{letter}", data, page.tags[code].valueoffset, *values)
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize("compression", [None, "lzw", "zlib", "zstd", "packbits", "lzma"])
+@pytest.mark.parametrize("options", [{"rowsperstrip": 30}, {"tile": (32, 48)}], ids=["strips", "tiles"])
+def test_data_behind_the_end_of_a_strip_is_no_damage(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], compression: str | None, options: dict[str, Any]
+) -> None:
+    """libtiff, by OpenImageIO, reads such files; so does every reader that ends where the strip is full."""
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    tifffile.imwrite(one, DEEP, photometric="rgb", compression=compression, metadata=None, byteorder="<", **options)
+    pad_strips(one, bytes(range(256)) * 9)
+    if compression not in ("lzma", "zstd"):  # which not every build has
+        np.testing.assert_array_equal(oiio.ImageInput.open(str(one)).read_image(0, 0, 0, 3, "uint16"), DEEP)
+    frame = read(one)
+    np.testing.assert_array_equal(frame.pixels, DEEP)
+    told = ("its strips hold more data than the picture takes; only what the picture takes was read",)
+    assert write(two, frame) == (told if compression in ("zstd", "packbits", "lzma") else ())
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("compression", ["zstd", "packbits", "lzma"])
+def test_a_strip_that_ends_early_stays_damage(tmp_path: Path, compression: str) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, DEEP, photometric="rgb", compression=compression, metadata=None, byteorder="<")
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as tif:
+        tag, (count,) = tif.pages[0].tags[279], tif.pages[0].databytecounts
+        struct.pack_into("<I", data, tag.offset + 8, count - 40)
+    path.write_bytes(data)
+    with pytest.raises(FrameError, match="damaged or cut short"):
+        read(path)
+
+
 REFUSED: list[tuple[str, Any, dict[str, Any]]] = [
     ("float values stored as min-is-white", GREY.astype(np.float32), {"photometric": "miniswhite"}),
     ("a palette", GREY, {"photometric": "palette", "colormap": np.zeros((3, 256), np.uint16)}),

@@ -53,12 +53,12 @@ def read(path: Path) -> Frame:
             directory = reader.directory(page.offset, tags.UNREAD)
         names = {tag.code: tag.name for tag in page.tags}
         notes = tags.uncorrected(names, len(tif.pages) - 1)
-        pixels = storage.load(path, page, header.depth)
+        pixels, told = storage.load(path, page, header.depth)
         carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": storage.storage_of(page)}
     beyond = pixels[..., header.channels :]
     carry |= {"directory": directory, "holds": tags.holds(directory, names)}
     notes += tags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.lost)
-    carry |= {"notes": notes}
+    carry |= {"notes": notes, "told": told}
     if beyond.shape[2]:
         carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
         pixels = np.ascontiguousarray(pixels[..., : header.channels])
