@@ -56,7 +56,7 @@ FORMATS: Mapping[str, Format] = {
             "TIFF",
             (".tif", ".tiff"),
             (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"),
-            ("8", "16", "half", "float"),
+            ("8", "10", "12", "14", "16", "half", "float"),
             (1, 2, 3, 4),
             icc=True,
         ),

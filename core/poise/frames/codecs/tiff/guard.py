@@ -91,12 +91,14 @@ def _picture(metadata: limits.Metadata, size: int, tags: Tags) -> None:
     def of(code: int, default: int = 1) -> int:
         return max(tags.get(code, ()), default=default)
 
-    pixel = of(_CHANNELS) * of(_BITS) / 8 * of(_DEPTH)
+    bits = of(_BITS)
+    pixel = of(_CHANNELS) * (bits / 8 if bits < 8 else -(-bits // 8)) * of(_DEPTH)
     claimed = limits.possible(metadata.path, of(_WIDTH, 0), of(_HEIGHT, 0), pixel)
     if _TILE_WIDTH in tags and _TILE_HEIGHT in tags:
         tile = limits.possible(metadata.path, of(_TILE_WIDTH), of(_TILE_HEIGHT), pixel * of(_TILE_DEPTH))
         if tile > max(4 * claimed, limits.MOST_BLOCK):
             raise FrameError(metadata.path, "its tiles are far larger than its picture; it is damaged, copy it again")
+    claimed = claimed * bits // (8 * -(-bits // 8) if bits > 8 else bits)
     if of(_PHOTOMETRIC) == _YCBCR:  # one pair of colour differences for so many pixels
         across, down = (*tags.get(_SUBSAMPLING, ()), 2, 2)[:2]
         claimed = int(claimed * (1 + 2 / max(across * down, 1)) / 3)

@@ -1,7 +1,7 @@
 """How the pixels of a TIFF are stored (strips, tiles, planes, compression); read and written so, by tifffile."""
 
 import mmap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -10,6 +10,7 @@ import numpy as np
 import tifffile
 
 from poise.frames.codecs.shared import cut_short
+from poise.frames.codecs.tiff.packed import segments
 from poise.frames.frame import Depth, Pixels
 
 NONE = 1
@@ -20,6 +21,7 @@ _LEVELS = {8: 1, 32946: 1, 50000: 1}
 """Measured on UHD 16 bit: the quickest levels, within 2 % of the size of the usual ones."""
 MIN_IS_WHITE, MIN_IS_BLACK, RGB = 0, 1, 2
 _HORIZONTAL = 2
+_COMPRESSION = 259
 UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
 
 
@@ -76,7 +78,7 @@ def load(path: Path, page: Any, depth: Depth) -> tuple[Pixels, tuple[str, ...]]:
     # tifffile fills missing strips with zeros
     if not ends or any(count == 0 or offset + count > size for offset, count in ends):
         raise cut_short(path)
-    if stored.compression == NONE and page.is_contiguous and not stored.planar:
+    if stored.compression == NONE and page.is_contiguous and not stored.planar and not depth.packed:
         kind = depth.dtype.newbyteorder(stored.order or "=")
         flat = np.fromfile(path, kind, int(np.prod(shape)), offset=ends[0][0])
         if flat.size != np.prod(shape):
@@ -87,14 +89,24 @@ def load(path: Path, page: Any, depth: Depth) -> tuple[Pixels, tuple[str, ...]]:
         if stored.planar:
             data = np.moveaxis(data.reshape(shape[2], *shape[:2]), 0, 2)
         data = np.ascontiguousarray(data.reshape(shape), depth.dtype)
-    return _turned(data) if stored.photometric == MIN_IS_WHITE else data, notes
+    return _turned(data, depth) if stored.photometric == MIN_IS_WHITE else data, notes
 
 
-def save(path: Path, pixels: Pixels, stored: Storage, icc: bytes | None = None, software: str | None = None) -> None:
+def save(
+    path: Path,
+    pixels: Pixels,
+    depth: Depth,
+    stored: Storage,
+    icc: bytes | None = None,
+    software: str | None = None,
+) -> None:
     """Writes pixels, (height, width, channels), as they shall be stored, with no other tags than are given."""
     channels, predictor = pixels.shape[2], stored.predictor if stored.compression != NONE else 1
     if stored.photometric == MIN_IS_WHITE:
-        pixels = _turned(pixels)
+        pixels = _turned(pixels, depth)
+    if depth.packed:
+        _save_packed(path, pixels, depth, stored, icc, software)
+        return
     if pixels.dtype.kind == "f" and predictor == _HORIZONTAL:
         pixels = pixels.view(f"u{pixels.dtype.itemsize}")  # it takes differences of the bits as whole numbers
     if stored.planar:
@@ -106,24 +118,51 @@ def save(path: Path, pixels: Pixels, stored: Storage, icc: bytes | None = None, 
     with tifffile.TiffWriter(path, byteorder=stored.order, bigtiff=big) as tif:
         tif.write(
             np.ascontiguousarray(pixels),
-            photometric=stored.photometric,
-            planarconfig=("separate" if stored.planar else "contig") if channels > 1 else None,
-            extrasamples=stored.extra or None,
             compression=stored.compression,
             compressionargs={"level": level} if level else None,
             predictor=predictor,
-            tile=stored.tile,
-            rowsperstrip=stored.rows,
-            iccprofile=icc,
-            metadata=None,
-            software=software or False,
             maxworkers=1,
+            **_told(stored, channels, icc, software),
         )
 
 
 def predictor_for(stored: Storage, depth: Depth) -> int:
-    """The predictor of the same kind for another depth."""
-    return 1 if stored.predictor == 1 else 3 if depth.is_float else _HORIZONTAL
+    """The predictor of the same kind for another depth; packed codes take none."""
+    return 1 if stored.predictor == 1 or depth.packed else 3 if depth.is_float else _HORIZONTAL
+
+
+def _save_packed(
+    path: Path, pixels: Pixels, depth: Depth, stored: Storage, icc: bytes | None, software: str | None
+) -> None:
+    height, width, channels = pixels.shape
+    size = (
+        (channels, height, width) if stored.planar else (height, width, channels) if channels > 1 else (height, width)
+    )
+    big = stored.big or pixels.nbytes > 2**32 - 2**25
+    with tifffile.TiffWriter(path, byteorder=stored.order, bigtiff=big) as tif:
+        tif.write(
+            segments(pixels, stored, depth.bits, _LEVELS.get(stored.compression)),
+            shape=size,
+            dtype=np.uint16,
+            bitspersample=depth.bits,
+            **_told(replace(stored, rows=stored.rows or height), channels, icc, software),
+        )
+    with tifffile.TiffFile(path, mode="r+") as tif:
+        tif.pages.first.tags[_COMPRESSION].overwrite(stored.compression)  # which tifffile packs no codes for
+
+
+def _told(stored: Storage, channels: int, icc: bytes | None, software: str | None) -> dict[str, Any]:
+    """What tifffile is told of a picture in any case."""
+    return {
+        "photometric": stored.photometric,
+        "planarconfig": ("separate" if stored.planar else "contig") if channels > 1 else None,
+        "extrasamples": stored.extra or None,
+        "tile": stored.tile,
+        "rowsperstrip": None if stored.tile else stored.rows,
+        "iccprofile": icc,
+        "metadata": None,
+        "software": software or False,
+    }
 
 
 def _decoded(path: Path, page: Any) -> tuple[Pixels, tuple[str, ...]]:
@@ -137,8 +176,8 @@ def _decoded(path: Path, page: Any) -> tuple[Pixels, tuple[str, ...]]:
         return pixels, ("its strips hold more data than the picture takes; only what the picture takes was read",)
 
 
-def _turned(pixels: Pixels) -> Pixels:
+def _turned(pixels: Pixels, depth: Depth) -> Pixels:
     """Grey from min-is-white to min-is-black or back; what stands beside it stays."""
     turned = pixels.copy()
-    np.invert(pixels[..., 0], out=turned[..., 0])
+    np.subtract(depth.maximum, pixels[..., 0], out=turned[..., 0])
     return turned
