@@ -77,6 +77,9 @@ def why_not(file: Path, fault: Exception) -> str:
         return str(fault)
     if isinstance(fault, MemoryError):
         return "there is not enough memory for this picture; use fewer --workers"
+    if isinstance(fault, OSError) and fault.strerror:  # a file that vanished, a disk that fails
+        other = f"{fault.filename}: " if fault.filename and Path(fault.filename) != file else ""
+        return one_line(f"{other}{fault.strerror[:1].lower()}{fault.strerror[1:]}")
     return one_line(f"an unforeseen fault ({in_words(fault)})")
 
 

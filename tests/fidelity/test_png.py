@@ -224,10 +224,19 @@ def test_an_interlaced_picture_that_ends_early(tmp_path: Path) -> None:
 
 
 def test_damaged_and_unknown_critical_chunks(tmp_path: Path) -> None:
-    path = file(tmp_path / "a.png", picture(np.uint8, 3), [(b"tEXt", b"Title\0quay")])
+    path = file(tmp_path / "a.png", picture(np.uint8, 3), [(b"PLTE", b"quaypa")])
     path.write_bytes(path.read_bytes().replace(b"quay", b"quai"))
-    with pytest.raises(FrameError, match="its chunk tEXt is damaged; copy it again"):
+    with pytest.raises(FrameError, match="its chunk PLTE is damaged; copy it again"):
         read(path)
     file(path, picture(np.uint8, 3), [(b"QUAY", b"")])
     with pytest.raises(FrameError, match="a chunk QUAY that poise must not ignore"):
         read(path)
+
+
+def test_a_damaged_ancillary_chunk_is_left_out_and_told(tmp_path: Path) -> None:
+    path = file(tmp_path / "a.png", picture(np.uint8, 3), [(b"tEXt", b"Title\0quay"), (b"tEXt", b"Author\0Ann")])
+    path.write_bytes(path.read_bytes().replace(b"quay", b"quai"))
+    output, notes, _ = applied(path, stamp=False)
+    assert notes == ("not kept: the chunk tEXt, which is damaged",)
+    with Image.open(output) as again:
+        assert again.info == {"Author": "Ann"}

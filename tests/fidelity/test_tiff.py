@@ -141,6 +141,34 @@ def test_storage_and_channels(tmp_path: Path, name: str) -> None:
         halved(colour, made)
 
 
+@pytest.mark.parametrize("bits", [10, 12, 14])
+@pytest.mark.parametrize("channels", [1, 3, 4])
+def test_packed_bits(tmp_path: Path, bits: int, channels: int) -> None:
+    """Corrected by the formula at their own depth; OpenImageIO (libtiff) gives such codes in the top bits of 16."""
+    source = tmp_path / "a.tif"
+    pixels = picture("u2", channels) >> (16 - bits)
+    options: dict[str, Any] = {"photometric": "rgb" if channels > 2 else "minisblack", "rowsperstrip": 7}
+    options |= {"extrasamples": [2]} if channels == 4 else {}
+    stored = pixels if channels > 1 else pixels[..., 0]
+    tifffile.imwrite(source, stored, bitspersample=bits, metadata=None, software="a scanner", **options)
+    output, notes, stamp = applied(source, HALVED)
+    assert notes == ()
+    said = f"a scanner; {stamp}\0".encode()
+    assert differences(blocks(source), blocks(output)) == {SOFTWARE: ((2, 10, b"a scanner\0"), (2, len(said), said))}
+    straight = oiio.ImageSpec()
+    straight.attribute("oiio:UnassociatedAlpha", 1)
+    found = oiio.ImageInput.open(str(output), straight).read_image(0, 0, 0, channels, "uint16") >> (16 - bits)
+    base = min(channels, 3)
+    halved(pixels[..., :base], found[..., :base])
+    np.testing.assert_array_equal(found[..., base:], pixels[..., base:])
+    sixteen, _, _ = applied(source, HALVED, depth="16")
+    found = tifffile.imread(sixteen).reshape(pixels.shape)
+    wanted = np.floor(pixels[..., :base] / (2**bits - 1) / 2 * 65535 + 0.5)
+    assert np.abs(found[..., :base] - wanted).max() <= 1
+    if channels == 4:
+        assert np.abs(found[..., 3] - np.rint(pixels[..., 3] / (2**bits - 1) * 65535)).max() <= 1
+
+
 def test_straight_alpha_as_another_library_reads_it(tmp_path: Path) -> None:
     source = tmp_path / "a.tif"
     pixels = picture("u2", 4)

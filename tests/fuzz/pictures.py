@@ -50,6 +50,7 @@ def tiffs() -> list[bytes]:
         file = io.BytesIO()
         tifffile.imwrite(file, pixels, photometric="rgb", metadata=None, **options)
         made.append(file.getvalue())
+    made += [_file(".tif", Frame(wide >> (16 - depth.bits), depth)) for depth in Depth if depth.packed]
     file = io.BytesIO()
     Image.fromarray(PHOTO).save(file, "TIFF", exif=exif())
     return [*made, file.getvalue()]

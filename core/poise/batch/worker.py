@@ -58,8 +58,11 @@ def process_frame(job: Job) -> FrameResult | str:
 def _made(job: Job, again: bool = False) -> FrameResult:
     before = _stamp(job.file)
     pixels, notes = _do(job)
-    content = digest(job.file)
-    after = _stamp(job.file)
+    try:
+        content, after = digest(job.file), stamp(job.file)
+    except OSError as fault:
+        job.output.unlink(missing_ok=True)
+        raise FileError(job.file, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault
     if after == before and not after.untouched(before) and not again:
         return _made(job, again=True)  # another mode, or the time of its content put back
     if not after.untouched(before):
@@ -133,12 +136,15 @@ def copy_whole(source: Path, output: Path) -> None:
     """Copies a file byte for byte, whole or not at all.
 
     Raises:
-        OutputError: it can't be written; nothing is left behind.
+        FileError: the source can't be opened.
+        OutputError: the output can't be written; nothing is left behind.
     """
     try:
         with atomic_replace(output) as temporary:
             shutil.copyfile(source, temporary)
     except OSError as fault:
+        if fault.filename == str(source):
+            raise FileError(source, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault
         raise OutputError(output, f"can't be written: {fault.strerror}") from fault
 
 

@@ -21,10 +21,13 @@ BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
     Depth.U10: ocio.BIT_DEPTH_UINT10,
     Depth.U12: ocio.BIT_DEPTH_UINT12,
+    Depth.U14: ocio.BIT_DEPTH_UINT16,
     Depth.U16: ocio.BIT_DEPTH_UINT16,
     Depth.HALF: ocio.BIT_DEPTH_F16,
     Depth.FLOAT: ocio.BIT_DEPTH_F32,
 }
+"""OpenColorIO has no 14 bit: such codes stand in 16, and `build` scales them."""
+_SIXTEEN_OF_14 = Depth.U16.maximum / Depth.U14.maximum
 
 
 @lru_cache(maxsize=1)
@@ -71,8 +74,13 @@ class Into:
 def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
     """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
     group = ocio.GroupTransform()
+    if depth is Depth.U14:
+        group.appendTransform(_scale(_SIXTEEN_OF_14))
     for operation in operations:
         group.appendTransform(transform(operation))
+    if out_depth is Depth.U14:
+        group.appendTransform(ocio.RangeTransform(0.0, 1.0, 0.0, 1.0))
+        group.appendTransform(_scale(1 / _SIXTEEN_OF_14))
     processor = raw_config().getProcessor(group)
     return processor.getOptimizedCPUProcessor(BIT_DEPTHS[depth], BIT_DEPTHS[out_depth], ocio.OPTIMIZATION_LOSSLESS)
 
@@ -95,6 +103,10 @@ def transform(operation: Operation) -> ocio.Transform:
         return operation.transform
     assert isinstance(operation, Clamp)
     return ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
+
+
+def _scale(factor: float) -> ocio.Transform:
+    return ocio.MatrixTransform((np.eye(4) * factor).ravel().tolist(), [0.0] * 4)
 
 
 def _described(pixels: Pixels, depth: Depth) -> ocio.PackedImageDesc:

@@ -24,10 +24,12 @@ FILE_DEPTHS = {
     Depth.U8: "8i",
     Depth.U10: "10i",
     Depth.U12: "12i",
+    Depth.U14: "32f",
     Depth.U16: "16i",
     Depth.HALF: "16f",
     Depth.FLOAT: "32f",
 }
+"""The format has no name for 14 bit: such a file takes codes as shares of full scale."""
 
 
 @dataclass(frozen=True)
@@ -99,8 +101,9 @@ def described(depth: Depth, encoding: Encoding, code: str, primaries: str) -> st
 
 def _range(depth: Depth, out: Depth) -> ocio.RangeTransform:
     made = ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
-    made.setFileInputBitDepth(BIT_DEPTHS[depth])
-    made.setFileOutputBitDepth(BIT_DEPTHS[out])
+    told, told_out = (Depth.FLOAT if one is Depth.U14 else one for one in (depth, out))
+    made.setFileInputBitDepth(BIT_DEPTHS[told])
+    made.setFileOutputBitDepth(BIT_DEPTHS[told_out])
     return made
 
 

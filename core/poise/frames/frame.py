@@ -26,6 +26,7 @@ class Depth(Enum):
     U8 = "8"
     U10 = "10"
     U12 = "12"
+    U14 = "14"
     U16 = "16"
     HALF = "half"
     FLOAT = "float"
@@ -33,6 +34,11 @@ class Depth(Enum):
     @property
     def is_float(self) -> bool:
         return self in (Depth.HALF, Depth.FLOAT)
+
+    @property
+    def packed(self) -> bool:
+        """Whether a code fills no whole number of bytes."""
+        return self in (Depth.U10, Depth.U12, Depth.U14)
 
     @property
     def bits(self) -> int:
@@ -58,7 +64,7 @@ class Frame:
 
     Attributes:
         pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Colour
-            stands as stored, multiplied by alpha where `premultiplied` says so. 10 and 12 bit codes stand in the
+            stands as stored, multiplied by alpha where `premultiplied` says so. 10, 12 and 14 bit codes stand in the
             low bits of uint16.
         depth: how the file stores one value.
         linear: whether the values are linear light by the file's convention (OpenEXR, float TIFF).

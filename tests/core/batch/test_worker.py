@@ -73,6 +73,22 @@ def test_what_cannot_be_done_is_one_line(photograph: Path, tmp_path: Path) -> No
     assert not (tmp_path / "out.png").exists()
 
 
+@pytest.mark.parametrize("correction", [NEUTRAL, Correction(saturation=1.5)])
+def test_a_source_that_vanishes_has_its_true_reason_and_leaves_no_output(
+    photograph: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, correction: Correction
+) -> None:
+    def taken_away(path: Path) -> Frame:
+        frame = read(path)
+        path.unlink()
+        return frame
+
+    monkeypatch.setattr("poise.batch.worker.read", taken_away)
+    output = tmp_path / "out.jpg"
+    told = process_frame(Job(photograph, output, correction, None, "jpeg", None))
+    assert told == "it can no longer be read: no such file or directory"
+    assert not output.exists()
+
+
 def test_a_source_that_changes_while_it_is_read_leaves_no_output(
     photograph: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

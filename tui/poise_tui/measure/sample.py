@@ -77,8 +77,8 @@ def sample(loaded: Loaded, most: int = BYTES) -> Sample:
         while -(-height // step) * -(-width // step) > fit:
             step += 1
         pixels = np.ascontiguousarray(pixels[::step, ::step])
-        if depth is Depth.U16:
-            pixels, depth = pixels >> 4, Depth.U12  # quicker to correct, and fine enough
+        if depth in (Depth.U14, Depth.U16):
+            pixels, depth = pixels >> depth.bits - 12, Depth.U12  # quicker to correct, and fine enough
         elif depth is Depth.FLOAT:
             with np.errstate(over="ignore"):
                 pixels, depth = pixels.astype(np.float16), Depth.HALF

@@ -61,7 +61,7 @@ FORMATS: Mapping[str, Format] = {
             "TIFF",
             (".tif", ".tiff"),
             (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"),
-            ("8", "16", "half", "float"),
+            ("8", "10", "12", "14", "16", "half", "float"),
             (1, 2, 3, 4),
             icc=True,
             premultiplied=None,
@@ -118,14 +118,16 @@ def carried(frame: "Frame", name: str) -> Mapping[str, Any]:
 
 
 def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
-    """What a frame carries that another format than its own doesn't take, as at most one note.
+    """Notes on what its source held and an output of this format doesn't.
 
-    A codec names it under `holds` in what it carries, such as `("EXIF", "XMP")`.
+    A codec names under `holds` in what it carries what no other format takes, such as `("EXIF", "XMP")`, and gives
+    under `told` what is to be said of its source whatever it is written to.
     """
     lost = [] if carried(frame, kind.name) else list(frame.carry.get("holds", ()))
     if frame.icc and not kind.icc:
         lost.append("ICC profile")
-    return (f"not kept in {kind.title}: {', '.join(lost)}",) if lost else ()
+    told: tuple[str, ...] = frame.carry.get("told", ())
+    return (*told, f"not kept in {kind.title}: {', '.join(lost)}") if lost else told
 
 
 _BY_EXTENSION: Mapping[str, Format] = {ending: kind for kind in FORMATS.values() for ending in kind.extensions}

@@ -5,6 +5,7 @@ import os
 import struct
 import tracemalloc
 import zlib
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -175,6 +176,43 @@ def test_tiff_directories_in_a_circle_or_without_end(tmp_path: Path) -> None:
     assert refused(path) == "the directories of the TIFF go round in a circle; copy it again"
     path.write_bytes(head + b"".join(last.pack(1, 256, 3, 1, 1, 8 + 18 * number) for number in range(1, 1100)))
     assert refused(path) == "the TIFF holds more than 1024 directories, over the limit; save one page a file"
+
+
+@pytest.mark.parametrize("linked", [False, True])
+def test_several_subifds_are_no_circle(tmp_path: Path, linked: bool) -> None:
+    """TIFF Technical Note 1: SubIFDs are listed by one tag; libtiff also links each to the next, as IFDs are."""
+    path, order = tmp_path / "a.tif", "<"
+    with tifffile.TiffWriter(path, byteorder=order) as tif:
+        tif.write(PHOTO, photometric="rgb", metadata=None, subifds=3)
+        for step in (2, 4, 8):
+            tif.write(PHOTO[::step, ::step], photometric="rgb", metadata=None, subfiletype=1)
+    with tifffile.TiffFile(path) as tif:
+        places = tif.pages[0].subifds
+    assert len(places) == 3
+    if linked:
+        data = bytearray(path.read_bytes())
+        for place, after in pairwise(places):
+            (count,) = struct.unpack_from("<H", data, place)
+            struct.pack_into("<I", data, place + 2 + 12 * count, after)
+        path.write_bytes(data)
+    np.testing.assert_array_equal(np.asarray(Image.open(path)), PHOTO)
+    np.testing.assert_array_equal(read(path).pixels, PHOTO)
+
+
+def test_uncompressed_subsampled_ycbcr_is_refused_for_what_it_is(tmp_path: Path) -> None:
+    """TIFF 6.0 section 21: 2 by 2 pixels take 4 luma and 2 chroma samples. libtiff, by OpenImageIO, reads the file."""
+    path, width, height = tmp_path / "a.tif", 60, 40
+    stored = bytes(width * height * 3 // 2)
+    short, long = struct.Struct("<HHIHxx"), struct.Struct("<HHII")
+    tags = [short.pack(256, 3, 1, width), short.pack(257, 3, 1, height), long.pack(258, 3, 3, 200)]
+    tags += [short.pack(259, 3, 1, 1), short.pack(262, 3, 1, 6), long.pack(273, 4, 1, 206), short.pack(277, 3, 1, 3)]
+    tags += [short.pack(278, 3, 1, height), long.pack(279, 4, 1, len(stored)), struct.pack("<HHIHH", 530, 3, 2, 2, 2)]
+    head = struct.pack("<2sHIH", b"II", 42, 8, len(tags)) + b"".join(tags)
+    path.write_bytes(head.ljust(200, b"\0") + struct.pack("<3H", 8, 8, 8) + stored)
+    assert oiio.ImageInput.open(str(path)).read_image("uint8").shape == (height, width, 3)
+    assert refused(path) == "the TIFF holds YCbCr, which poise doesn't correct; save it as grey or RGB"
+    os.truncate(path, 206 + 60 * 39)
+    assert refused(path) == "its header claims more than the file can hold: it is cut short; copy it again"
 
 
 def test_a_tag_or_an_attribute_that_claims_gigabytes(tmp_path: Path) -> None:

@@ -100,6 +100,31 @@ def test_chunks_are_kept_in_place(tmp_path: Path) -> None:
     assert b"sBIT" not in [kind for kind, _ in chunks(two)]
 
 
+@pytest.mark.parametrize("how", ["no stream", "cut short", "checksum"])
+def test_a_damaged_profile_is_left_out_and_told(tmp_path: Path, how: str) -> None:
+    """W3C PNG (Third Edition) 13.2: damage in an ancillary chunk need not stop a decoder; Pillow goes on."""
+    one, two = tmp_path / "one.png", tmp_path / "two.png"
+    write(one, Frame(PHOTO, Depth.U8))
+    head, *rest = chunks(one)
+    content = {"no stream": b"no profile at all", "cut short": zlib.compress(bytes(range(200)))[:-9]}
+    body = b"Harbour\0\0" + content.get(how, zlib.compress(b"profile"))
+    rebuilt(one, [head, (b"iCCP", body), (b"tEXt", b"Title\0quay"), *rest])
+    if how == "checksum":
+        data = bytearray(one.read_bytes())
+        data[data.index(b"Harbour")] ^= 1
+        one.write_bytes(data)
+    else:
+        np.testing.assert_array_equal(np.asarray(Image.open(one)), PHOTO)
+    frame = read(one)
+    assert frame.icc is None
+    np.testing.assert_array_equal(frame.pixels, PHOTO)
+    assert write(two, frame) == ("not kept: the chunk iCCP, which is damaged",)
+    with Image.open(two) as again:
+        np.testing.assert_array_equal(np.asarray(again), PHOTO)
+        assert again.info == {"Title": "quay"}
+    assert write(tmp_path / "a.tif", frame)[0] == "not kept: the chunk iCCP, which is damaged"
+
+
 def test_text_reaches_another_reader(tmp_path: Path) -> None:
     info = PngImagePlugin.PngInfo()
     info.add_text("Title", "quay")

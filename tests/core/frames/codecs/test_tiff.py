@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import imagecodecs
 import imageio.v3 as iio
 import numpy as np
 import OpenImageIO as oiio
@@ -14,7 +15,7 @@ import tifffile
 from PIL import Image
 
 from poise.errors import FrameError
-from poise.frames import Depth, probe, read, write
+from poise.frames import Depth, Frame, probe, read, write
 
 PHOTO = skimage.data.astronaut()[100:228, 150:300]
 DEEP = PHOTO.astype(np.uint16) * 257
@@ -175,6 +176,156 @@ def test_a_preview_page_is_left_out(tmp_path: Path) -> None:
     frame = read(path)
     np.testing.assert_array_equal(frame.pixels, PHOTO)
     assert write(path, frame) == ("left out: 1 smaller picture of the uncorrected picture",)
+
+
+def pad_strips(path: Path, behind: bytes) -> None:
+    """Gives every strip or tile of a little-endian TIFF data behind its end, counted as its own."""
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as tif:
+        page = tif.pages[0]
+        places, counts = [], []
+        for place, count in zip(page.dataoffsets, page.databytecounts, strict=True):
+            places.append(len(data))
+            counts.append(count + len(behind))
+            data += data[place : place + count] + behind
+        for code, values in ((324 if page.is_tiled else 273, places), (325 if page.is_tiled else 279, counts)):
+            letter = {3: "H", 4: "I"}[int(page.tags[code].dtype)]
+            struct.pack_into(f"<{len(values)}{letter}", data, page.tags[code].valueoffset, *values)
+    path.write_bytes(data)
+
+
+@pytest.mark.parametrize("compression", [None, "lzw", "zlib", "zstd", "packbits", "lzma"])
+@pytest.mark.parametrize("options", [{"rowsperstrip": 30}, {"tile": (32, 48)}], ids=["strips", "tiles"])
+def test_data_behind_the_end_of_a_strip_is_no_damage(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], compression: str | None, options: dict[str, Any]
+) -> None:
+    """libtiff, by OpenImageIO, reads such files; so does every reader that ends where the strip is full."""
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    tifffile.imwrite(one, DEEP, photometric="rgb", compression=compression, metadata=None, byteorder="<", **options)
+    pad_strips(one, bytes(range(256)) * 9)
+    if compression not in ("lzma", "zstd"):  # which not every build has
+        np.testing.assert_array_equal(oiio.ImageInput.open(str(one)).read_image(0, 0, 0, 3, "uint16"), DEEP)
+    frame = read(one)
+    np.testing.assert_array_equal(frame.pixels, DEEP)
+    told = ("its strips hold more data than the picture takes; only what the picture takes was read",)
+    assert write(two, frame) == (told if compression in ("zstd", "packbits", "lzma") else ())
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("compression", ["zstd", "packbits", "lzma"])
+def test_a_strip_that_ends_early_stays_damage(tmp_path: Path, compression: str) -> None:
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, DEEP, photometric="rgb", compression=compression, metadata=None, byteorder="<")
+    data = bytearray(path.read_bytes())
+    with tifffile.TiffFile(path) as tif:
+        tag, (count,) = tif.pages[0].tags[279], tif.pages[0].databytecounts
+        struct.pack_into("<I", data, tag.offset + 8, count - 40)
+    path.write_bytes(data)
+    with pytest.raises(FrameError, match="damaged or cut short"):
+        read(path)
+
+
+def packed_by_hand(pixels: np.ndarray, bits: int) -> bytes:
+    """TIFF 6.0 section 7: rows begin on whole bytes, the most significant bit of each code first."""
+    rows = (pixels.reshape(len(pixels), -1)[..., None] >> np.arange(bits - 1, -1, -1)) & 1
+    return np.packbits(rows.reshape(len(pixels), -1).astype(np.uint8), axis=1).tobytes()
+
+
+@pytest.mark.parametrize("depth", [Depth.U10, Depth.U12, Depth.U14], ids=lambda depth: depth.value)
+@pytest.mark.parametrize("compression", [None, "lzw", "zlib", "zstd", "packbits"])
+@pytest.mark.parametrize(
+    "options",
+    [
+        {},
+        {"rowsperstrip": 7},
+        {"tile": (32, 48)},
+        {"planarconfig": "separate", "rowsperstrip": 9},
+        {"byteorder": ">", "bigtiff": True},
+        {"photometric": "miniswhite"},
+        {"extrasamples": [2]},
+    ],
+    ids=["whole", "strips", "tiles", "planes", "big", "min-is-white", "alpha"],
+)
+def test_packed_bits_are_read_and_written_as_they_were(
+    tmp_path: Path, depth: Depth, compression: str | None, options: dict[str, Any]
+) -> None:
+    one, two = tmp_path / "one.tif", tmp_path / "two.tif"
+    deep = np.asarray(DEEP * np.uint16(257) >> (16 - depth.bits), np.uint16)  # codes that use every bit
+    options = {"photometric": "rgb", "byteorder": "<"} | options
+    planes = "planarconfig" in options
+    turned, channels = options["photometric"] == "miniswhite", 1 if "miniswhite" in options.values() else 3
+    pixels = np.dstack([deep, deep[::-1, :, :1]]) if "extrasamples" in options else deep[..., :channels]
+    stored = depth.maximum - pixels if turned else pixels
+    written = np.moveaxis(stored, 2, 0) if planes else stored if channels > 1 else stored[..., 0]
+    options |= {"bitspersample": depth.bits, "metadata": None, "software": False}
+    if options.get("bigtiff"):
+        by_hand = iter([packed_by_hand(stored, depth.bits)])
+        tifffile.imwrite(one, by_hand, shape=written.shape, dtype="u2", rowsperstrip=len(stored), **options)
+    else:
+        tifffile.imwrite(one, written, **options)
+    if compression:
+        frame = read(one)
+        code = tifffile.COMPRESSION[{"zlib": "ADOBE_DEFLATE"}.get(compression, compression.upper())]
+        storage = replace(frame.carry["storage"], compression=code)
+        write(one, replace(frame, carry=dict(frame.carry) | {"storage": storage}))
+    frame = read(one)
+    assert (frame.depth, probe(one).depth) == (depth, depth)
+    np.testing.assert_array_equal(frame.pixels, pixels)
+    assert write(two, frame) == ()
+    before, after = tags(one), tags(two)
+    for places in ("StripOffsets", "TileOffsets"):
+        assert (places in before) == (places in after)
+        before[places] = after[places] = None
+    assert after == before
+    assert before["BitsPerSample"] in (depth.bits, (depth.bits,) * pixels.shape[2])
+    np.testing.assert_array_equal(tifffile.imread(two), written)
+    if compression != "zstd" and not turned:  # which not every build has
+        np.testing.assert_array_equal(by_libtiff(two, depth.bits, bool(compression), planes), written)
+    if compression is None and not turned | planes and "tile" not in options:
+        with tifffile.TiffFile(two) as tif:
+            strips = list(zip(tif.pages[0].dataoffsets, tif.pages[0].databytecounts, strict=True))
+        data = two.read_bytes()
+        assert b"".join(data[at : at + count] for at, count in strips) == packed_by_hand(stored, depth.bits)
+
+
+def by_libtiff(path: Path, bits: int, compressed: bool, planes: bool) -> np.ndarray:
+    """OpenImageIO gives such codes in the top bits of 16; it reads no compressed planes of them, imagecodecs does."""
+    if compressed and planes:
+        return np.asarray(imagecodecs.tiff_decode(path.read_bytes()))
+    straight = oiio.ImageSpec()
+    straight.attribute("oiio:UnassociatedAlpha", 1)
+    source = oiio.ImageInput.open(str(path), straight)
+    found = source.read_image(0, 0, 0, source.spec().nchannels, "uint16") >> (16 - bits)
+    return np.moveaxis(found, 2, 0) if planes else found
+
+
+def test_pillow_reads_grey_of_12_bit_as_it_was_written(tmp_path: Path) -> None:
+    path, grey = tmp_path / "a.tif", DEEP[..., 0] >> 4
+    tifffile.imwrite(path, grey, photometric="minisblack", bitspersample=12, metadata=None)
+    write(path, read(path))
+    np.testing.assert_array_equal(np.asarray(Image.open(path)), grey)
+
+
+def test_a_depth_that_few_programs_read_is_told_where_it_is_new(tmp_path: Path) -> None:
+    frame = Frame(np.asarray(DEEP >> 6, np.uint16), Depth.U10)
+    note = "written as TIFF of 10 bit, which many programs can't read; --depth 16 is read by all"
+    assert write(tmp_path / "a.tif", frame) == (note,)
+    found = oiio.ImageInput.open(str(tmp_path / "a.tif")).read_image(0, 0, 0, 3, "uint16")
+    np.testing.assert_array_equal(found >> 6, frame.pixels)
+
+
+def test_packed_bits_under_a_predictor_are_refused(tmp_path: Path) -> None:
+    """libtiff knows horizontal differencing of 8, 16, 32 and 64 bits alone, so such a file means nothing certain."""
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, DEEP >> 4, photometric="rgb", bitspersample=12, metadata=None, extratags=[(65000, 3, 1, 2)])
+    with tifffile.TiffFile(path) as tif:
+        place = tif.pages[0].tags[65000].offset
+    data = bytearray(path.read_bytes())
+    struct.pack_into("<H", data, place, 317)
+    path.write_bytes(data)
+    for use in (read, probe):
+        with pytest.raises(FrameError, match="values of 12 bit under a predictor"):
+            use(path)
 
 
 REFUSED: list[tuple[str, Any, dict[str, Any]]] = [

@@ -26,12 +26,14 @@ Chunk = tuple[bytes, bytes]
 """Type and content."""
 
 
-def chunks(path: Path, data: bytes) -> Iterator[Chunk]:
+def chunks(path: Path, data: bytes) -> Iterator[tuple[bytes, bytes | None]]:
     """Every chunk up to IEND, and then (b"", what follows it); the content of IDAT is left out.
 
+    The content of an ancillary chunk that isn't what its checksum says is None.
+
     Raises:
-        FrameError: the file ends before IEND, a chunk's content isn't what its checksum says, or it holds a critical
-            chunk that the standard doesn't know.
+        FrameError: the file ends before IEND, a critical chunk's content isn't what its checksum says, or it holds a
+            critical chunk that the standard doesn't know.
     """
     at, kind = len(SIGNATURE), b""
     while kind != b"IEND":
@@ -44,11 +46,12 @@ def chunks(path: Path, data: bytes) -> Iterator[Chunk]:
         if kind == b"IDAT":
             yield kind, b""  # libpng checks it
         else:
-            if zlib.crc32(memoryview(data)[at + 4 : at + 8 + length]) != _number(data, at + 8 + length):
+            sound = zlib.crc32(memoryview(data)[at + 4 : at + 8 + length]) == _number(data, at + 8 + length)
+            if kind[0:1].isupper() and not sound:
                 raise FrameError(path, f"its chunk {named(kind)} is damaged; copy it again")
             if kind[0:1].isupper() and kind not in (b"IHDR", b"PLTE", b"IEND"):
                 raise FrameError(path, f"the PNG holds a chunk {named(kind)} that poise must not ignore; save it anew")
-            yield kind, data[at + 8 : at + 8 + length]
+            yield kind, data[at + 8 : at + 8 + length] if sound else None
         at += 12 + length
     yield b"", data[at:]
 

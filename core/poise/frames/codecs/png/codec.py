@@ -3,7 +3,7 @@
 Kept: interlacing, and as bytes every chunk that stays true of the corrected picture, before or after it as it was:
 what the values mean (gAMA, cHRM, sRGB, cICP, mDCV, cLLI, iCCP; sBIT and bKGD while the depth stays), text, EXIF with
 its thumbnail drawn anew, and all that the specification calls safe to copy. Told: what is left out. Refused by name:
-palettes, 1, 2 and 4 bit, a transparent colour (tRNS), animation, unknown critical chunks.
+palettes, 1, 2 and 4 bit, a transparent colour (tRNS), animation, damaged or unknown critical chunks.
 """
 
 import struct
@@ -15,7 +15,7 @@ import imagecodecs
 
 from poise.errors import FrameError
 from poise.frames.codecs import carried
-from poise.frames.codecs.png.chunks import SIGNATURE, Chunk, chunks, critical, holds, kept, put, stamped
+from poise.frames.codecs.png.chunks import SIGNATURE, Chunk, chunks, critical, holds, kept, named, put, stamped
 from poise.frames.codecs.png.pack import packed, woven
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame
@@ -35,12 +35,16 @@ def read(path: Path) -> Frame:
     before: list[Chunk] = []
     after: list[Chunk] = []
     icc, listed, rest = None, before, b""
+    damaged: list[bytes] = []
     for kind, body in chunks(path, data):
         if kind in (b"tRNS", b"acTL"):
             what = "a transparent colour" if kind == b"tRNS" else "an animation"
             raise FrameError(path, f"the PNG holds {what}, which poise doesn't correct; save it as a plain PNG")
-        if kind == b"iCCP":
-            icc = zlib.decompress(body.partition(b"\0")[2][1:])
+        profile = _profile(body) if kind == b"iCCP" and body is not None else None
+        if body is None or (kind == b"iCCP" and profile is None):
+            damaged.append(kind)
+            continue
+        icc = profile or icc
         if kind == b"IDAT":
             listed = after
         elif not kind:
@@ -58,6 +62,7 @@ def read(path: Path) -> Frame:
         "rest": rest,
         "interlaced": interlaced,
         "holds": holds(before + after),
+        "told": tuple(f"not kept: the chunk {named(kind)}, which is damaged" for kind in dict.fromkeys(damaged)),
     }
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))
 
@@ -87,6 +92,14 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         put(file, b"IEND", b"")
         file.write(rest)
     return tuple(notes)
+
+
+def _profile(body: bytes) -> bytes | None:
+    """The profile in the content of iCCP, or None when it can't be unpacked."""
+    try:
+        return zlib.decompress(body.partition(b"\0")[2][1:])
+    except zlib.error:
+        return None
 
 
 def _probe(path: Path, head: bytes) -> Probe:

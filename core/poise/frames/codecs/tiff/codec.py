@@ -1,4 +1,4 @@
-"""TIFF of 8 and 16 bit, half and float, by tifffile: any byte order, strips, tiles, planes and lossless compression.
+"""TIFF of 8 to 16 bit, half and float, by tifffile: any byte order, strips, tiles, planes and lossless compression.
 
 Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, min-is-white, channels beyond alpha, and
 every tag byte for byte, with the Exif, GPS and other directories below. Smaller pictures of the uncorrected one are
@@ -24,7 +24,8 @@ from poise.frames.frame import Depth, Frame
 
 logging.getLogger("tifffile").addHandler(logging.NullHandler())  # its warnings would reach the terminal unasked
 
-_DEPTHS = {(1, 8): Depth.U8, (1, 16): Depth.U16, (3, 16): Depth.HALF, (3, 32): Depth.FLOAT}
+_DEPTHS = {(1, depth.bits): depth for depth in Depth if not depth.is_float}
+_DEPTHS |= {(3, 16): Depth.HALF, (3, 32): Depth.FLOAT}
 _BASES = {storage.MIN_IS_WHITE: 1, storage.MIN_IS_BLACK: 1, storage.RGB: 3}
 _OTHER_LAYOUTS = {
     3: "a palette",
@@ -53,12 +54,12 @@ def read(path: Path) -> Frame:
             directory = reader.directory(page.offset, tags.UNREAD)
         names = {tag.code: tag.name for tag in page.tags}
         notes = tags.uncorrected(names, len(tif.pages) - 1)
-        pixels = storage.load(path, page, header.depth)
+        pixels, told = storage.load(path, page, header.depth)
         carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": storage.storage_of(page)}
     beyond = pixels[..., header.channels :]
     carry |= {"directory": directory, "holds": tags.holds(directory, names)}
     notes += tags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.lost)
-    carry |= {"notes": notes}
+    carry |= {"notes": notes, "told": told}
     if beyond.shape[2]:
         carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
         pixels = np.ascontiguousarray(pixels[..., : header.channels])
@@ -71,8 +72,10 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     if not carry:
         photometric = storage.MIN_IS_BLACK if frame.grey else storage.RGB
         stored = Storage(photometric=photometric, extra=(storage.STRAIGHT,) * frame.alpha)
-        storage.save(path, frame.pixels, stored, frame.icc, stamp)
-        return ()
+        storage.save(path, frame.pixels, frame.depth, stored, frame.icc, stamp)
+        return (
+            f"written as TIFF of {frame.depth.bits} bit, which many programs can't read; --depth 16 is read by all",
+        ) * (frame.depth.packed)
     stored, pixels, notes = carry["storage"], frame.pixels, carry["notes"]
     same, beyond = carry["depth"] is frame.depth, carry.get("beyond")
     if not same:
@@ -84,7 +87,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     elif beyond is not None:
         stored = replace(stored, extra=stored.extra[:1])
         notes += (f"not kept at another depth: {beyond.shape[2]} further channels",)
-    storage.save(path, pixels, stored)
+    storage.save(path, pixels, frame.depth, stored)
     return (*notes, *tags.give(path, carry["directory"], frame, same, stamp))
 
 
@@ -110,6 +113,8 @@ def _probe(path: Path, page: Any) -> Probe:
     if depth is None:
         kind = {1: "unsigned", 2: "signed", 3: "float"}.get(int(page.sampleformat), "unknown")
         raise refuse(f"{kind} values of {bits} bit", "save it as 8 or 16 bit, half or float")
+    if depth.packed and int(page.predictor) != 1:
+        raise refuse(f"values of {bits} bit under a predictor", "save it without one")
     if photometric == storage.MIN_IS_WHITE and depth.is_float:
         raise refuse("float values stored as min-is-white", "save it as min-is-black")
     if not base <= channels <= _MOST_CHANNELS or page.imagedepth != 1:

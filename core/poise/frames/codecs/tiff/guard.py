@@ -12,10 +12,12 @@ from poise.frames import limits
 
 _SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
 _CODES = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
-_WIDTH, _HEIGHT, _BITS, _COMPRESSION, _CHANNELS, _DEPTH = 256, 257, 258, 259, 277, 32997
+_WIDTH, _HEIGHT, _BITS, _COMPRESSION, _PHOTOMETRIC, _CHANNELS, _DEPTH = 256, 257, 258, 259, 262, 277, 32997
+_YCBCR, _SUBSAMPLING = 6, 530
 _TILE_WIDTH, _TILE_HEIGHT, _TILE_DEPTH = 322, 323, 32998
 _DIRECTORIES = (330, 34665, 34853, 40965)
-_READ = {_WIDTH, _HEIGHT, _BITS, _COMPRESSION, _CHANNELS, _DEPTH, _TILE_WIDTH, _TILE_HEIGHT, _TILE_DEPTH, *_DIRECTORIES}
+_READ = {_WIDTH, _HEIGHT, _BITS, _COMPRESSION, _PHOTOMETRIC, _CHANNELS, _DEPTH, _SUBSAMPLING}
+_READ |= {_TILE_WIDTH, _TILE_HEIGHT, _TILE_DEPTH, *_DIRECTORIES}
 _RATIOS = {1: 1, 8: limits.DEFLATE, 32946: limits.DEFLATE}
 _MOST_READ = 4096
 
@@ -27,25 +29,31 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     order = "<" if head[:2] == b"II" else ">"
     big = struct.unpack_from(f"{order}H", head, 2)[0] == 43
     (first,) = struct.unpack_from(f"{order}{'Q' if big else 'I'}", head, 8 if big else 4)
-    pages, below = _chain(file, size, metadata, order, big, first, set())
+    known: set[int] = set()
+    pages, below = _chain(file, size, metadata, order, big, first, known)
     for page in pages:
         _picture(metadata, size, page)
-    known: set[int] = set()
     while below:
-        offset = below.pop()
-        if offset not in known:
-            below += _chain(file, size, metadata, order, big, offset, known)[1]
+        below += _chain(file, size, metadata, order, big, below.pop(), known)[1]
 
 
 def _chain(
     file: BinaryIO, size: int, metadata: limits.Metadata, order: str, big: bool, offset: int, known: set[int]
 ) -> tuple[list[Tags], list[int]]:
-    """The directories from an offset on, and the offsets of those below them."""
+    """The directories from an offset on that are not yet known, and the offsets of those below them.
+
+    A chain may lead into another, as SubIFDs do that a tag lists and that follow each other as well; none may lead back
+    into itself.
+    """
     found: list[Tags] = []
     below: list[int] = []
+    chain: set[int] = set()
     while 0 < offset < size:
-        if offset in known:
+        if offset in chain:
             raise FrameError(metadata.path, "the directories of the TIFF go round in a circle; copy it again")
+        if offset in known:
+            break
+        chain.add(offset)
         known.add(offset)
         if len(known) > limits.MOST_PARTS:
             limit = f"more than {limits.MOST_PARTS} directories, over the limit"
@@ -83,10 +91,15 @@ def _picture(metadata: limits.Metadata, size: int, tags: Tags) -> None:
     def of(code: int, default: int = 1) -> int:
         return max(tags.get(code, ()), default=default)
 
-    pixel = of(_CHANNELS) * of(_BITS) / 8 * of(_DEPTH)
+    bits = of(_BITS)
+    pixel = of(_CHANNELS) * (bits / 8 if bits < 8 else -(-bits // 8)) * of(_DEPTH)
     claimed = limits.possible(metadata.path, of(_WIDTH, 0), of(_HEIGHT, 0), pixel)
     if _TILE_WIDTH in tags and _TILE_HEIGHT in tags:
         tile = limits.possible(metadata.path, of(_TILE_WIDTH), of(_TILE_HEIGHT), pixel * of(_TILE_DEPTH))
         if tile > max(4 * claimed, limits.MOST_BLOCK):
             raise FrameError(metadata.path, "its tiles are far larger than its picture; it is damaged, copy it again")
+    claimed = claimed * bits // (8 * -(-bits // 8) if bits > 8 else bits)
+    if of(_PHOTOMETRIC) == _YCBCR:  # one pair of colour differences for so many pixels
+        across, down = (*tags.get(_SUBSAMPLING, ()), 2, 2)[:2]
+        claimed = int(claimed * (1 + 2 / max(across * down, 1)) / 3)
     limits.held(metadata.path, claimed, size, _RATIOS.get(of(_COMPRESSION), limits.OTHER))
