@@ -14,7 +14,7 @@ PACKAGES = {"poise": ROOT / "poise", "poise_tui": ROOT.parent / "tui" / "poise_t
 LAYERS = {
     "poise": """
         commands manual report delivery exchange batch solve engine sidecar scopes chain correction frames colour
-        atomic stamp native_output regular_file errors
+        atomic stamp invocation native_output regular_file errors
     """,
     "poise_tui": """
         commands app screens widgets keys commandline actions workers compare edits printing measure session

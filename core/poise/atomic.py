@@ -4,21 +4,42 @@ import errno
 import os
 import re
 import stat
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-_NAME = re.compile(r"\.(?P<target>.+)\.(?P<process>\d+)\.poise-tmp")
+_NAME = re.compile(r"\.(?P<target>.+?)(?:\.(?P<host>h[0-9a-f]{8}))?\.(?P<process>\d+)\.poise-tmp")
+
+
+LONGEST = 220
+"""Bytes of a name to which a suffix is added: file systems take 255, and the longest suffix has 31."""
 
 
 def temporary_path(path: Path) -> Path:
     """The hidden temporary name of this process for a target, in the target's own folder.
 
     Example:
-        >>> beside(Path("day/quay_02.tif")).name.startswith(".quay_02.tif.")
+        >>> temporary_path(Path("day/quay_02.tif")).name.startswith(".quay_02.tif.")
         True
     """
-    return path.parent / f".{path.name}.{os.getpid()}.poise-tmp"
+    return path.parent / f".{shortened(path.name)}.{_host()}.{os.getpid()}.poise-tmp"
+
+
+def shortened(name: str) -> str:
+    """A name that leaves room for a suffix; a long one loses its end, and a checksum keeps it apart from others.
+
+    Example:
+        >>> shortened("quay_02.tif"), len(shortened(250 * "a"))
+        ('quay_02.tif', 220)
+    """
+    content = os.fsencode(name)
+    if len(content) <= LONGEST:
+        return name
+    mark = f"~{zlib.crc32(content):08x}"
+    while len(os.fsencode(name)) > LONGEST - len(mark):
+        name = name[:-1]
+    return name + mark
 
 
 @contextmanager
@@ -31,7 +52,7 @@ def atomic_replace(path: Path) -> Iterator[Path]:
         OSError: it can't be made, or moved onto the target.
 
     Example:
-        with replacing(Path("quay_02.tif")) as temporary:
+        with atomic_replace(Path("quay_02.tif")) as temporary:
             temporary.write_bytes(content)
     """
     temporary = temporary_path(path)
@@ -49,9 +70,19 @@ def atomic_replace(path: Path) -> Iterator[Path]:
 
 
 def orphan(name: str) -> str | None:
-    """The target of a temporary file whose process is gone; None for any other name."""
+    """The target of a temporary file whose process is gone, shortened; None for any other name.
+
+    Of one that another machine writes into a shared folder nothing is known: it is left to that machine.
+    """
     found = _NAME.fullmatch(name)
-    return found["target"] if found and not _alive(int(found["process"])) else None
+    if found is None or found["host"] not in (None, _host()) or _alive(int(found["process"])):
+        return None
+    return found["target"]
+
+
+def _host() -> str:
+    """This machine in a few characters that every file system takes."""
+    return f"h{zlib.crc32(os.fsencode(os.uname().nodename)):08x}"
 
 
 def _alive(process: int) -> bool:

@@ -1,11 +1,13 @@
 """Temporary names: known again only when the process that wrote them is gone."""
 
+import os
 import subprocess
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from poise.atomic import atomic_replace, orphan, temporary_path
+from poise.atomic import atomic_replace, orphan, shortened, temporary_path
 
 
 def test_only_a_dead_process_leaves_an_orphan() -> None:
@@ -15,6 +17,21 @@ def test_only_a_dead_process_leaves_an_orphan() -> None:
     assert orphan(temporary_path(Path("day/ferry_02.png")).name) is None
     assert orphan(f".ferry_02.png.{10**30}.poise-tmp") is None
     assert orphan("ferry_02.png") is None
+
+
+def test_a_temporary_file_of_another_machine_is_left_to_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A process number says nothing on another machine; within one, names without a machine are still known."""
+    ended = subprocess.Popen(["true"])
+    ended.wait()
+    monkeypatch.setattr(os, "getpid", lambda: ended.pid)
+    here, longest = temporary_path(Path("ferry_02.png")).name, temporary_path(Path("é" * 127 + ".")).name
+    assert orphan(here) == "ferry_02.png"
+    assert orphan(longest) == shortened("é" * 127 + ".")
+    assert len(os.fsencode(longest)) <= 255  # NAME_MAX (limits.h)
+    assert shortened("é" * 127 + ".") != shortened("é" * 127 + "-")
+    monkeypatch.setattr(os, "uname", lambda: SimpleNamespace(nodename="lighthouse"))
+    assert temporary_path(Path("ferry_02.png")).name != here
+    assert orphan(here) is orphan(longest) is None
 
 
 def test_nothing_laid_in_its_place_is_written_through(tmp_path: Path) -> None:

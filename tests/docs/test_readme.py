@@ -5,11 +5,15 @@ import json
 import re
 import shlex
 import sys
+import tomllib
 from pathlib import Path
 
 import msgspec
 import pytest
 from click.testing import CliRunner, Result
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+from packaging.version import Version
 from tables import GENERATED
 from terminals import KEYS, Pty
 
@@ -83,8 +87,22 @@ def test_the_manual_names_only_its_own_topics() -> None:
 def test_the_fresh_machine_commands_are_two() -> None:
     lines = [line for line in block("fresh machine").splitlines() if not line.startswith("```")]
     assert len(lines) == 2
-    assert lines[0].startswith("python3.11 -m venv .venv && .venv/bin/pip install")
+    assert lines[0].startswith("python3 -m venv .venv && .venv/bin/pip install -q -c .ci/constraints.txt . &&")
+    assert lines[1].startswith(".venv/bin/pip install -q -c .ci/constraints.txt -e '.[test]' &&")
     assert lines[1].endswith("-m pytest")
+
+
+def test_every_dependency_has_a_tested_version_within_its_range() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    tested: dict[str, list[Version]] = {}
+    for line in (ROOT / ".ci" / "constraints.txt").read_text(encoding="utf-8").splitlines():
+        if not line.startswith("#"):
+            name, _, version = line.partition(";")[0].strip().partition("==")
+            tested.setdefault(canonicalize_name(name), []).append(Version(version))
+    for text in [*project["dependencies"], *project["optional-dependencies"]["test"]]:
+        needed = Requirement(text)
+        versions = tested[canonicalize_name(needed.name)]
+        assert all(version in needed.specifier for version in versions), text
 
 
 @pytest.fixture(scope="module")

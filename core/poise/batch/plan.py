@@ -13,6 +13,7 @@ from poise.correction import Correction, Encoding
 from poise.errors import PoiseError, UsageError
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
+from poise.invocation import program_name
 from poise.sidecar import UNDECIDED, Decision, Sidecar
 
 
@@ -144,7 +145,7 @@ def left_out(decision: Decision | None, everything: bool) -> str | None:
         'held: fog'
     """
     if decision is None:
-        return None if everything else "no sidecar; run poise auto, or take it as neutral with --all"
+        return None if everything else f"no sidecar; run {program_name()} auto, or take it as neutral with --all"
     if decision.state in ("held", "skipped"):
         return decision.state + (f": {decision.note}" if decision.note else "")
     return None
@@ -177,7 +178,7 @@ def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], 
     if real in outputs:
         return f"its output {output} is also that of {outputs[real]}; apply them to different folders"
     named = shot.name if output.suffix == shot.first.suffix else Path(shot.name).with_suffix(output.suffix).name
-    if (output.parent / f"{named}.poise.json").exists():
+    if os.path.exists(output.parent / f"{named}.poise.json"):
         return f"{output} has a sidecar, so it is a source; choose another folder for --out"
     return None
 

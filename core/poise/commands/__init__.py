@@ -16,6 +16,7 @@ from typing import Any, cast
 import click
 
 from poise.errors import PoiseError, UsageError, one_line
+from poise.invocation import program_name
 from poise.native_output import suppress_native_output
 
 COMMANDS: Mapping[str, str] = {
@@ -67,11 +68,12 @@ class Commands(click.Group):
             app = self.get_command(ctx, "app")
             if app is None:
                 raise UsageError(
-                    "the terminal app is not part of this version; see poise show, measure, auto and apply"
+                    f"the terminal app is not part of this version; see {program_name()} show, measure, auto and apply"
                 )
             return "app", app, args
         if self.get_command(ctx, first) is None and not first.startswith("-"):
-            raise UsageError(f"{one_line(first)}: no such command, file or folder; poise --help lists the commands")
+            unknown = f"{one_line(first)}: no such command, file or folder"
+            raise UsageError(f"{unknown}; {program_name()} --help lists the commands")
         return super().resolve_command(ctx, args)
 
     def invoke(self, ctx: click.Context) -> Any:
@@ -94,7 +96,7 @@ class Commands(click.Group):
             with warnings.catch_warnings(), nullcontext() if debug else suppress_native_output():
                 if not debug:
                     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
-                code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})
+                code = super().main(given, prog_name or program_name(), **{**extra, "standalone_mode": False})
         except (KeyboardInterrupt, click.Abort):
             click.echo("poise: interrupted; what was finished stays", err=True)
             code = INTERRUPTED
@@ -119,7 +121,9 @@ def _told(fault: Exception) -> int:
     if isinstance(fault, PoiseError):
         click.echo(f"poise: {fault}", err=True)
         return USAGE if isinstance(fault, UsageError) else FAULTS
-    click.echo(f"poise: {type(fault).__name__}: {one_line(fault)}; see more with poise --debug ...", err=True)
+    click.echo(
+        f"poise: {type(fault).__name__}: {one_line(fault)}; see more with {program_name()} --debug ...", err=True
+    )
     return FAULTS
 
 
@@ -138,7 +142,7 @@ def _added() -> dict[str, EntryPoint]:
     subcommand_metavar="FOLDER | COMMAND [ARGS]...",
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-@click.version_option(package_name="poise", message="%(prog)s %(version)s")
+@click.version_option(package_name="poise", message="%(package)s %(version)s")
 @click.option("--debug", is_flag=True, help="Show tracebacks.")
 def main(debug: bool) -> None:
     """Balance frames shot by shot, steered by measured scopes.

@@ -68,10 +68,11 @@ def starting_point(one: Found) -> "Solution":
     Raises:
         PoiseError: the picture can't be read or solved, or the sidecar can't be written.
     """
-    from poise.commands.shared.decisions import decide
+    from poise.commands.shared.decisions import decide, within
     from poise.frames import read
     from poise.solve import auto
 
+    within(one)
     frame = read(one.file)
     solution = auto(frame.colour, encoding_of(one.sidecar, frame, one.folder), frame.depth)
     decide(one, solution.correction, hand=False)

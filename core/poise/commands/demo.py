@@ -18,6 +18,7 @@ from poise.commands.shared.shots import Found, encoding_of, found, readings
 from poise.commands.shared.table import level, table
 from poise.errors import OutputError, PoiseError
 from poise.frames.codecs import EXTENSIONS
+from poise.invocation import program_name
 
 HEAD = ("file", "", "black", "white", "spread", "cast", "CIEDE2000")
 OUTPUTS = "balanced"
@@ -63,7 +64,7 @@ def command(folder: Path) -> None:
     say(f"balanced frames are in {shown(folder / OUTPUTS)}; next, type:")
     first, reel = (shlex.quote(str(path)) for path in (folder / shots[0].shot.first.name, folder))
     for line in (f"show {first}", f"show --corrected {first}", f"apply {reel} --out balanced --dry-run"):
-        say(f"  poise {line}")
+        say(f"  {program_name()} {line}")
     report.end()
 
 

@@ -1,7 +1,7 @@
 """Sidecars whose picture is gone: what was decided is about nothing."""
 
 import os
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
 from poise.delivery.fault import Fault
@@ -21,16 +21,28 @@ def alone(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
     """
     found = []
     for path in paths:
-        for top, folders, files in os.walk(path):
-            folders[:] = sorted(f for f in folders if not f.startswith(".") and not _outputs(Path(top, f)))
-            for name in sorted(files):
-                sidecar = Path(top, name)
-                about = sidecar.with_name(name.removesuffix(ENDING))
-                if name.endswith(ENDING) and sidecar not in known and not name.startswith(".") and not about.exists():
-                    words = f"there is no picture {about.name} beside it; put that back, or take the sidecar away"
-                    found.append(Fault(str(sidecar), "alone", words=words))
+        for sidecar in _sidecars(path):
+            about = sidecar.with_name(sidecar.name.removesuffix(ENDING))
+            if sidecar not in known and not os.path.exists(about):
+                words = f"there is no picture {about.name} beside it; put that back, or take the sidecar away"
+                found.append(Fault(str(sidecar), "alone", words=words))
     return found
 
 
-def _outputs(folder: Path) -> bool:
-    return (folder / MANIFEST).is_file()
+def _sidecars(path: Path) -> Iterator[Path]:
+    """Those in a folder and below, however deep; a folder that can't be read is told by the scan."""
+    below = [path]
+    while below:
+        folders = []
+        try:
+            with os.scandir(folder := below.pop()) as entries:
+                for entry in sorted(entries, key=lambda entry: entry.name):
+                    if entry.name.startswith("."):
+                        continue
+                    if entry.is_dir(follow_symlinks=False):
+                        folders.append(folder / entry.name)
+                    elif entry.name.endswith(ENDING):
+                        yield folder / entry.name
+        except OSError:
+            continue
+        below += (one for one in reversed(folders) if not os.path.isfile(one / MANIFEST))

@@ -27,10 +27,10 @@ def folders_below(paths: Iterable[Path]) -> list[Path]:
     """
     found = []
     for path in paths:
-        if path.is_dir():
+        if os.path.isdir(path):
             with os.scandir(path) as entries:
                 names = sorted(entry.name for entry in entries if entry.is_dir(follow_symlinks=False))
-            found += [path / name for name in names if (path / name / MANIFEST).is_file()]
+            found += [path / name for name in names if os.path.isfile(path / name / MANIFEST)]
     return found
 
 

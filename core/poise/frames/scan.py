@@ -47,10 +47,10 @@ def scan(paths: Iterable[Path | str], stills: bool = False, sidecars: Path | Non
     asked = [Path(path) for path in paths]
     named: dict[Path, list[str]] = defaultdict(list)
     for path in asked:
-        if not path.is_dir():
+        if not os.path.isdir(path):
             named[path.parent].append(path.name)
     for path in asked:
-        if path.is_dir():
+        if os.path.isdir(path):
             walk.root(path)
         elif path.parent in named:
             walk.named(path.parent, named.pop(path.parent))
@@ -72,8 +72,11 @@ class _Walk:
         self._files: set[str] = set()
 
     def root(self, folder: Path) -> None:
-        known, before = os.path.realpath(folder) in self._folders, len(self.shots) + len(self.problems)
-        self._folder(folder, folder)
+        real = os.path.realpath(folder)
+        known, before = real in self._folders, len(self.shots) + len(self.problems)
+        below = [(folder, real)]
+        while below:  # a tree may be deeper than calls may be
+            below += reversed(self._folder(folder, *below.pop()))
         if not known and len(self.shots) + len(self.problems) == before:
             endings = " ".join(kind.extensions[0] for kind in FORMATS.values())
             self.problems.append(Problem(folder, f"no pictures in this folder; poise reads {endings}"))
@@ -85,46 +88,44 @@ class _Walk:
             path = folder / name
             if not os.path.lexists(path):
                 self.problems.append(Problem(path, "no such file or folder; check the name"))
-            elif not path.is_file():
+            elif not os.path.isfile(path):
                 self.problems.append(Problem(path, _no_file(path)))
             elif path.suffix.lower() not in EXTENSIONS:
                 ending = one_line(path.suffix) or "none"
                 self.problems.append(Problem(path, f"poise reads no pictures with this ending ({ending})"))
             else:
                 good.append(name)
-        self._add(folder, folder, good)
+        self._add(folder, folder, os.path.realpath(folder), good)
 
-    def _folder(self, root: Path, folder: Path) -> None:
-        real = os.path.realpath(folder)
+    def _folder(self, root: Path, folder: Path, real: str) -> list[tuple[Path, str]]:
+        """Takes in the pictures of one folder, and returns the folders in it with their real paths, in order."""
         if real in self._folders:
-            return
+            return []
         self._folders.add(real)
         names: list[str] = []
-        below: list[str] = []
+        below: dict[str, str] = {}
         try:
             with os.scandir(folder) as entries:
                 for entry in entries:
                     name = entry.name
                     if name == MANIFEST and folder != root:
-                        return
+                        return []
                     if name.startswith("."):
                         continue
                     picture = os.path.splitext(name)[1].lower() in EXTENSIONS
                     if picture and _is(entry.is_file):
                         names.append(name)
                     elif _is(entry.is_dir):
-                        below.append(name)
+                        below[name] = os.path.realpath(folder / name) if entry.is_symlink() else f"{real}/{name}"
                     elif picture:
                         self.problems.append(Problem(folder / name, _no_file(folder / name)))
         except OSError as fault:
             self.problems.append(Problem(folder, f"the folder can't be read: {fault.strerror or fault}"))
         self.folders.append(folder)
-        self._add(root, folder, names)
-        for name in sorted(below, key=natural):
-            self._folder(root, folder / name)
+        self._add(root, folder, real, names)
+        return [(folder / name, below[name]) for name in sorted(below, key=natural)]
 
-    def _add(self, root: Path, folder: Path, names: list[str]) -> None:
-        real = os.path.realpath(folder)
+    def _add(self, root: Path, folder: Path, real: str, names: list[str]) -> None:
         fresh = []
         for name in names:
             key = f"{real}/{name}"

@@ -3,6 +3,7 @@
 import errno
 import json
 import math
+import os
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +29,25 @@ def load(path: Path) -> Sidecar:
 
 
 def load_or_none(shot: Shot) -> Sidecar | None:
-    """A shot's sidecar, None where there is none."""
-    return load(shot.sidecar_path) if shot.sidecar_path.exists() else None
+    """A shot's sidecar, None where there is none.
+
+    Raises:
+        SidecarError: as `load`; its name is longer than the disk takes, or its folder can't be searched.
+    """
+    try:
+        os.stat(shot.sidecar_path)
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as fault:
+        raise SidecarError(shot.sidecar_path, system_reason(fault, "can't be read")) from None
+    return load(shot.sidecar_path)
+
+
+def system_reason(fault: OSError, what: str) -> str:
+    """What the file system says against a sidecar, and what to do where that is not plain."""
+    if fault.errno == errno.ENAMETOOLONG:
+        return f"{what}: its name or path is longer than the disk takes; give the picture or its folder a shorter name"
+    return f"{what}: {fault.strerror}"
 
 
 def raw(path: Path) -> dict[str, Any]:
@@ -40,7 +58,7 @@ def raw(path: Path) -> dict[str, Any]:
     except OSError as fault:
         if fault.errno == errno.EINVAL:
             raise SidecarError(path, "not a plain file, so not a sidecar; move it away") from None
-        raise SidecarError(path, f"can't be read: {fault.strerror}") from None
+        raise SidecarError(path, system_reason(fault, "can't be read")) from None
     if len(content) > LARGEST:
         raise SidecarError(path, f"larger than {LARGEST // 2**20} MB, so not a sidecar; move it away")
     if not content.strip():

@@ -1,12 +1,15 @@
 """The sidecar's form: what the JSON file beside a shot holds, and the JSON Schema generated from it."""
 
+import inspect
 import json
+import os
 from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import Meta, Struct
 
 from poise.correction.model import Correction, Encoding
+from poise.frames.shots import Shot
 
 VERSION = 1
 State = Literal["new", "balanced", "held", "skipped"]
@@ -19,6 +22,16 @@ class ShotInfo(Struct, frozen=True):
     width: Annotated[int, Meta(ge=0)] = 0
     height: Annotated[int, Meta(ge=0)] = 0
     frames: tuple[int, int] | None = None
+
+    @classmethod
+    def of(cls, shot: Shot, width: int = 0, height: int = 0) -> "ShotInfo":
+        """Of a shot and the size of its pictures, 0 while it is unknown; JSON is Unicode, and a file name need not be.
+
+        Example:
+            >>> ShotInfo.of(Shot("quay\udcff.tif", Path("day"), (Path("day/quay\udcff.tif"),), False)).file
+            'quay\\xff.tif'
+        """
+        return cls(os.fsencode(shot.name).decode("utf-8", "backslashreplace"), width, height, shot.frame_range)
 
 
 class Written(Struct, frozen=True):
@@ -51,8 +64,21 @@ class Sidecar(Struct, frozen=True):
 
 def schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a sidecar."""
-    built = json.loads(msgspec.json.encode(msgspec.json.schema(Sidecar)))  # defaults hold tuples, JSON has lists
+    built = json.loads(
+        msgspec.json.encode(msgspec.json.schema(Sidecar)),  # defaults hold tuples, JSON has lists
+        object_hook=_settled,
+    )
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "poise sidecar", **built}
+
+
+def _settled(item: dict[str, Any]) -> dict[str, Any]:
+    """One form of what differs between versions of msgspec: docstrings are not indented, null is the last choice."""
+    description, choices = item.get("description"), item.get("anyOf")
+    if isinstance(description, str):
+        item["description"] = inspect.cleandoc(description)
+    if isinstance(choices, list):
+        choices.sort(key={"type": "null"}.__eq__)
+    return item
 
 
 if __name__ == "__main__":

@@ -15,10 +15,10 @@ import msgspec
 from msgspec.structs import replace
 
 from poise import __version__
-from poise.atomic import atomic_replace, orphan
+from poise.atomic import atomic_replace, orphan, shortened
 from poise.correction.checks import checked
 from poise.errors import SidecarError, ValueFault
-from poise.sidecar.read import parse, raw
+from poise.sidecar.read import parse, raw, system_reason
 from poise.sidecar.schema import Sidecar, Written
 
 
@@ -45,7 +45,7 @@ def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
     Example:
         save(path, replace(read, note="fog"), read)
     """
-    if path.is_symlink():
+    if os.path.islink(path):
         raise SidecarError(path, "a link, which saving would replace; put the file itself here")
     try:
         sidecar = checked(sidecar)
@@ -65,7 +65,7 @@ def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
             _replace(path, text)
             return saved
     except OSError as fault:
-        raise SidecarError(path, f"can't be saved: {fault.strerror}") from None
+        raise SidecarError(path, system_reason(fault, "can't be saved")) from None
     except (ValueFault, ValueError) as fault:
         raise SidecarError(path, f"can't be saved: {fault}") from None
 
@@ -153,13 +153,13 @@ def _held(folder: Path) -> Iterator[None]:
 
 def _sweep(path: Path) -> None:
     for entry in os.scandir(path.parent):
-        if orphan(entry.name) == path.name:
+        if orphan(entry.name) == shortened(path.name):
             with contextlib.suppress(OSError):
                 os.unlink(entry.path)
 
 
 def _beside(path: Path) -> Path:
     number = 1
-    while os.path.lexists(kept := path.with_name(f"{path.name}.conflict-{number}")):
+    while os.path.lexists(kept := path.with_name(f"{shortened(path.name)}.conflict-{number}")):
         number += 1
     return kept

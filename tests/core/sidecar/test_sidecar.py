@@ -1,5 +1,6 @@
 """Sidecars: bad input is told with its place, writing is whole, nobody's work is overwritten."""
 
+import inspect
 import json
 import os
 import signal
@@ -7,8 +8,10 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import jsonschema
+import msgspec
 import pytest
 from msgspec.structs import replace
 from thorough import many
@@ -331,6 +334,22 @@ def test_the_packaged_schema_is_that_of_the_model_and_holds_for_what_is_written(
     validator.validate(json.loads(path.read_text()))
     bad = {"poise": 1, "correction": {"balance": {"slope": [1, 1]}}}
     assert not validator.is_valid(bad)
+
+
+def test_the_schema_is_the_same_under_every_version_of_msgspec(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Their output was read: up to 0.22 docstrings keep their indentation, and up to 0.21 null is the first choice."""
+    generate = msgspec.json.schema
+
+    def older(kind: type) -> dict[str, Any]:
+        built = generate(kind)
+        for part in built["$defs"].values():
+            if "description" in part:
+                part["description"] = inspect.cleandoc(part["description"]).replace("\n", "\n    ")
+        built["$defs"]["Sidecar"]["properties"]["encoding"]["anyOf"].reverse()
+        return built
+
+    monkeypatch.setattr(msgspec.json, "schema", older)
+    assert schema() == json.loads(PACKAGED.read_text())
 
 
 WRITER = """

@@ -319,3 +319,17 @@ def test_a_full_disk_in_the_middle_of_keeping_mine_loses_neither(
     assert session.unsaved == [0]
     assert session.save_all() == []
     assert Decision.of(load(path_of(session))) == mine
+
+
+def test_a_name_too_long_for_a_sidecar_costs_its_own_shot(session: Session, tmp_path: Path) -> None:
+    """As it lands in the folder of an open session: 245 bytes, and NAME_MAX is 255 (limits.h)."""
+    Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / ("a" * 241 + ".png"))
+    (index,) = session.add([shot for shot in scan([tmp_path]).shots if shot.name.startswith("aaa")])
+    assert index is not None
+    for one in (0, index):
+        session.correct(replace(session.load(one).decision.correction, saturation=0.5), index=one)
+    assert "longer than the disk takes" in str(session.slots[index].fault)
+    (fault,) = session.save_all()
+    assert "can't be saved: its name or path is longer than the disk takes" in str(fault)
+    assert load(path_of(session)).correction.saturation == 0.5
+    assert session.slots[index].decision.correction.saturation == 0.5

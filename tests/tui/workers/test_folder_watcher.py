@@ -166,3 +166,28 @@ def test_files_that_were_named_are_not_watched(day: Path) -> None:
     watcher.start()
     assert threading.active_count() == before
     watcher.end()
+
+
+def test_a_fault_nobody_foresaw_is_told_once_and_the_folders_are_looked_at_again(
+    day: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found: Queue[FolderChanges | Exception] = Queue()
+    failing = 3
+
+    def look(self: FolderWatcher) -> FolderChanges:
+        nonlocal failing
+        failing -= 1
+        if failing >= 0:
+            raise KeyError("fog")
+        return whole(self)
+
+    whole = FolderWatcher.look
+    monkeypatch.setattr(FolderWatcher, "look", look)
+    watcher = FolderWatcher([day], False, scan([day]).shots, found.put)
+    picture(day / "market.png")
+    watcher.start()
+    assert isinstance(found.get(timeout=20), KeyError)
+    news = found.get(timeout=20)
+    assert isinstance(news, FolderChanges)
+    assert [shot.name for shot in news.came] == ["market.png"]
+    watcher.end()

@@ -3,6 +3,7 @@
 import os
 import threading
 from pathlib import Path
+from queue import Queue
 
 import numpy as np
 import pytest
@@ -201,3 +202,39 @@ def test_a_whole_frame_that_is_gone_says_so(tmp_path: Path) -> None:
         loader.whole(file)
     assert Stamp.of(file) is None
     loader.end()
+
+
+def test_a_fault_nobody_foresaw_costs_its_picture_and_not_the_thread(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    files, harbour = pictures(tmp_path, 4), Harbour()
+    odd = {files[0]: KeyError("fog"), files[1]: MemoryError()}
+
+    def reading(file: Path) -> Frame:
+        if file in odd:
+            raise odd[file]
+        return read(file)
+
+    monkeypatch.setattr(loader, "read", reading)
+    loads = Loader(harbour)
+    for number, file in enumerate(files[:3], 1):
+        loads.want([file])
+        harbour.wait(number)
+    assert [found.fault for found in harbour.came] == [
+        "an unforeseen fault (KeyError: 'fog')",
+        "there is not enough memory for this picture; use fewer --workers",
+        None,
+    ]
+    taken: Queue[Loaded] = Queue()
+
+    def take(found: Loaded) -> None:
+        taken.put(found)
+        if not found.fault:
+            raise ZeroDivisionError("an empty sketch")
+
+    for file in files[2:]:
+        loads.spare([file], take)
+        assert taken.get(timeout=20).fault is None
+        assert taken.get(timeout=20).fault == "an unforeseen fault (ZeroDivisionError: an empty sketch)"
+    assert loads.idle
+    loads.end()

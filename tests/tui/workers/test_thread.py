@@ -6,6 +6,7 @@ from pathlib import Path
 from queue import Empty, Queue
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from poise.frames import scan
@@ -13,6 +14,7 @@ from poise.sidecar import load
 from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
 from poise_tui.workers import thread
+from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.saver import Saver
 from poise_tui.workers.thread import Latest
 
@@ -101,3 +103,50 @@ def test_the_end_waits_for_many_saves_as_long_as_they_get_done(tmp_path: Path, m
         saver.do(session.job(index))
     saver.end()
     assert len(saver.outcomes()) == 8
+
+
+def test_a_save_that_ends_by_a_fault_nobody_foresaw_is_told_and_tried_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number in range(2):
+        Image.new("RGB", (8, 4)).save(tmp_path / f"quay_{number}.png")
+    now = [100.0]
+    session = Session(scan([tmp_path]).shots, lambda: now[0])
+    reports: Queue[None] = Queue()
+    said: list[str] = []
+    queue = SaveQueue(session, lambda: reports.put(None), lambda text, warning: said.append(text))
+    monkeypatch.setattr(thread, "write", lambda job: {}[job.index])
+    for index in range(2):
+        session.correct(replace(session.load(index).decision.correction, saturation=0.5), index=index)
+    now[0] += 60
+    queue.tick()
+    for _ in range(2):
+        reports.get(timeout=20)
+    queue.take()
+    assert not any(slot.saving for slot in session.slots)
+    assert session.unsaved == [0, 1]
+    assert said[0].endswith("quay_0.png.poise.json: can't be saved: an unforeseen fault (KeyError: 0)")
+    monkeypatch.setattr(thread, "write", write)
+    now[0] += 60
+    queue.tick()
+    for _ in range(2):
+        reports.get(timeout=20)
+    queue.take()
+    assert session.unsaved == []
+    assert [load(slot.shot.sidecar_path).correction.saturation for slot in session.slots] == [0.5, 0.5]
+
+
+def test_a_thread_outlives_whoever_takes_its_results() -> None:
+    done: Queue[object] = Queue()
+
+    def report(found: object) -> None:
+        done.put(found)
+        if found == "first":
+            raise RuntimeError("the loop is closed")
+
+    latest = Latest("tide", report)
+    latest.do(lambda: "first")
+    assert done.get(timeout=20) == "first"
+    latest.do(lambda: "second")
+    assert done.get(timeout=20) == "second"
+    latest.end()

@@ -13,6 +13,7 @@ from poise.commands.shared.arguments import PATHS, SIDECARS
 from poise.delivery.limits import SETS, load
 from poise.errors import PoiseError, UsageError, one_line
 from poise.frames import scan
+from poise.invocation import program_name
 from poise_tui.draw.capability import Capability, capability
 
 SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
@@ -91,10 +92,12 @@ def _tell(faults: Sequence[PoiseError]) -> None:
 
 def _able(plain: bool) -> Capability:
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise UsageError("the app needs a terminal; without one use poise show, measure, auto and apply")
+        raise UsageError(f"the app needs a terminal; without one use {program_name()} show, measure, auto and apply")
     term = os.environ.get("TERM", "")
     if term in ("", "dumb", "unknown"):
-        raise UsageError(f"this terminal (TERM={term or 'not set'}) can't move its cursor; set TERM, or use poise show")
+        raise UsageError(
+            f"this terminal (TERM={term or 'not set'}) can't move its cursor; set TERM, or use {program_name()} show"
+        )
     found = capability(os.environ, True, shutil.get_terminal_size(), sys.stdout.encoding or "ascii")
     return Capability(found.width, found.height, found.colours, found.unicode and not plain)
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.errors import FileError, SidecarError
+from poise.errors import FileError, SidecarError, why_not
 from poise.frames import Shot, probe
 from poise.sidecar import ShotInfo, Sidecar, save
 from poise.sidecar.decision import Decision
@@ -45,10 +45,13 @@ def write(job: Job) -> Outcome:
         saved = save(path, job.decision.into(sidecar), job.read)
     except SidecarError as fault:
         return Outcome(job.index, path, job.decision, fault=fault)
-    except OSError as fault:
-        reason = f"can't be saved: {fault.strerror}"
-        return Outcome(job.index, path, job.decision, fault=SidecarError(path, reason))
     return Outcome(job.index, path, job.decision, saved)
+
+
+def failed(job: Job, fault: Exception) -> Outcome:
+    """The outcome of a job that ended by a fault that nobody foresaw."""
+    path = job.shot.sidecar_path
+    return Outcome(job.index, path, job.decision, fault=SidecarError(path, f"can't be saved: {why_not(path, fault)}"))
 
 
 def _info(job: Job) -> ShotInfo:
@@ -60,4 +63,4 @@ def _info(job: Job) -> ShotInfo:
             size = header.width, header.height
         except FileError:
             size = 0, 0
-    return ShotInfo(job.shot.name, *size, job.shot.frame_range)
+    return ShotInfo.of(job.shot, *size)

@@ -15,7 +15,7 @@ from poise.errors import SidecarError
 from poise.frames import Shot
 from poise.sidecar import SidecarConflict, load_or_none, set_aside
 from poise.sidecar.decision import UNDECIDED, Decision
-from poise_tui.session.save import Job, Outcome, write
+from poise_tui.session.save import Job, Outcome, failed, write
 from poise_tui.session.shot_state import Slot
 
 SOON = 0.2
@@ -101,7 +101,12 @@ class Store:
         for index in self.unsaved:
             slot = self.slots[index]
             if not (slot.conflict and slot.kept == slot.decision):
-                self.finish(write(self.job(index)))
+                job = self.job(index)
+                try:
+                    outcome = write(job)
+                except Exception as unforeseen:  # the other shots are saved whatever happens to one
+                    outcome = failed(job, unforeseen)
+                self.finish(outcome)
         return [fault for i in self.unsaved if (fault := self.slots[i].fault) is not None]
 
     def keep_mine(self, index: int) -> Path | None:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from poise.correction import NEUTRAL
+from poise.errors import in_words
 from poise_tui.compare.overlay import NOTHING, Against, alike
 from poise_tui.compare.target import other
 from poise_tui.desk.functions import functions
@@ -251,7 +252,10 @@ class Coordinator:
         if not isinstance(found, Exception):
             self.names = found
 
-    def _take_news(self, found: FolderChanges) -> None:
+    def _take_news(self, found: FolderChanges | Exception) -> None:
+        if isinstance(found, Exception):
+            self._say(f"new shots can't be looked for: {in_words(found)}; it is tried again", True)
+            return
         there = not self._session.slot.gone
         said = self._receiver.take(found)
         if there and self._session.slot.gone:

@@ -9,6 +9,7 @@ import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from poise.frames import Shot, scan
@@ -39,11 +40,15 @@ class FolderWatcher:
         paths: what was asked for; files among it are not watched.
         stills: whether every file is a shot of its own.
         known: the shots of the session, by index.
-        report: called in the thread with what is new.
+        report: called in the thread with what is new, or with why the folders could not be looked at.
     """
 
     def __init__(
-        self, paths: Sequence[Path], stills: bool, known: Sequence[Shot], report: Callable[[FolderChanges], None]
+        self,
+        paths: Sequence[Path],
+        stills: bool,
+        known: Sequence[Shot],
+        report: Callable[[FolderChanges | Exception], None],
     ) -> None:
         self._paths, self._stills, self._report = [Path(path) for path in paths], stills, report
         self._roots = [path for path in self._paths if path.is_dir()]
@@ -67,19 +72,28 @@ class FolderWatcher:
     def _run(self) -> None:
         if self._ended.wait(DELAY):
             return
-        polled, pause, due = float("-inf"), 0.0, True
+        polled, pause, due, told = float("-inf"), 0.0, True, ""
         for woken in self._wakes():
             now = time.monotonic()
             due = due or woken or any(now - since < STILL + 2 * WAKE for _, _, since in self._writing.values())
             if not due and now - polled >= POLL:
                 polled, due = now, bool(self._writing) or self._moved()
             if due and now - self._scanned >= pause:
-                due = False
-                found = self.look()
+                found = self._look()
+                due = isinstance(found, Exception)
                 self._scanned = time.monotonic()
-                pause = SHARE * (self._scanned - now)
-                if found and not self._ended.is_set():
-                    self._report(found)
+                pause = max(SHARE * (self._scanned - now), POLL if due else 0.0)
+                if found and not self._ended.is_set() and not (due and repr(found) == told):
+                    with suppress(Exception):  # only where nobody takes news any more
+                        self._report(found)
+                told = repr(found)
+
+    def _look(self) -> FolderChanges | Exception:
+        """The same as `look`; a fault that nobody foresaw is told once, and the folders are looked at again."""
+        try:
+            return self.look()
+        except Exception as fault:
+            return fault
 
     def look(self) -> FolderChanges:
         """Scans the folders, and takes in what is new."""

@@ -8,9 +8,10 @@ The other thread also reads what somebody has use for in spare time: only while 
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from poise.errors import FileError, PoiseError
+from poise.errors import why_not
 from poise.frames import Frame, proxy, read
 from poise.stamp import Stamp
 from poise_tui.measure.loaded import HEIGHT, WIDTH, Loaded, loaded
@@ -108,18 +109,26 @@ class Loader:
             file, take = found
             loaded = self.get(file) if take and not self._lacks(file) else None
             loaded = loaded or self._read(file)
-            with self._work:
-                self._busy.discard(file)
-                wanted = take is None or file in self._wanted
-                if wanted:
-                    self._kept[file] = loaded
-                    self._kept.move_to_end(file)
-                    self._trim()
-                self._work.notify_all()  # spare time may have begun
+            try:
+                self._hand_over(loaded, take)
+            except Exception as fault:  # whoever took it could not: the picture is at fault then, not the thread
+                with suppress(Exception):
+                    self._hand_over(Loaded(file, loaded.stamp, fault=why_not(file, fault)), take)
+
+    def _hand_over(self, loaded: Loaded, take: Take | None) -> None:
+        file = loaded.file
+        with self._work:
+            self._busy.discard(file)
+            wanted = take is None or file in self._wanted
             if wanted:
-                self._report(loaded)
-            if take is not None:
-                take(loaded)
+                self._kept[file] = loaded
+                self._kept.move_to_end(file)
+                self._trim()
+            self._work.notify_all()  # spare time may have begun
+        if wanted:
+            self._report(loaded)
+        if take is not None:
+            take(loaded)
 
     def _next(self, urgent: bool) -> tuple[Path, Take | None] | None:
         """What to read next, and who takes what is read in spare time; the urgent thread reads what is wanted most."""
@@ -147,13 +156,12 @@ class Loader:
         try:
             frame = read(file)
             small = proxy(frame.colour, WIDTH, HEIGHT)
-        except FileError as fault:
-            return Loaded(file, stamp, fault=fault.reason)
-        except PoiseError as fault:
-            return Loaded(file, stamp, fault=str(fault))
+            made = loaded(file, stamp, frame, small)
+        except Exception as fault:  # whatever it is, it costs this picture only
+            return Loaded(file, stamp, fault=why_not(file, fault))
         if self._wanted[:1] == [file]:
             self._whole = (file, stamp, frame)
-        return loaded(file, stamp, frame, small)
+        return made
 
     def _trim(self) -> None:
         """Drops what was not used for longest, but never what is wanted now."""

@@ -5,7 +5,7 @@ import queue
 import threading
 from collections.abc import Callable
 
-from poise_tui.session.save import Job, Outcome, write
+from poise_tui.session.save import Job, Outcome, failed, write
 
 PATIENCE = 10.0
 """Seconds in which at least one save must be done, where the end of the program waits for many."""
@@ -47,5 +47,10 @@ class Saver:
 
     def _run(self) -> None:
         while (job := self._jobs.get()) is not None:
-            self._outcomes.put(write(job))
-            self._report()
+            try:
+                outcome = write(job)
+            except Exception as fault:  # whatever it is, it is told, and the save is tried again
+                outcome = failed(job, fault)
+            self._outcomes.put(outcome)
+            with contextlib.suppress(Exception):  # only where nobody takes outcomes any more
+                self._report()

@@ -1,5 +1,6 @@
 """A thread that does only the newest job handed to it."""
 
+import contextlib
 import threading
 from collections.abc import Callable
 from typing import Any
@@ -51,4 +52,5 @@ class Latest:
                 result = job()
             except Exception as fault:  # told by whoever asked for it
                 result = fault
-            self._report(result)
+            with contextlib.suppress(Exception):  # only where nobody takes results any more
+                self._report(result)

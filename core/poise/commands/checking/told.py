@@ -10,14 +10,15 @@ from poise.commands.checking import together
 from poise.commands.shared.output import data, say
 from poise.delivery.fault import Fault, told
 from poise.errors import one_line
+from poise.invocation import program_name
 
 NEXT = (
-    (("missing", "stale", "damaged"), "poise apply makes outputs that are missing, stale or damaged"),
+    (("missing", "stale", "damaged"), "{program} apply makes outputs that are missing, stale or damaged"),
     (("unreadable", "sidecar", "gap"), "files that can't be read are told above: copy or mend them, then check again"),
     (("changed", "extra", "path"), "a record that no longer holds: put the files back, or make it anew"),
 )
-"""What to do about some faults; about all others, in the app."""
-APP = "poise FOLDER opens the shots: I lists those with faults, the readings tell why"
+"""What to do about some faults; about all others, in the app. Each takes the program as it was called."""
+APP = "{program} FOLDER opens the shots: I lists those with faults, the readings tell why"
 
 
 class Checked(NamedTuple):
@@ -81,4 +82,5 @@ def summary(checked: Checked, how: str) -> str:
 def _next(faults: Sequence[Fault]) -> list[str]:
     names = {fault.fault for fault in faults}
     found = [do for some, do in NEXT if names & {*some}]
-    return [*found, APP] if names - {name for some, _ in NEXT for name in some} else found
+    others = names - {name for some, _ in NEXT for name in some}
+    return [do.format(program=program_name()) for do in (*found, *[APP] * bool(others))]

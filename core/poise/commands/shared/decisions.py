@@ -1,5 +1,7 @@
 """Saving a decision about a shot: into the sidecar that was read, or a new one."""
 
+import os
+
 import click
 import msgspec
 
@@ -45,13 +47,25 @@ def encode(one: Found, encoding: Encoding) -> Sidecar:
     return save(one.shot.sidecar_path, msgspec.structs.replace(_present(one), encoding=encoding), one.sidecar)
 
 
+def within(one: Found) -> None:
+    """Refuses a shot whose sidecar would leave its folder through a link, as `apply` refuses such an output.
+
+    Raises:
+        FileError: it would.
+    """
+    root = os.path.realpath(one.shot.sidecars or one.shot.root)
+    if os.path.commonpath([os.path.realpath(one.shot.sidecar_path.parent), root]) != root:
+        raise FileError(one.path, f"its sidecar would leave {root} through a link; name the folder behind it as PATH")
+
+
 def _present(one: Found) -> Sidecar:
+    within(one)
     if one.sidecar is not None:
         return one.sidecar
     from poise.frames import probe
 
     header = probe(one.file)
-    return Sidecar(shot=ShotInfo(one.shot.name, header.width, header.height, one.shot.frame_range))
+    return Sidecar(shot=ShotInfo.of(one.shot, header.width, header.height))
 
 
 def reason_to_keep(one: Found, again: bool) -> str | None:

@@ -14,6 +14,7 @@ from poise.commands.shared.shots import Found
 from poise.correction import Encoding, default_encoding
 from poise.errors import FileError, PoiseError, UsageError
 from poise.exchange.ours import coded
+from poise.invocation import program_name
 
 
 def is_clf(file: Path) -> bool:
@@ -89,6 +90,6 @@ def _encoding(one: Found, file: Path, gives: str) -> Encoding:
     if gives == "linear" and (code := coded(file)):
         raise PoiseError(
             f"{file} was written by poise export: it is a whole correction, and gives {code} code, not linear light; "
-            "take decisions over by ASC CDL or poise copy, or say what it gives by --gives"
+            f"take decisions over by ASC CDL or {program_name()} copy, or say what it gives by --gives"
         )
     return encoding

@@ -33,6 +33,7 @@ class Format:
         depths: the values of `Depth` that it can hold.
         channels: the channel counts that it can hold (2 and 4 are with alpha).
         icc: whether it can hold an ICC profile.
+        premultiplied: whether it stores colour multiplied by alpha; None where each file says so.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Format:
     depths: tuple[str, ...]
     channels: tuple[int, ...]
     icc: bool
+    premultiplied: bool | None = False
 
     @property
     def codec(self) -> Codec:
@@ -59,10 +61,20 @@ FORMATS: Mapping[str, Format] = {
             ("8", "16", "half", "float"),
             (1, 2, 3, 4),
             icc=True,
+            premultiplied=None,
         ),
         Format("png", "PNG", (".png",), (b"\x89PNG\r\n\x1a\n",), ("8", "16"), (1, 2, 3, 4), icc=True),
         Format("jpeg", "JPEG", (".jpg", ".jpeg"), (b"\xff\xd8\xff",), ("8",), (1, 3), icc=True),
-        Format("exr", "OpenEXR", (".exr",), (b"\x76\x2f\x31\x01",), ("half", "float"), (1, 2, 3, 4), icc=False),
+        Format(
+            "exr",
+            "OpenEXR",
+            (".exr",),
+            (b"\x76\x2f\x31\x01",),
+            ("half", "float"),
+            (1, 2, 3, 4),
+            icc=False,
+            premultiplied=True,
+        ),
         Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False),
     )
 }
