@@ -59,7 +59,7 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
         stamp: what was done to the picture, for the place that the format has for such words; what stood there is kept.
 
     Returns:
-        What could not be kept, a note each.
+        What was amiss in the source and what could not be kept, a note each.
 
     Raises:
         OutputError: the format can't hold such a picture, or the file can't be written. Nothing is left behind.
@@ -74,8 +74,7 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
     _holds(path, kind, frame)
     try:
         with atomic_replace(path) as temporary:
-            read = tuple(frame.carry.get("told", ()))
-            return read + left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
+            return left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault
     except OutputError as fault:
