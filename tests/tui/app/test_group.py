@@ -6,14 +6,16 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from sitting import POOR, turns
-from until import until_in
+from until import until, until_in
 
 from poise.frames import scan
 from poise.sidecar import load
 from poise_tui.app import Poise
 from poise_tui.keys.keymap import keymap
 from poise_tui.screens.desk import DeskScreen
+from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
+from poise_tui.workers import thread
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 
@@ -85,13 +87,21 @@ def test_other_tables_work_at_the_shot_in_hand(reel: Path) -> None:
     assert list(offsets(reel)) == ["ferry.png"]
 
 
-def test_many_saves_at_the_end_are_said_and_done(tmp_path: Path) -> None:
+def test_many_saves_at_the_end_are_said_and_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for number in range(30):
         Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / f"net{number}.png")
     said: list[str] = []
 
+    app = Poise(Session(scan([tmp_path]).shots), keymap(), POOR)
+
+    def held(job: Job) -> Outcome:
+        """No save is done before the end, however slow the keys were."""
+        until(lambda: any(text.startswith("saving") for text, _ in app.screen_stack[0]._said))  # type: ignore[attr-defined]
+        return write(job)
+
+    monkeypatch.setattr(thread, "write", held)
+
     async def sit() -> None:
-        app = Poise(Session(scan([tmp_path]).shots), keymap(), POOR)
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("*", "G", "q", "q", "Q")
             await until_in(pilot, lambda: app._exit)
