@@ -1,18 +1,23 @@
 """`poise auto`: a starting point for each shot, measured on the frame that it is judged on."""
 
 import dataclasses
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 import msgspec
 
+from poise.batch.worker_process import Lost
 from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.processes import TIME_LIMIT, WORKERS
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction
 from poise.errors import FileError, PoiseError
+from poise.frames.shots import Problem
 
 if TYPE_CHECKING:
     from poise.solve import Solution
@@ -22,9 +27,19 @@ if TYPE_CHECKING:
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
 @click.option("--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot; what it tells wins.")
+@WORKERS
+@TIME_LIMIT
 @SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | None, as_json: bool) -> None:
+def command(
+    paths: tuple[Path, ...],
+    again: bool,
+    look: bool,
+    workers: int | None,
+    time_limit: float,
+    sidecars: Path | None,
+    as_json: bool,
+) -> None:
     """Write a starting point for each shot.
 
     Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
@@ -38,18 +53,19 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     """
     report = Report()
     entries: list[dict[str, Any]] = []
+    jobs: list[Found] = []
     for one in found(paths, report, sidecars=sidecars):
         reason = reason_to_keep(one, again)
         if reason:
             report.passed_over(one.path, reason)
-            continue
-        try:
-            solution = by_chart(one) if look else None
-            solution = solution or starting_point(one)
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(one.path, str(fault))
+        else:
+            jobs.append(one)
+    work = by_chart_or_not if look else starting_point_or_not
+    for one, solution in in_processes(work, jobs, workers or os.cpu_count() or 1, time_limit):
+        if isinstance(solution, Lost):
+            report.fault(one.path, solution.reason)
+        elif isinstance(solution, Problem):
+            report.fault(*solution)
         else:
             entries.append(entry(one, solution))
             if not as_json:
@@ -99,6 +115,22 @@ def by_chart(one: Found) -> "Solution | None":
         return None
     note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
     return Solution(told.correction, (note,))
+
+
+def starting_point_or_not(one: Found) -> "Solution | Problem":
+    """As `starting_point`, with whatever was wrong as a value; it may run in a process of its own."""
+    try:
+        return starting_point(one)
+    except Exception as fault:
+        return problem(one.path, fault)
+
+
+def by_chart_or_not(one: Found) -> "Solution | Problem":
+    """The same, from a chart where there is one in the shot."""
+    try:
+        return by_chart(one) or starting_point(one)
+    except Exception as fault:
+        return problem(one.path, fault)
 
 
 def entry(one: Found, solution: "Solution") -> dict[str, Any]:

@@ -1,18 +1,24 @@
 """`poise match`: balance and saturation that bring shots to a reference, measured on the frame each is judged on."""
 
 import math
+import os
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from poise.batch.worker_process import Lost
 from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.processes import TIME_LIMIT, WORKERS
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.scan import scan
+from poise.frames.shots import Problem
 
 if TYPE_CHECKING:
     from poise.frames import Frame
@@ -34,10 +40,19 @@ def _strength(context: click.Context, option: click.Parameter, value: float) -> 
     "--strength", metavar="S", default=1.0, callback=_strength, help="How much of the way, 0 to 1; 1 if not given."
 )
 @click.option("--again", is_flag=True, help="Also match shots that are held or skipped.")
+@WORKERS
+@TIME_LIMIT
 @SIDECARS
 @AS_JSON
 def command(
-    paths: tuple[Path, ...], to: Path, strength: float, again: bool, sidecars: Path | None, as_json: bool
+    paths: tuple[Path, ...],
+    to: Path,
+    strength: float,
+    again: bool,
+    workers: int | None,
+    time_limit: float,
+    sidecars: Path | None,
+    as_json: bool,
 ) -> None:
     """Bring the levels of shots to those of a reference frame.
 
@@ -55,6 +70,7 @@ def command(
     owner = _owner(to, shots, sidecars)
     reference, encoding = _reference(to, owner)
     entries: list[dict[str, Any]] = []
+    jobs: list[Job] = []
     for one in shots:
         if one is owner:
             report.passed_over(one.path, "the reference is of this shot")
@@ -62,20 +78,39 @@ def command(
         if one.sidecar is not None and one.sidecar.state in ("held", "skipped") and not again:
             report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
             continue
-        try:
-            result, changed = matched(one, reference, encoding, strength)
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(one.path, str(fault))
+        jobs.append(Job(one, reference, encoding, strength))
+    for job, found_ in in_processes(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit):
+        if isinstance(found_, Lost):
+            report.fault(job.one.path, found_.reason)
+        elif isinstance(found_, Problem):
+            report.fault(*found_)
         else:
-            entries.append(_entry(one, result, changed))
+            result, changed = found_
+            entries.append(_entry(job.one, result, changed))
             if not as_json:
-                click.echo(_line(one, result))
+                click.echo(_line(job.one, result))
     report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
     if as_json:
         data(entries)
     report.end()
+
+
+@dataclass(frozen=True)
+class Job:
+    """One shot to match: the reference as it was measured, its encoding, and how much of the way to go."""
+
+    one: Found
+    reference: "Distribution"
+    encoding: Encoding
+    strength: float
+
+
+def matched_or_not(job: Job) -> "tuple[Matched, bool] | Problem":
+    """As `matched`, with whatever was wrong as a value; it may run in a process of its own."""
+    try:
+        return matched(job.one, job.reference, job.encoding, job.strength)
+    except Exception as fault:
+        return problem(job.one.path, fault)
 
 
 def matched(one: Found, reference: "Distribution", encoding: Encoding, strength: float) -> "tuple[Matched, bool]":

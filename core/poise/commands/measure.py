@@ -1,22 +1,31 @@
 """`poise measure`: readings of shots at full resolution; of a sequence, the frame that it is judged on."""
 
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 from msgspec.structs import asdict
 
+from poise.batch.worker_process import Lost
+from poise.chain.source import located
 from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.mattes import covered
 from poise.commands.shared.output import Report, data, shown
-from poise.commands.shared.over_frames import FRAMES, entry, line, over
-from poise.commands.shared.shots import Found, encoding_of, found, readings
+from poise.commands.shared.over_frames import FRAMES, Reading, entry, line
+from poise.commands.shared.pace import paced
+from poise.commands.shared.processes import TIME_LIMIT, WORKERS
+from poise.commands.shared.shots import Found, found, readings
 from poise.commands.shared.table import level, table
-from poise.correction import NEUTRAL, Correction, Matte
-from poise.errors import FileError, PoiseError, one_line
+from poise.correction import NEUTRAL, Correction, Encoding, Matte, default_encoding
+from poise.errors import one_line
+from poise.frames.shots import Problem
 
 if TYPE_CHECKING:
-    from poise.frames import Frame
     from poise.scopes import Coverage, Readings
 
 HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bottom", "middle", "top", "cast", "sat")
@@ -26,9 +35,19 @@ HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bott
 @PATHS
 @click.option("--corrected", is_flag=True, help="Measure what apply would write.")
 @FRAMES
+@WORKERS
+@TIME_LIMIT
 @SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], corrected: bool, frames: int | None, sidecars: Path | None, as_json: bool) -> None:
+def command(
+    paths: tuple[Path, ...],
+    corrected: bool,
+    frames: int | None,
+    workers: int | None,
+    time_limit: float,
+    sidecars: Path | None,
+    as_json: bool,
+) -> None:
     """Print readings of shots, at full resolution.
 
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
@@ -50,27 +69,36 @@ def command(paths: tuple[Path, ...], corrected: bool, frames: int | None, sideca
     entries: list[dict[str, Any]] = []
     rows: list[list[str]] = []
     lines: list[str] = []
-    for one in found(paths, report, sidecars=sidecars):
-        try:
-            frame, correction, result = measured(one, corrected)
-            mattes = _covered(one, frame, correction)
-        except FileError as fault:
-            report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(one.path, str(fault))
-        else:
-            for matte, coverage in mattes:
-                if matte.on and coverage.far:
-                    report.note(one.path, f"the matte {matte.name!r} spreads far over its edge; lower its blur")
-            entries.append(_entry(one, frame, result) | _decided(correction, mattes))
-            if frames and one.shot.numbers:
-                readings = over(one, frames, corrected, report)
-                entries[-1] |= entry(readings, frames)
-                rows += [_row(each.file, each.depth, each.readings) for each in readings]
-                lines.append(line(one, readings, frames))
+    shots = found(paths, report, sidecars=sidecars)
+    looks = [look for number, one in enumerate(shots) for look in _looks(number, one, corrected, frames)]
+    results = in_processes(measured, looks, workers or os.cpu_count() or 1, time_limit)
+    for number, group in groupby(paced(results, len(looks), "frames", "measure"), lambda pair: pair[0].shot):
+        one, over = shots[number], list[Reading]()
+        judged: Measured | None = None
+        for look, result in group:
+            if look.number is not None and judged is None:
+                continue  # the shot was told of
+            if isinstance(result, Lost):
+                report.fault(look.file, result.reason)
+            elif isinstance(result, Problem):
+                report.fault(*result)
+            elif look.number is None:
+                judged = result
             else:
-                rows.append(_row(one.path, frame.depth.value, result))
-            lines += [_line(one, *matte) for matte in mattes]
+                over.append(Reading(look.number, look.file, result.depth, result.readings))
+        if judged is None:
+            continue
+        for matte, coverage in judged.mattes:
+            if matte.on and coverage.far:
+                report.note(one.path, f"the matte {matte.name!r} spreads far over its edge; lower its blur")
+        entries.append(_entry(one, judged) | _decided(judged.correction, judged.mattes))
+        if frames and one.shot.numbers:
+            entries[-1] |= entry(over, frames)
+            rows += [_row(each.file, each.depth, each.readings) for each in over]
+            lines.append(line(one, over, frames))
+        else:
+            rows.append(_row(one.path, judged.depth, judged.readings))
+        lines += [_line(one, *matte) for matte in judged.mattes]
     if as_json:
         data(entries)
     elif rows:
@@ -78,37 +106,82 @@ def command(paths: tuple[Path, ...], corrected: bool, frames: int | None, sideca
     report.end()
 
 
-def measured(one: Found, corrected: bool) -> "tuple[Frame, Correction, Readings]":
-    """The frame that a shot is judged on, the correction it is seen under, and its readings.
+@dataclass(frozen=True)
+class Look:
+    """One frame to measure: all that a process needs to know.
 
-    Raises:
-        PoiseError: it can't be read, or can't be corrected so.
+    Attributes:
+        shot: the place of its shot.
+        path: what it is told as where it can't be corrected.
+        number: of a frame that is measured among others of its sequence; None for the one that decisions are judged on.
+        encoding: None for the default of the file.
     """
+
+    shot: int
+    number: int | None
+    path: Path
+    file: Path
+    encoding: Encoding | None
+    correction: Correction
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A frame as it was measured.
+
+    Attributes:
+        mattes: with what each covers, in order; of the judged frame.
+    """
+
+    width: int
+    height: int
+    depth: str
+    correction: Correction
+    readings: "Readings"
+    mattes: "tuple[tuple[Matte, Coverage], ...]" = ()
+
+
+def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterator[Look]:
+    encoding = located(one.sidecar.encoding, one.folder) if one.sidecar else None
+    correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
+    yield Look(number, None, one.path, one.file, encoding, correction)
+    if step:
+        for frame, file in list(zip(one.shot.numbers, one.shot.files, strict=bool(one.shot.numbers)))[::step]:
+            yield Look(number, frame, file, file, encoding, correction)
+
+
+def measured(look: Look) -> Measured | Problem:
+    """Reads one frame and measures it; whatever is wrong with it is the value. It may run in a process of its own."""
     from poise.frames import read
 
-    frame = read(one.file)
-    correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    return frame, correction, readings(frame, encoding_of(one.sidecar, frame, one.folder), correction)
+    try:
+        frame, correction = read(look.file), look.correction
+        encoding = look.encoding or default_encoding(frame.linear)
+        result = Measured(
+            frame.width, frame.height, frame.depth.value, correction, readings(frame, encoding, correction)
+        )
+        mattes = (
+            ()
+            if look.number is not None
+            else tuple(
+                (matte, covered(correction, index, encoding, frame.colour, frame.depth))
+                for index, matte in enumerate(correction.mattes)
+            )
+        )
+        return replace(result, mattes=mattes)
+    except Exception as fault:
+        return problem(look.path, fault)
 
 
-def _covered(one: Found, frame: "Frame", correction: Correction) -> "list[tuple[Matte, Coverage]]":
-    """The mattes of a correction and what each covers, in order."""
-    encoding = encoding_of(one.sidecar, frame, one.folder)
-    return [
-        (matte, covered(correction, index, encoding, frame.colour, frame.depth))
-        for index, matte in enumerate(correction.mattes)
-    ]
-
-
-def _entry(one: Found, frame: "Frame", result: "Readings") -> dict[str, Any]:
+def _entry(one: Found, judged: Measured) -> dict[str, Any]:
     return {
         "file": str(one.path),
         "frames": len(one.shot.files),
         **({"frame": one.frame} if one.shot.numbers else {}),
-        "width": frame.width,
-        "height": frame.height,
-        "depth": frame.depth.value,
-        "readings": result.to_json(),
+        "width": judged.width,
+        "height": judged.height,
+        "depth": judged.depth,
+        "readings": judged.readings.to_json(),
     }
 
 
@@ -119,7 +192,7 @@ def _row(path: Path, depth: str, result: "Readings") -> list[str]:
     return [shown(path), depth, *map(level, levels), cast, level(result.saturation)]
 
 
-def _decided(correction: Correction, mattes: "list[tuple[Matte, Coverage]]") -> dict[str, Any]:
+def _decided(correction: Correction, mattes: "Sequence[tuple[Matte, Coverage]]") -> dict[str, Any]:
     """Of an entry, what tells of mattes and of curves that are bent; nothing where there are none."""
     from poise.chain.curves import largest, straight
 

@@ -95,7 +95,7 @@ class _Walk:
                 self.problems.append(Problem(path, f"poise reads no pictures with this ending ({ending})"))
             else:
                 good.append(name)
-        self._add(folder, folder, os.path.realpath(folder), good)
+        self._add(folder, folder, good)
 
     def _folder(self, root: Path, folder: Path, real: str) -> list[tuple[Path, str]]:
         """Takes in the pictures of one folder, and returns the folders in it with their real paths, in order."""
@@ -122,10 +122,11 @@ class _Walk:
         except OSError as fault:
             self.problems.append(Problem(folder, f"the folder can't be read: {fault.strerror or fault}"))
         self.folders.append(folder)
-        self._add(root, folder, real, names)
+        self._add(root, folder, names, real)
         return [(folder / name, below[name]) for name in sorted(below, key=natural)]
 
-    def _add(self, root: Path, folder: Path, real: str, names: list[str]) -> None:
+    def _add(self, root: Path, folder: Path, names: list[str], real: str | None = None) -> None:
+        real = real or os.path.realpath(folder)
         fresh = []
         for name in names:
             key = f"{real}/{name}"

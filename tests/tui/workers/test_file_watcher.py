@@ -7,9 +7,14 @@ import pytest
 from PIL import Image
 
 from poise.frames import scan
+from poise.stamp import Stamp
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Slot
-from poise_tui.workers.file_watcher import FileWatcher
+from poise_tui.workers.file_watcher import Seen, look
+
+
+def looked(slot: Slot) -> Seen:
+    return look(0, slot.file, slot.shot, slot.stamp)
 
 
 @pytest.fixture
@@ -19,28 +24,31 @@ def slot(tmp_path: Path) -> Slot:
 
 
 def test_nothing_changed(slot: Slot) -> None:
-    stamps = FileWatcher()
-    stamps.take(slot)
-    assert not stamps.other_picture(slot)
-    assert not stamps.other_sidecar(slot)
+    assert looked(slot) == Seen(0, slot.file, Stamp.of(slot.file), None, None)
+    assert looked(slot).picture is not None
 
 
 def test_a_picture_that_was_replaced_or_is_gone(slot: Slot) -> None:
-    stamps = FileWatcher()
-    stamps.take(slot)
+    before = looked(slot).picture
     Image.new("RGB", (16, 4)).save(slot.file)
-    assert stamps.other_picture(slot)
-    stamps.take(slot)
+    assert looked(slot).picture not in (before, None)
     os.unlink(slot.file)
-    assert stamps.other_picture(slot)
-    stamps.take(slot)
-    assert stamps.picture is None
+    assert looked(slot).picture is None
 
 
 def test_a_sidecar_is_told_once_for_each_time(slot: Slot) -> None:
-    stamps = FileWatcher()
-    stamps.take(slot)
     for text in ("{}", '{"poise": 1}'):
         slot.shot.sidecar_path.write_text(text)
-        assert stamps.other_sidecar(slot)
-        assert not stamps.other_sidecar(slot)
+        seen = looked(slot).sidecar
+        assert seen is not None
+        assert (seen.fault is not None) == (text == "{}")
+        slot.stamp = seen.stamp
+        assert looked(slot).sidecar is None
+
+
+def test_a_save_of_ours_is_no_change_by_others(tmp_path: Path, slot: Slot) -> None:
+    session = Session(scan([tmp_path]).shots)
+    session.nudge(8, +1)
+    assert session.save_all() == []
+    assert session.slot.stamp is not None
+    assert looked(session.slot).sidecar is None

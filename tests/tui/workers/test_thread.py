@@ -14,7 +14,7 @@ from poise.frames import scan
 from poise.sidecar import load
 from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
-from poise_tui.workers import thread
+from poise_tui.workers import saver as module
 from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.saver import Saver
 from poise_tui.workers.thread import Latest
@@ -92,8 +92,8 @@ def test_the_end_waits_for_many_saves_as_long_as_they_get_done(tmp_path: Path, m
         time.sleep(0.15)
         return write(job)
 
-    monkeypatch.setattr(thread, "PATIENCE", 1.0)  # less than all eight take, and far more than one
-    monkeypatch.setattr(thread, "write", slow)
+    monkeypatch.setattr(module, "PATIENCE", 1.0)  # less than all eight take, and far more than one
+    monkeypatch.setattr(module, "write", slow)
     for number in range(8):
         Image.new("RGB", (8, 4)).save(tmp_path / f"quay_{number}.png")
     session = Session(scan([tmp_path]).shots)
@@ -116,7 +116,7 @@ def test_a_save_that_ends_by_a_fault_nobody_foresaw_is_told_and_tried_again(
     reports: Queue[None] = Queue()
     said: list[str] = []
     queue = SaveQueue(session, lambda: reports.put(None), lambda text, warning: said.append(text))
-    monkeypatch.setattr(thread, "write", lambda job: {}[job.index])
+    monkeypatch.setattr(module, "write", lambda job: {}[job.index])
     for index in range(2):
         session.correct(replace(session.load(index).decision.correction, saturation=0.5), index=index)
     now[0] += 60
@@ -127,7 +127,7 @@ def test_a_save_that_ends_by_a_fault_nobody_foresaw_is_told_and_tried_again(
     assert not any(slot.saving for slot in session.slots)
     assert session.unsaved == [0, 1]
     assert said[0].endswith("quay_0.png.poise.json: can't be saved: an unforeseen fault (KeyError: 0)")
-    monkeypatch.setattr(thread, "write", write)
+    monkeypatch.setattr(module, "write", write)
     now[0] += 60
     queue.tick()
     for _ in range(2):

@@ -5,7 +5,6 @@ from pathlib import Path
 
 import numpy as np
 
-from poise.errors import PoiseError
 from poise.frames import Depth, Frame
 from poise.frames.frame import Pixels
 from poise.stamp import Stamp
@@ -64,7 +63,3 @@ def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Load
     if depth in (Depth.U14, Depth.U16):
         sample, depth = sample >> depth.bits - 12, Depth.U12
     return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, step, sample, depth)
-
-
-class StillReading(PoiseError):
-    """The picture in hand is not there yet."""

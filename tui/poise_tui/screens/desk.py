@@ -22,11 +22,12 @@ from poise_tui.edits.charting import Corners
 from poise_tui.keys.help import lines, section
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
-from poise_tui.measure.loaded import Loaded, StillReading
+from poise_tui.measure.loaded import Loaded
 from poise_tui.screens import patches
 from poise_tui.screens.desk_base import DeskBase
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
+from poise_tui.session.shot_state import StillReading
 from poise_tui.widgets.prompt import Prompt
 from poise_tui.workers.survey import Survey
 
@@ -81,6 +82,10 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         if self._early and name not in AT_ONCE:
             self._early.append(event)
             return
+        if name not in (None, *AT_ONCE) and not self.session.load(self.session.index).loaded:
+            self._early = [event]
+            self.say("waiting for the sidecar ...")
+            return
         if name is None:
             self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
             return
@@ -94,7 +99,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def _catch_up(self) -> None:
         """Keys that waited for the picture."""
-        if self._early and not self._asking and self._crew.picture() is not None:
+        if self._early and not self._asking and self._crew.picture() is not None and self.session.slot.loaded:
             early, self._early = self._early, []
             for event in early:
                 self._press(event)

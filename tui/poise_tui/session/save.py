@@ -7,6 +7,7 @@ from poise.errors import FileError, SidecarError, why_not
 from poise.frames import Shot, probe
 from poise.sidecar import ShotInfo, Sidecar, save
 from poise.sidecar.decision import Decision
+from poise.stamp import Stamp
 
 
 @dataclass(frozen=True)
@@ -28,13 +29,14 @@ class Job:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a job went: what was saved at which path, or why it could not be."""
+    """How a job went: what was saved at which path, or why it could not be; and the file's stamp afterwards."""
 
     index: int
     path: Path
     decision: Decision
     saved: Sidecar | None = None
     fault: SidecarError | None = None
+    stamp: Stamp | None = None
 
 
 def write(job: Job) -> Outcome:
@@ -44,8 +46,8 @@ def write(job: Job) -> Outcome:
         sidecar = job.read or Sidecar(shot=_info(job))
         saved = save(path, job.decision.into(sidecar), job.read)
     except SidecarError as fault:
-        return Outcome(job.index, path, job.decision, fault=fault)
-    return Outcome(job.index, path, job.decision, saved)
+        return Outcome(job.index, path, job.decision, fault=fault, stamp=Stamp.of(path))
+    return Outcome(job.index, path, job.decision, saved, stamp=Stamp.of(path))
 
 
 def failed(job: Job, fault: Exception) -> Outcome:

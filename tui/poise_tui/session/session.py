@@ -1,24 +1,25 @@
 """A session: the shot in hand among the others, and what is decided about it; plain Python, no terminal in it."""
 
-import contextlib
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace as renewed
+from functools import partial
 from typing import Any
 
 from msgspec.structs import replace
 
 from poise.chain.source import beside
 from poise.correction import NEUTRAL, Correction, Encoding, History
-from poise.errors import FileError, PoiseError
-from poise.frames import Shot, probe
+from poise.errors import PoiseError
+from poise.frames import Shot
 from poise.sidecar import State
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
+from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
 from poise_tui.session.clipboard import Copied, copied, pasted
 from poise_tui.session.listing import Listing
-from poise_tui.session.shot_state import Picture, Slot
+from poise_tui.session.shot_state import Picture, Slot, StillReading
 from poise_tui.session.step import Step
 from poise_tui.session.store import Store
 
@@ -114,11 +115,20 @@ class Session(Store):
         """What the header of a picture tells that was not seen yet, asked once; None where it can't be read."""
         slot = self.slots[index]
         if slot.picture is None and not slot.probed:
-            slot.probed = True
-            with contextlib.suppress(FileError):
-                header = probe(slot.file)
-                self.seen(index, Picture(header.width, header.height, header.linear, header.channels < 3))
+            found = self.ask((index, slot.file), partial(read_header, index, slot.file))
+            if found is not None:
+                self.answered(found)
         return slot.picture
+
+    def answered(self, answer: SidecarRead | HeaderRead) -> None:
+        """Takes in what the disk answered."""
+        if isinstance(answer, SidecarRead):
+            if not self.slots[answer.index].loaded:
+                self.took(answer)
+            return
+        self.slots[answer.index].probed = True
+        if answer.picture is not None and self.slots[answer.index].picture is None:
+            self.seen(answer.index, answer.picture)
 
     def encoding(self, index: int) -> Encoding:
         """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
@@ -149,9 +159,15 @@ class Session(Store):
     # Decisions
 
     def decide(self, decision: Decision, index: int | None = None) -> bool:
-        """A new decision about a shot; whether it differs from the present one."""
+        """A new decision about a shot; whether it differs from the present one.
+
+        Raises:
+            StillReading: it is not known yet what was decided before.
+        """
         index = self.index if index is None else index
         slot = self.load(index)
+        if not slot.loaded:
+            raise StillReading("its sidecar is still being read")
         if decision == slot.decision:
             return False
         self._set(index, slot.history.do(decision))

@@ -5,10 +5,15 @@ from pathlib import Path
 
 from poise.chain.source import located
 from poise.correction import Encoding, History, default_encoding
-from poise.errors import SidecarError
+from poise.errors import PoiseError, SidecarError
 from poise.frames import Shot
 from poise.sidecar import Sidecar
 from poise.sidecar.decision import UNDECIDED, Decision
+from poise.stamp import Stamp
+
+
+class StillReading(PoiseError):
+    """What is needed of a shot is still being read."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +31,9 @@ class Slot:
     """One shot in a session.
 
     Attributes:
+        loaded: whether the sidecar was read; until then nothing is decided about the shot.
         sidecar: as it was last read or saved; None when there is none.
+        stamp: of the sidecar then.
         fault: why the sidecar could not be read or saved.
         conflict: whether somebody else's version stands in the sidecar.
         kept: the decision that was put beside it, so that it is put there once.
@@ -42,6 +49,7 @@ class Slot:
     shot: Shot
     loaded: bool = False
     sidecar: Sidecar | None = None
+    stamp: Stamp | None = None
     history: History[Decision] = field(default_factory=lambda: History(UNDECIDED))
     saved: Decision = UNDECIDED
     fault: SidecarError | None = None

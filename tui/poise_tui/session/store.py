@@ -8,13 +8,15 @@ All of it happens on one thread.
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace as renewed
+from functools import partial
 from pathlib import Path
 
 from poise.correction import History
 from poise.errors import SidecarError
 from poise.frames import Shot
-from poise.sidecar import SidecarConflict, load_or_none, set_aside
+from poise.sidecar import SidecarConflict, set_aside
 from poise.sidecar.decision import UNDECIDED, Decision
+from poise_tui.session.answers import Ask, SidecarRead, at_once, read_sidecar
 from poise_tui.session.save import Job, Outcome, failed, write
 from poise_tui.session.shot_state import Slot
 
@@ -35,32 +37,41 @@ class Store:
     def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
         self.slots = [Slot(shot) for shot in shots]
         self.revision = 0
+        self.ask: Ask = at_once
         self._clock = clock
         self._waiting: set[int] = set()
 
     def load(self, index: int) -> Slot:
-        """A shot with its sidecar read, the first time it is asked for."""
+        """A shot with its sidecar read, the first time it is asked for; a slow disk answers later, by `took`."""
         slot = self.slots[index]
         if not slot.loaded:
-            slot.loaded = True
-            self.reread(index)
-            slot.frame = slot.judged
-            self.revision += slot.fault is not None or slot.decision.state != "new"
+            found = self.ask((index, slot.shot.sidecar_path), partial(read_sidecar, index, slot.shot))
+            if found is not None:
+                self.took(found)
         return slot
 
-    def reread(self, index: int) -> bool:
-        """Takes over what is in the sidecar now, as a step that undo goes back over; whether anything changed."""
-        slot = self.slots[index]
-        try:
-            found = load_or_none(slot.shot)
-        except SidecarError as fault:
-            slot.fault = fault
-            return False
-        faulty, taken = slot.fault is not None, slot.take(found)
-        if taken:
-            self._waiting.discard(index)
-        self.revision += faulty or (taken and slot.loaded)
+    def took(self, read: SidecarRead) -> bool:
+        """Takes over a sidecar that was read, as a step that undo goes back over; whether anything changed."""
+        slot = self.slots[read.index]
+        if read.path != slot.shot.sidecar_path:
+            return False  # sidecars stand elsewhere by now
+        first, slot.loaded, slot.stamp = not slot.loaded, True, read.stamp
+        faulty, taken = slot.fault is not None, False
+        if read.fault is not None:
+            slot.fault = read.fault
+        else:
+            taken = slot.take(read.found)
+            if taken:
+                self._waiting.discard(read.index)
+            self.revision += faulty or taken
+        if first:
+            slot.frame = slot.judged
+            self.revision += slot.fault is not None or slot.decision.state != "new"
         return taken
+
+    def reread(self, index: int) -> bool:
+        """The same of what is in the sidecar now, waiting for the disk."""
+        return self.took(read_sidecar(index, self.slots[index].shot))
 
     @property
     def unsaved(self) -> list[int]:
@@ -86,6 +97,7 @@ class Store:
         self.revision += (slot.fault is None) != (outcome.fault is None)
         if outcome.path != slot.shot.sidecar_path:
             return  # it went to the folder where sidecars stood before
+        slot.stamp = outcome.stamp
         if outcome.fault is None:
             slot.sidecar, slot.saved, slot.fault, slot.conflict = outcome.saved, outcome.decision, None, False
             slot.changed = self._clock() if slot.unsaved else None
@@ -139,7 +151,9 @@ class Store:
         A shot without one takes over what the folder holds; where it holds another, the two are in conflict.
         """
         for index in range(len(self.slots)):
-            self._put(index, renewed(self.load(index).shot, sidecars=folder))
+            if not self.load(index).loaded:
+                self.reread(index)
+            self._put(index, renewed(self.slots[index].shot, sidecars=folder))
 
     # Shots that came, or changed on disk
 
@@ -186,7 +200,8 @@ class Store:
             slot.changed = 0.0
             self._waiting.add(index)
         else:
-            self.reread(index)
+            slot.loaded = False
+            self.load(index)
 
     def _set(self, index: int, history: History[Decision]) -> None:
         slot = self.slots[index]

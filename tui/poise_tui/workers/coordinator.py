@@ -6,16 +6,19 @@ on the thread that answers keys. `tick` does what is due by itself.
 
 import time
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
 from poise.correction import NEUTRAL
 from poise.errors import in_words
+from poise.stamp import Stamp
 from poise_tui.compare.overlay import NOTHING, Against, alike
 from poise_tui.compare.target import other
 from poise_tui.desk.functions import functions
 from poise_tui.measure.focus import focus_of, without
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.log_hint import looks_flat
+from poise_tui.measure.scrub import Scrubbed
 from poise_tui.measure.view import Grids
 from poise_tui.session.filter import Figures
 from poise_tui.session.folder_changes import FolderChanges
@@ -24,11 +27,11 @@ from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 from poise_tui.workers.comparison import Beside
 from poise_tui.workers.delivery import Delivery
-from poise_tui.workers.file_watcher import FileWatcher
+from poise_tui.workers.file_watcher import Seen, look
 from poise_tui.workers.folder_watcher import FolderWatcher
 from poise_tui.workers.loader import Loader
+from poise_tui.workers.read_ahead import ReadAhead
 from poise_tui.workers.save_queue import SaveQueue
-from poise_tui.workers.scrub import Scrubbed
 from poise_tui.workers.sequence import Running
 from poise_tui.workers.solver import Solver
 from poise_tui.workers.survey import Survey
@@ -41,6 +44,8 @@ EXACT = 0.7
 """Seconds without a key after which every pixel of the file is read."""
 WATCH = 1.0
 """Seconds between looks at whether somebody else changed the files in hand."""
+NEAR = 60
+"""Rows before and behind the shot in hand that may be in sight."""
 AHEAD = 2
 """Neighbours that are read before they are asked for, in the direction of travel; one in the other."""
 
@@ -70,9 +75,10 @@ class Coordinator:
         self._touched = time.monotonic()
         self._refined = self._measured = True
         self._travel = 1
-        self._stamps = FileWatcher()
+        self._ahead = ReadAhead(session)
+        self._looker = Latest("watch", lambda seen: later(self._take_seen, seen))
+        self._replaced: tuple[Path, Stamp | None] | None = None
         self._watched = 0.0
-        self._scanned = 0
         self._hinted: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.running = Running(session, self._loader, later, changed)
@@ -117,10 +123,9 @@ class Coordinator:
         Args:
             before: the shot that was in hand.
         """
-        session, slot = self._session, self._session.slot
+        session = self._session
         if before is not None:
             self._travel = 1 if session.listing.behind(before) else -1
-        self._stamps.take(slot)
         self._loader.want(self._order())
         loaded = self.picture()
         if loaded is not None:
@@ -188,6 +193,8 @@ class Coordinator:
             self._arrivals.end()
         for worker in (self._loader, self.viewer, self.beside, self.survey, self.running, self.solver, self._warmer):
             worker.end()
+        self._looker.end()
+        self._ahead.end()
 
     # What comes back
 
@@ -268,8 +275,6 @@ class Coordinator:
 
     def _take_outcomes(self) -> None:
         outcomes = self.keeper.take()
-        if any(outcome.index == self._session.index for outcome in outcomes):
-            self._stamps.take_sidecar(self._session.slot)
         if any(outcome.fault for outcome in outcomes) or self.resting:
             self._changed()  # while keys follow each other, "saving" may stand a moment longer
 
@@ -279,6 +284,7 @@ class Coordinator:
         """Starts what is due; to be called some twenty times a second."""
         now = time.monotonic()
         self.keeper.tick()
+        self._take_answers()
         if not self._refined and self.resting:
             self._refined = True
             self.viewer.refine()
@@ -290,10 +296,10 @@ class Coordinator:
             self._watched = now
             self._watch()
         if self._session.together:
-            self._probe(now + 0.005)
+            self._ahead.headers()
         by_state = self._session.listing.wish.only not in ("all", "marked")
         if by_state or now - self._touched >= EXACT:
-            self._read_ahead(now + 0.005)
+            self._ahead.sidecars()
         settled = self._refined and self._measured and not self.viewer.busy
         self.running.tick()
         free = settled and now - self._touched >= EXACT and not self.running.reading
@@ -301,33 +307,37 @@ class Coordinator:
         if self.delivery.tick(self.resting):
             self._changed()
 
-    def _read_ahead(self, until: float) -> None:
-        """Reads sidecars of shots not seen yet, a few at a time, so that states are known before they are needed."""
-        session, known = self._session, self._session.revision
-        while self._scanned < len(session.slots) and time.monotonic() < until:
-            session.load(self._scanned)
-            self._scanned += 1
-        if session.listing.wish.narrow and session.revision != known:
+    def _take_answers(self) -> None:
+        """What the disk answered late."""
+        session, known, before = self._session, self._session.revision, self._session.slot.loaded
+        answered = self._ahead.take()
+        if session.slot.loaded and not before:
+            self.arrive()
+        near = {session.index, *session.listing.around(*range(-NEAR, NEAR + 1))} if answered else set()
+        if near.intersection(answered) or (session.listing.wish.narrow and session.revision != known):
             self._changed()
 
-    def _probe(self, until: float) -> None:
-        """Asks the headers of marked shots, a few at a time, so that nudges know which of them are greyscale."""
-        slots = self._session.slots
-        for index in (i for i in self._session.marked if not (slots[i].picture or slots[i].probed)):
-            self._session.probed(index)
-            if time.monotonic() >= until:
-                break
-
     def _watch(self) -> None:
-        """Whether somebody else changed the picture or the sidecar in hand."""
-        slot = self._session.slot
-        if self._stamps.other_picture(slot):
+        """Looks whether somebody else changed the picture or the sidecar in hand."""
+        index, slot = self._session.index, self._session.slot
+        if slot.loaded and not self._looker.busy:
+            self._looker.do(partial(look, index, slot.file, slot.shot, slot.stamp))
+
+    def _take_seen(self, seen: Seen | Exception) -> None:
+        slot, loaded = self._session.slot, self.picture()
+        if isinstance(seen, Exception) or (seen.index, seen.file) != (self._session.index, slot.file):
+            return
+        now = (seen.file, seen.picture)
+        if loaded is not None and loaded.stamp != seen.picture and now != self._replaced:
+            self._replaced = now
             self.running.renew(slot.file)
             self.arrive()
-            there = self._stamps.picture is not None
+            there = seen.picture is not None
             self._say("the picture was replaced" if there else "the picture is gone", not there)
-        if self._stamps.other_sidecar(slot):
-            if not slot.unsaved and self._session.reread(self._session.index):
-                self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
-            else:
-                self._changed()
+        if seen.sidecar is None or slot.saving or slot.stamp != seen.known:
+            return  # nobody else changed it, or it was saved here meanwhile
+        slot.stamp = seen.sidecar.stamp
+        if not slot.unsaved and self._session.took(seen.sidecar):
+            self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
+        else:
+            self._changed()

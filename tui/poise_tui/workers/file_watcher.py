@@ -1,34 +1,35 @@
-"""Whether somebody else changed the picture or the sidecar in hand."""
+"""Whether somebody else changed the picture or the sidecar in hand, as a far disk tells it: in a thread."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
+from poise.frames import Shot
 from poise.stamp import Stamp
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.answers import SidecarRead, read_sidecar
 
 
-@dataclass
-class FileWatcher:
-    """The files of the shot in hand as they were seen last; None for one that is not there."""
+@dataclass(frozen=True)
+class Seen:
+    """The files of a shot as they are now.
 
-    picture: Stamp | None = None
-    sidecar: Stamp | None = None
+    Attributes:
+        picture: None where it is gone.
+        known: the stamp of the sidecar that it was held against.
+        sidecar: read anew, where it has another stamp; None where it has not.
+    """
 
-    def take(self, slot: Slot) -> None:
-        """Both as they are now."""
-        self.picture = Stamp.of(slot.file)
-        self.take_sidecar(slot)
+    index: int
+    file: Path
+    picture: Stamp | None
+    known: Stamp | None
+    sidecar: SidecarRead | None
 
-    def take_sidecar(self, slot: Slot) -> None:
-        self.sidecar = Stamp.of(slot.shot.sidecar_path)
 
-    def other_picture(self, slot: Slot) -> bool:
-        """Whether the picture is another now, or gone."""
-        return Stamp.of(slot.file) != self.picture
+def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> Seen:
+    """Looks at both files.
 
-    def other_sidecar(self, slot: Slot) -> bool:
-        """Whether somebody else wrote the sidecar; asked once for each time. A save of ours under way is none."""
-        there = Stamp.of(slot.shot.sidecar_path)
-        if there == self.sidecar or slot.saving:
-            return False
-        self.sidecar = there
-        return True
+    Args:
+        known: the stamp of the sidecar as it was last read or saved; None where there was none.
+    """
+    same = Stamp.of(shot.sidecar_path) == known
+    return Seen(index, file, Stamp.of(file), known, None if same else read_sidecar(index, shot))

@@ -40,6 +40,8 @@ class Loader:
         self._kept: OrderedDict[Path, Loaded] = OrderedDict()
         self._whole: tuple[Path, Stamp | None, Frame] | None = None
         self._wanted: list[Path] = []
+        self._unseen: set[Path] = set()
+        """Of those that are wanted, the ones whose files were not looked at since they were asked for."""
         self._spare: list[Path] = []
         self._take: Take = report
         self._busy: set[Path] = set()
@@ -59,7 +61,7 @@ class Loader:
     def want(self, files: Sequence[Path]) -> None:
         """Asks for pictures, the most urgent first; what was asked for before and is not started is given up."""
         with self._work:
-            self._wanted = list(files)
+            self._wanted, self._unseen = list(files), set(files)
             self._work.notify_all()
 
     def spare(self, files: Sequence[Path], take: Take) -> None:
@@ -107,7 +109,10 @@ class Loader:
     def _run(self, urgent: bool) -> None:
         while (found := self._next(urgent)) is not None:
             file, take = found
-            loaded = self.get(file) if take and not self._lacks(file) else None
+            loaded = self._still(file)
+            if loaded is not None and take is None:
+                self._done(file)
+                continue
             loaded = loaded or self._read(file)
             try:
                 self._hand_over(loaded, take)
@@ -137,7 +142,8 @@ class Loader:
                 if self._ended:
                     return None
                 for file in self._wanted[:1] if urgent else self._wanted:
-                    if file not in self._busy and self._lacks(file):
+                    if file in self._unseen and file not in self._busy:
+                        self._unseen.discard(file)
                         self._busy.add(file)
                         return file, None
                 if self._spare and not urgent and not self._busy:
@@ -146,10 +152,15 @@ class Loader:
                     return file, self._take
                 self._work.wait()
 
-    def _lacks(self, file: Path) -> bool:
-        """Whether a picture is not there as the file is now."""
-        kept = self._kept.get(file)
-        return kept is None or kept.stamp != Stamp.of(file)
+    def _still(self, file: Path) -> Loaded | None:
+        """A picture that is there as the file is now; the disk is asked here, and never while keys may wait."""
+        kept = self.get(file)
+        return kept if kept is not None and kept.stamp == Stamp.of(file) else None
+
+    def _done(self, file: Path) -> None:
+        with self._work:
+            self._busy.discard(file)
+            self._work.notify_all()  # spare time may have begun
 
     def _read(self, file: Path) -> Loaded:
         stamp = Stamp.of(file)

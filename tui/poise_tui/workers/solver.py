@@ -16,6 +16,7 @@ from poise.stamp import Stamp
 from poise_tui.edits import group
 from poise_tui.edits.charting import Corners
 from poise_tui.session.session import Session
+from poise_tui.session.shot_state import StillReading
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
@@ -139,13 +140,15 @@ class Solver:
             kept: None for what never goes to a group.
         """
         session, self._turn = self._session, self._turn + 1
+        if not session.slot.loaded:
+            raise StillReading("its sidecar is still being read")
         others = group.members(session) if kept and group.on(session) else []
         tasks, left = [self._task(session.index)], 0
         for index in others:
             slot = session.load(index)
             if index == session.index or slot is session.reference:
                 continue
-            if (kept and kept(slot.decision)) or slot.fault:
+            if (kept and kept(slot.decision)) or slot.fault or not slot.loaded:
                 left += 1
             else:
                 tasks.append(self._task(index))

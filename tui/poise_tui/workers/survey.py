@@ -206,7 +206,10 @@ class Survey:
         for index in self._around():
             if self.known(index) is not None:
                 continue
-            loaded = self._loader.get(self._session.load(index).file)  # its sidecar may name the frame
+            slot = self._session.load(index)  # its sidecar may name the frame
+            if not slot.loaded:
+                continue
+            loaded = self._loader.get(slot.file)
             if loaded is not None:
                 self.take(index, loaded)
             elif len(found) < AT_ONCE:

@@ -1,16 +1,12 @@
 """Readings over the frames of a sequence, for `poise measure --frames`."""
 
-import sys
-from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from poise.commands.shared.output import Report, shown
-from poise.commands.shared.shots import Found, encoding_of, readings
-from poise.correction import NEUTRAL
-from poise.errors import FileError, PoiseError
+from poise.commands.shared.output import shown
+from poise.commands.shared.shots import Found
 
 if TYPE_CHECKING:
     from poise.scopes import Drift, Readings
@@ -44,31 +40,6 @@ FRAMES = click.option(
     callback=every,
     help="Measure all frames of a sequence, or every Nth.",
 )
-
-
-def over(one: Found, step: int, corrected: bool, report: Report) -> list[Reading]:
-    """The readings of every so many frames; one that can't be read is told, and left out."""
-    from poise.frames import read
-
-    found: list[Reading] = []
-    faults: list[tuple[Path, str]] = []
-    correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    frames = list(zip(one.shot.numbers, one.shot.files, strict=True))[::step]
-    seen = sys.stderr.isatty()
-    with click.progressbar(frames, label="measure", file=sys.stderr) if seen else nullcontext(frames) as bar:
-        for number, file in bar:
-            try:
-                frame = read(file)
-                result = readings(frame, encoding_of(one.sidecar, frame, one.folder), correction)
-            except FileError as fault:
-                faults.append((fault.path, fault.reason))
-            except PoiseError as fault:
-                faults.append((file, str(fault)))
-            else:
-                found.append(Reading(number, file, frame.depth.value, result))
-    for path, reason in faults:
-        report.fault(path, reason)
-    return found
 
 
 def drift_of(found: list[Reading]) -> "Drift | None":

@@ -19,7 +19,7 @@ from poise.errors import FrameError
 from poise.frames.codecs import carried
 from poise.frames.codecs.shared import Probe, checked
 from poise.frames.codecs.tiff import directories, storage, tags
-from poise.frames.codecs.tiff.storage import Storage
+from poise.frames.codecs.tiff.layout import Storage
 from poise.frames.frame import Depth, Frame
 
 logging.getLogger("tifffile").addHandler(logging.NullHandler())  # its warnings would reach the terminal unasked

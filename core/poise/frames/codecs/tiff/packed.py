@@ -4,21 +4,18 @@ Source: TIFF 6.0 section 7 (rows begin on whole bytes, the most significant bit 
 """
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import imagecodecs
 import numpy as np
 import tifffile
 
+from poise.frames.codecs.tiff.layout import Storage
 from poise.frames.frame import Pixels
-
-if TYPE_CHECKING:
-    from poise.frames.codecs.tiff.storage import Storage
 
 _PACKBITS = 32773
 
 
-def segments(pixels: Pixels, stored: "Storage", bits: int, level: int | None) -> Iterator[bytes]:
+def segments(pixels: Pixels, stored: Storage, bits: int, level: int | None) -> Iterator[bytes]:
     """The strips or tiles of a picture, in the order of the file, each packed and compressed.
 
     Args:
@@ -40,7 +37,7 @@ def segments(pixels: Pixels, stored: "Storage", bits: int, level: int | None) ->
             yield bytes(compress(packed, **options))
 
 
-def _parts(plane: Pixels, stored: "Storage") -> Iterator[Pixels]:
+def _parts(plane: Pixels, stored: Storage) -> Iterator[Pixels]:
     height, width, _ = plane.shape
     down, across = stored.tile or (stored.rows or height, width)
     for top in range(0, height, down):

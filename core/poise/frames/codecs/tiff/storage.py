@@ -1,15 +1,16 @@
 """How the pixels of a TIFF are stored (strips, tiles, planes, compression); read and written so, by tifffile."""
 
 import mmap
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import imagecodecs
 import numpy as np
 import tifffile
 
 from poise.frames.codecs.shared import cut_short
+from poise.frames.codecs.tiff.layout import Storage
 from poise.frames.codecs.tiff.packed import segments
 from poise.frames.frame import Depth, Pixels
 
@@ -23,29 +24,6 @@ MIN_IS_WHITE, MIN_IS_BLACK, RGB = 0, 1, 2
 _HORIZONTAL = 2
 _COMPRESSION = 259
 UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
-
-
-@dataclass(frozen=True)
-class Storage:
-    """What a file says about it, by the numbers of the standard.
-
-    Attributes:
-        order: `<` or `>`; None for this machine's.
-        big: whether it is a BigTIFF.
-        tile: rows and columns of a tile; None for strips.
-        rows: in a strip.
-        extra: what each channel beyond grey or RGB is.
-    """
-
-    order: Literal["<", ">"] | None = None
-    big: bool = False
-    photometric: int = MIN_IS_BLACK
-    compression: int = NONE
-    predictor: int = 1
-    tile: tuple[int, int] | None = None
-    rows: int | None = None
-    planar: bool = False
-    extra: tuple[int, ...] = ()
 
 
 def storage_of(page: Any) -> Storage:

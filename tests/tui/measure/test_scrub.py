@@ -7,8 +7,8 @@ import numpy as np
 from poise.frames import Shot
 from poise_tui.edits.judged_frame import told
 from poise_tui.measure.loaded import Loaded
+from poise_tui.measure.scrub import Scrubbed
 from poise_tui.session.shot_state import Slot
-from poise_tui.workers.scrub import Scrubbed
 
 PIER = Slot(
     Shot(

@@ -1,0 +1,93 @@
+"""The disk: whatever has to be read on behalf of a key is read in a thread, so that no key ever waits for a disk."""
+
+import threading
+import time
+from collections.abc import Callable, Hashable
+from contextlib import suppress
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+PATIENCE = 0.02
+"""Seconds that answers are waited for between two ticks: a quick disk answers at once, so that nothing flickers."""
+
+
+class Disk:
+    """Answers questions to the file system in a thread of its own, the latest question first."""
+
+    def __init__(self) -> None:
+        self._asked: dict[Hashable, Callable[[], Any]] = {}
+        self._open: set[Hashable] = set()
+        """Questions without an answer, that in hand among them."""
+        self._slow: set[Hashable] = set()
+        """Those that were waited for in vain."""
+        self._awaited: Hashable = None
+        self._answer: Any = None
+        self._late: list[Any] = []
+        self._patience = PATIENCE
+        self._work = threading.Condition()
+        self._ended = False
+        threading.Thread(target=self._run, daemon=True, name="poise-disk").start()
+
+    def ask(self, key: Hashable, question: Callable[[], T], wait: bool = True) -> T | None:
+        """The answer where the disk gives it at once; else None, and it is among the answers of a later `tick`.
+
+        Args:
+            key: a question that is asked again while it is not answered is not put to the disk twice.
+            wait: whether the answer is waited for at all.
+        """
+        with self._work:
+            if key not in self._open or key in self._asked:
+                self._asked.pop(key, None)
+                self._asked[key] = question  # the latest goes first
+                self._open.add(key)
+                self._work.notify_all()
+            if not wait or key in self._slow or self._patience <= 0:
+                return None
+            self._awaited, begun = key, time.monotonic()
+            self._work.wait_for(lambda: key not in self._open, self._patience)
+            self._patience -= time.monotonic() - begun
+            if key in self._open:
+                self._slow.add(key)
+            answer: T | None = self._answer
+            self._awaited = self._answer = None
+            return answer
+
+    @property
+    def waiting(self) -> int:
+        """How many questions are not answered yet."""
+        with self._work:
+            return len(self._open)
+
+    def tick(self) -> list[Any]:
+        """The answers that came late; to be called some twenty times a second."""
+        with self._work:
+            self._patience = PATIENCE
+            answers, self._late = self._late, []
+            return answers
+
+    def end(self) -> None:
+        """Stop once the question in hand is answered."""
+        with self._work:
+            self._ended = True
+            self._work.notify_all()
+
+    def _run(self) -> None:
+        while True:
+            with self._work:
+                while not self._asked and not self._ended:
+                    self._work.wait()
+                if self._ended:
+                    return
+                key, question = self._asked.popitem()
+            answer = None
+            with suppress(Exception):  # answers tell faults by themselves; one that nobody foresaw ends no thread
+                answer = question()
+            with self._work:
+                self._open.discard(key)
+                self._slow.discard(key)
+                if self._awaited == key:
+                    self._answer = answer
+                    self._work.notify_all()
+                elif answer is not None:
+                    self._late.append(answer)
