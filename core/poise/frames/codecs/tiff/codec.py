@@ -18,7 +18,7 @@ import tifffile
 from poise.errors import FrameError
 from poise.frames.codecs import carried
 from poise.frames.codecs.shared import Probe, checked
-from poise.frames.codecs.tiff import directories, storage, tags
+from poise.frames.codecs.tiff import directories, layout, storage, tags
 from poise.frames.codecs.tiff.layout import Storage
 from poise.frames.frame import Depth, Frame
 
@@ -26,7 +26,7 @@ logging.getLogger("tifffile").addHandler(logging.NullHandler())  # its warnings 
 
 _DEPTHS = {(1, depth.bits): depth for depth in Depth if not depth.is_float}
 _DEPTHS |= {(3, 16): Depth.HALF, (3, 32): Depth.FLOAT}
-_BASES = {storage.MIN_IS_WHITE: 1, storage.MIN_IS_BLACK: 1, storage.RGB: 3}
+_BASES = {layout.MIN_IS_WHITE: 1, layout.MIN_IS_BLACK: 1, layout.RGB: 3}
 _OTHER_LAYOUTS = {
     3: "a palette",
     4: "a transparency mask",
@@ -70,8 +70,8 @@ def read(path: Path) -> Frame:
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "tiff")
     if not carry:
-        photometric = storage.MIN_IS_BLACK if frame.grey else storage.RGB
-        stored = Storage(photometric=photometric, extra=(storage.STRAIGHT,) * frame.alpha)
+        photometric = layout.MIN_IS_BLACK if frame.grey else layout.RGB
+        stored = Storage(photometric=photometric, extra=(layout.STRAIGHT,) * frame.alpha)
         storage.save(path, frame.pixels, frame.depth, stored, frame.icc, stamp)
         return (
             f"written as TIFF of {frame.depth.bits} bit, which many programs can't read; --depth 16 is read by all",
@@ -80,8 +80,8 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     same, beyond = carry["depth"] is frame.depth, carry.get("beyond")
     if not same:
         stored = replace(stored, predictor=storage.predictor_for(stored, frame.depth))
-        if stored.photometric == storage.MIN_IS_WHITE and frame.depth.is_float:
-            stored = replace(stored, photometric=storage.MIN_IS_BLACK)
+        if stored.photometric == layout.MIN_IS_WHITE and frame.depth.is_float:
+            stored = replace(stored, photometric=layout.MIN_IS_BLACK)
     if beyond is not None and same:
         pixels = np.concatenate([pixels, beyond], -1)
     elif beyond is not None:
@@ -115,11 +115,11 @@ def _probe(path: Path, page: Any) -> Probe:
         raise refuse(f"{kind} values of {bits} bit", "save it as 8 or 16 bit, half or float")
     if depth.packed and int(page.predictor) != 1:
         raise refuse(f"values of {bits} bit under a predictor", "save it without one")
-    if photometric == storage.MIN_IS_WHITE and depth.is_float:
+    if photometric == layout.MIN_IS_WHITE and depth.is_float:
         raise refuse("float values stored as min-is-white", "save it as min-is-black")
     if not base <= channels <= _MOST_CHANNELS or page.imagedepth != 1:
         raise refuse(f"{channels} channels" + f" of {page.imagedepth} layers" * (page.imagedepth != 1), as_rgb)
-    if storage.PREMULTIPLIED in map(int, page.extrasamples):
+    if layout.PREMULTIPLIED in map(int, page.extrasamples):
         raise refuse("premultiplied (associated) alpha", "save it with straight alpha")
     if page.fillorder == _REVERSED:
         raise refuse("bits in reversed order (FillOrder 2)", "save it with FillOrder 1")

@@ -3,6 +3,13 @@
 from dataclasses import dataclass
 from typing import Literal
 
+NONE = 1
+"""No compression."""
+MIN_IS_WHITE, MIN_IS_BLACK, RGB = 0, 1, 2
+"""Photometric interpretations."""
+UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
+"""What an extra channel is."""
+
 
 @dataclass(frozen=True)
 class Storage:

@@ -10,20 +10,17 @@ import numpy as np
 import tifffile
 
 from poise.frames.codecs.shared import cut_short
-from poise.frames.codecs.tiff.layout import Storage
+from poise.frames.codecs.tiff.layout import MIN_IS_WHITE, NONE, RGB, UNSPECIFIED, Storage
 from poise.frames.codecs.tiff.packed import segments
 from poise.frames.frame import Depth, Pixels
 
-NONE = 1
 LOSSLESS = frozenset({NONE, 5, 8, 32773, 32946, 34925, 50000})
 _EXACT = frozenset({32773, 34925, 50000})
 """PackBits, LZMA and ZSTD: tifffile takes data behind the end of a strip for damage."""
 _LEVELS = {8: 1, 32946: 1, 50000: 1}
 """Measured on UHD 16 bit: the quickest levels, within 2 % of the size of the usual ones."""
-MIN_IS_WHITE, MIN_IS_BLACK, RGB = 0, 1, 2
 _HORIZONTAL = 2
 _COMPRESSION = 259
-UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
 
 
 def storage_of(page: Any) -> Storage:
