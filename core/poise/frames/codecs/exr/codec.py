@@ -5,8 +5,8 @@ The library sees only the attributes that say how pixels are stored; all others 
 Kept: every attribute of any type, data and display window, compression with its level, line order, tiles, channels
 beyond the picture's own whatever their depth, other parts. The preview is drawn anew, and so are the smaller levels of
 a mipmap. All views of a stereo file are corrected alike. Alpha is premultiplied by the format's convention. Refused by
-name: files without R, G, B or Y, several parts that have them and are no views, colour of unsigned integers, subsampled
-colour, deep pictures, ripmaps.
+name: files without R, G, B or Y, several parts that have them and are no views, colour of unsigned integers, other
+subsampled channels than RY and BY, deep pictures, ripmaps.
 """
 
 import io
@@ -21,6 +21,7 @@ import numpy as np
 import OpenEXR
 
 from poise.frames.codecs import carried
+from poise.frames.codecs.exr.chroma import from_rgb, to_rgb, weights
 from poise.frames.codecs.exr.file import DEEP, SEVERAL, TILED, Attributes, Part, build, parse, retyped
 from poise.frames.codecs.exr.levels import halved, joined, split
 from poise.frames.codecs.exr.picture import FLOAT, HALF, View, views
@@ -99,7 +100,7 @@ def read(path: Path) -> Frame:
             levels.setdefault(number, []).append(_Level(right - left + 1, bottom - top + 1, header, others))
     linear = {(number, name): bool(one.pLinear) for number, found in own.items() for name, one in found.items()}
     source = _Source(version, parts, chosen, levels, linear)
-    first, *further = [_frame(view, own[view.part]) for view in chosen]
+    first, *further = [_frame(view, own[view.part], parts[view.part].attributes) for view in chosen]
     carry = {"format": "exr", "source": source, "holds": _holds(source)}
     return replace(first, views=tuple(further), carry=MappingProxyType(carry))
 
@@ -110,7 +111,9 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     if source is None or [view.shape for view in source.views] != [one.pixels.shape for one in frames]:
         kind = HALF if frame.depth is Depth.HALF else FLOAT
         header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}
-        version, made = _encoded(header, frame.pixels, dict.fromkeys(_LAYOUTS[frame.channels], kind))
+        names = _LAYOUTS[frame.channels]
+        plain = {name: frame.pixels[..., index] for index, name in enumerate(names)}
+        version, made = _encoded(header, plain, dict.fromkeys(names, kind))
         _save(path, version, [Part(_stamped(made.attributes, stamp), made.chunks)])
         return ()
     parts, notes = list(source.parts), _again(source)
@@ -124,8 +127,9 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         if frame.recoded and b"chromaticities" in attributes:
             del attributes[b"chromaticities"]
             notes += ("not kept: chromaticities, which are no longer those of the output",)
-        chunks = _chunks(source, number, np.dstack([one.pixels for _, one in mine]), kinds)
-        parts[number] = Part(_stamped(attributes, stamp), chunks)
+        planes, lost = _planes(mine, attributes)
+        notes += lost
+        parts[number] = Part(_stamped(attributes, stamp), _chunks(source, number, planes, kinds))
     _save(path, source.version, parts)
     return tuple(dict.fromkeys(notes))
 
@@ -140,11 +144,32 @@ def _decoded(version: int, part: Part) -> tuple[Mapping[str, Any], Mapping[str, 
     return dict(file.header()), dict(file.channels())
 
 
-def _frame(view: View, stored: Mapping[str, Any]) -> Frame:
+def _frame(view: View, stored: Mapping[str, Any], attributes: Attributes) -> Frame:
+    planes = [stored[name].pixels for name in view.kinds]
     pixels = np.empty(view.shape, view.probe.depth.dtype)
-    for index, name in enumerate(view.kinds):
-        pixels[..., index] = stored[name].pixels
+    if view.chroma:
+        with np.errstate(over="ignore"):
+            pixels[..., :3] = to_rgb(planes[0], planes[1], planes[2], weights(attributes))
+        planes[:3] = np.moveaxis(pixels[..., :3], 2, 0)
+    for index, plane in enumerate(planes):
+        pixels[..., index] = plane
     return Frame(pixels, view.probe.depth, linear=True, premultiplied=view.probe.channels in (2, 4))
+
+
+def _planes(
+    pictures: Sequence[tuple[View, Frame]], attributes: Attributes
+) -> tuple[Mapping[str, Pixels], tuple[str, ...]]:
+    """What each channel of the views holds, and a note on what it can't hold."""
+    made: dict[str, Pixels] = {}
+    notes: tuple[str, ...] = ()
+    for view, frame in pictures:
+        planes = list(np.moveaxis(frame.pixels, 2, 0))
+        if view.chroma:
+            if bool((frame.pixels[..., :3] < 0).any()):
+                notes = ("negative colour became 0: luminance and chroma hold none",)
+            planes[:3] = from_rgb(frame.pixels[..., :3], weights(attributes))
+        made |= zip(view.kinds, planes, strict=True)
+    return made, notes
 
 
 def _kinds(pictures: Sequence[tuple[View, Frame]]) -> Mapping[str, int]:
@@ -156,30 +181,36 @@ def _kinds(pictures: Sequence[tuple[View, Frame]]) -> Mapping[str, int]:
     return made
 
 
-def _chunks(source: _Source, number: int, pixels: Pixels, kinds: Mapping[str, int]) -> list[tuple[int, memoryview]]:
-    """All levels of a part, coded; the smaller ones are made of the pixels."""
+def _chunks(
+    source: _Source, number: int, planes: Mapping[str, Pixels], kinds: Mapping[str, int]
+) -> list[tuple[int, memoryview]]:
+    """All levels of a part, coded; the smaller ones are made of the planes."""
     made: list[Part] = []
     linear = {name: source.linear[number, name] for name in kinds}
     for level in source.levels[number]:
         if made:
-            pixels = halved(pixels.astype(np.float32, copy=False), level.width, level.height)
-        made.append(_encoded(level.header, pixels, kinds, level.others, linear)[1])
+            planes = {name: halved(one.astype(np.float32), level.width, level.height) for name, one in planes.items()}
+        made.append(_encoded(level.header, planes, kinds, level.others, linear)[1])
     return joined(made)
 
 
 def _encoded(
     header: Mapping[str, Any],
-    pixels: Pixels,
+    planes: Mapping[str, Pixels],
     kinds: Mapping[str, int],
     others: Mapping[str, Any] = MappingProxyType({}),
     linear: Mapping[str, bool] = MappingProxyType({}),
 ) -> tuple[int, Part]:
     """One level as the library codes it, with the version field."""
     channels = dict(others)
-    for index, (name, kind) in enumerate(kinds.items()):
+    full = next(iter(planes.values())).shape
+    for name, plane in planes.items():
         with np.errstate(over="ignore"):
-            plane = np.ascontiguousarray(pixels[..., index], np.float16 if kind == HALF else np.float32)
-        channels[name] = OpenEXR.Channel(plane, 1, 1, linear.get(name, False))
+            stored = np.ascontiguousarray(plane, np.float16 if kinds[name] == HALF else np.float32)
+        sampling = full[0] // stored.shape[0]
+        if sampling > 1:  # the binding wants an array of the full size, and takes the samples from its start
+            stored = np.concatenate([stored.ravel(), np.zeros(np.prod(full) - stored.size, stored.dtype)]).reshape(full)
+        channels[name] = OpenEXR.Channel(stored, sampling, sampling, linear.get(name, False))
     memory = io.BytesIO()
     OpenEXR.File(dict(header), channels).write(memory)
     version, (made,) = parse(memory.getvalue())

@@ -78,7 +78,7 @@ def halved(pixels: Pixels, width: int, height: int) -> Pixels:
     """The next level: the mean of two by two pixels, or of those that there are at an edge.
 
     Args:
-        pixels: (height, width, channels), float32.
+        pixels: (height, width), float32.
         width, height: of the next level; a row or column that is over is left out.
     """
     for axis, size in ((0, height), (1, width)):

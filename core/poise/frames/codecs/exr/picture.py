@@ -17,6 +17,7 @@ from poise.frames.codecs.shared import Probe, checked
 from poise.frames.frame import Depth
 
 HALF, FLOAT = 1, 2
+_COLOURS = (b"R", b"G", b"B"), (b"Y", b"RY", b"BY"), (b"Y",)
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,8 @@ class View:
     Attributes:
         name: of the view, such as `left`; empty where the file names none.
         part: the number of its part.
-        kinds: its channels, Y or R, G, B, then A, each with its pixel type; one of float makes the picture float.
+        kinds: its channels, R, G, B or Y, RY, BY or Y, then A, each with its pixel type; one of float makes the
+            picture float.
         probe: its summary.
     """
 
@@ -34,6 +36,11 @@ class View:
     part: int
     kinds: Mapping[str, int]
     probe: Probe
+
+    @property
+    def chroma(self) -> bool:
+        """Whether its colour is stored as luminance and chroma at half the width and height."""
+        return self.probe.channels > 2 and next(iter(self.kinds)).rpartition(".")[2] == "Y"
 
     @property
     def shape(self) -> tuple[int, int, int]:
@@ -72,14 +79,20 @@ def views(path: Path, data: bytes) -> tuple[View, ...]:
         kinds = {channel: stored[channel][0] for channel in base}
         if not set(kinds.values()) <= {HALF, FLOAT}:
             raise refuse("uint values")
-        if any(sampling != (1, 1) for _, sampling in stored.values()):
+        left, top, right, bottom = struct.unpack("<4i", header[b"dataWindow"][1])
+        sampled = {channel: sampling for channel, (_, sampling) in stored.items()}
+        if len(base) == 3 and base[0].endswith(b"Y"):
+            sampled = {channel: (1, 1) if channel in base[1:] else at for channel, at in sampled.items()}
+            halves = all(stored[channel][1] == (2, 2) for channel in base[1:])
+            if not halves or left % 2 or top % 2 or not right % 2 or not bottom % 2:
+                raise refuse("chroma that isn't half as wide and high as its luminance")
+        if any(sampling != (1, 1) for sampling in sampled.values()):
             raise refuse("subsampled channels")
         if mode(header) == RIPMAP:
             raise refuse("ripmaps")
         alpha = base[-1].rpartition(b".")[0] + b"." * (b"." in base[-1]) + b"A"
         if stored.get(alpha, (0,))[0] in (HALF, FLOAT):
             kinds[alpha] = stored[alpha][0]
-        left, top, right, bottom = struct.unpack("<4i", header[b"dataWindow"][1])
         depth = Depth.FLOAT if FLOAT in kinds.values() else Depth.HALF
         summary = checked(path, Probe(right - left + 1, bottom - top + 1, depth, len(kinds), True, "exr"))
         made.append(View(name, number, {channel.decode(): kind for channel, kind in kinds.items()}, summary))
@@ -92,7 +105,7 @@ def _bases(header: Attributes) -> Iterator[tuple[str, list[bytes]]]:
     listed = _strings(header.get(b"multiView", (b"", b""))[1]) or [header.get(b"view", (b"", b""))[1]]
     for number, view in enumerate(listed):
         prefixes = [b""] * (number == 0) + [view + b"."] * (len(listed) > 1)
-        bases = ([prefix + name for name in wanted] for wanted in ((b"R", b"G", b"B"), (b"Y",)) for prefix in prefixes)
+        bases = ([prefix + name for name in wanted] for wanted in _COLOURS for prefix in prefixes)
         base = next((base for base in bases if names.issuperset(base)), None)
         if base:
             yield view.decode("utf-8", "replace"), base
