@@ -35,7 +35,8 @@ class Linear:
     offset: Array
 
     def __call__(self, rgb: Array) -> Array:
-        return rgb @ self.matrix.T + self.offset
+        with np.errstate(invalid="ignore"):  # what has an infinite channel, or none, may come to no number
+            return rgb @ self.matrix.T + self.offset
 
     @property
     def diagonal(self) -> bool:
