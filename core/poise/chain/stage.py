@@ -37,7 +37,8 @@ class Linear:
     def __call__(self, rgb: Array) -> Array:
         if self.diagonal:  # no channel that is infinite makes the others NaN
             return rgb * self.matrix.diagonal() + self.offset
-        return rgb @ self.matrix.T + self.offset
+        with np.errstate(invalid="ignore"):  # what has an infinite channel, or none, may come to no number
+            return rgb @ self.matrix.T + self.offset
 
     @property
     def diagonal(self) -> bool:

@@ -19,11 +19,12 @@ def bend(v: Array, tone: Tone, pivot: float) -> Array:
         >>> bend(np.array([0.0, 0.5, 1.0]), Tone(toe=1, shoulder=-1), 0.5).tolist()
         [0.0, 0.5, 1.0]
     """
-    u, q = 1 - v, 1 - pivot
-    low = v + tone.toe * v * (1 - v / pivot) ** 2
-    high = v + tone.shoulder * u * (1 - u / q) ** 2
+    held = np.clip(v, 0, 1)  # squares of what lies far outside would overflow
+    u, q = 1 - held, 1 - pivot
+    low = held + tone.toe * held * (1 - held / pivot) ** 2
+    high = held + tone.shoulder * u * (1 - u / q) ** 2
     inside = np.where(v < pivot, low, high)
-    return np.where(v < 0, v * (1 + tone.toe), np.where(v > 1, 1 - u * (1 - tone.shoulder), inside))
+    return np.where(v < 0, v * (1 + tone.toe), np.where(v > 1, 1 - (1 - v) * (1 - tone.shoulder), inside))
 
 
 def stages(tone: Tone, pivot: float) -> list[Stage]:

@@ -60,7 +60,7 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
         if prefix:
             half = depth is Depth.HALF
             domain = half_values() if half else np.linspace(0.0, 1.0, min(entries, depth.maximum + 1))
-            table = Table(_evaluate(prefix, domain).astype(np.float32), half)
+            table = Table(_single(_evaluate(prefix, domain)), half)
             operations.append(table)
             bounds = None if half else (float(table.values.min()), float(table.values.max()))
     groups = _groups(rest)
@@ -183,7 +183,13 @@ def _gathered(spread: Array) -> Array:
 
 
 def _tabled(values: Array) -> list[Operation]:
-    return [Table(values.astype(np.float32), half=True)]
+    return [Table(_single(values), half=True)]
+
+
+def _single(values: Array) -> npt.NDArray[np.float32]:
+    """In single precision, as tables are kept; what is beyond it is infinite."""
+    with np.errstate(over="ignore"):
+        return values.astype(np.float32)
 
 
 def _seen_error(group: list[Stage], domain: Array, values: Array) -> float:

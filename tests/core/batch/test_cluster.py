@@ -10,25 +10,28 @@ from typing import Any, cast
 import pytest
 import skimage.data
 from PIL import Image
-from until import until
+from until import LIMIT, until
 
 from poise.batch import Outcome, Target, here, plan, run
 from poise.batch.cluster import _done, cluster
 from poise.batch.plan import Plan
 from poise.batch.stop import Stop
+from poise.batch.worker_process import Lost
 from poise.correction import Correction
 from poise.errors import PoiseError, UsageError
 from poise.frames import scan
 from poise.sidecar import Decision
 
 pytest.importorskip("distributed")
+from poise.batch.dask_worker import Children
+
 FRAMES = 8
 WORK = """
 import ctypes, time
 
 def troubled(job):
     if job.file.name == "cup_02x.png":
-        time.sleep(60)
+        time.sleep(1000)
     if job.file.name == "cup_05x.png":
         ctypes.string_at(0)  # a real fault of addressing
     return "nothing to do"
@@ -100,6 +103,26 @@ def victims() -> list[int]:
     return [parents[process] for process in named if parents[process] != os.getpid()]
 
 
+def test_a_frame_that_crashes_on_a_worker_is_named_and_the_next_is_done(
+    day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a worker of a cluster does for each frame, without the cluster."""
+    (tmp_path / "troubled_work.py").write_text(WORK)
+    monkeypatch.syspath_prepend(tmp_path)
+    monkeypatch.delitem(sys.modules, "troubled_work", raising=False)
+    import troubled_work  # type: ignore[import-not-found]
+
+    children = Children("run", troubled_work.troubled, LIMIT)
+    children.setup(None)
+    jobs = {job.file.name: job for job in planned(day, tmp_path / "out").jobs}
+    lost = children.do(jobs["cup_05x.png"])
+    assert isinstance(lost, Lost)
+    assert "SIGSEGV" in lost.reason
+    assert children.do(jobs["cup_06x.png"]) == "nothing to do"
+    children.teardown(None)
+
+
+@pytest.mark.thorough
 def test_a_frame_that_hangs_or_crashes_on_a_cluster_is_named_and_costs_only_itself(
     day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -110,10 +133,10 @@ def test_a_frame_that_hangs_or_crashes_on_a_cluster_is_named_and_costs_only_itse
 
     outcomes: list[Outcome] = []
     one = planned(day, tmp_path / "out")
-    run(one, cluster("local:2", one, limit=6, work=troubled_work.troubled), outcomes.append)
+    run(one, cluster("local:2", one, limit=20, work=troubled_work.troubled), outcomes.append)
     reasons = {outcome.job.file.name: outcome.reason for outcome in outcomes}
     assert len(reasons) == len(outcomes) == FRAMES
-    assert "longer than 6 s" in reasons.pop("cup_02x.png")
+    assert "longer than 20 s" in reasons.pop("cup_02x.png")
     assert "SIGSEGV" in reasons.pop("cup_05x.png")
     assert set(reasons.values()) == {"nothing to do"}
 
