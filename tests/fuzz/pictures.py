@@ -66,6 +66,7 @@ def pngs() -> list[bytes]:
     wide = PHOTO.astype(np.uint16) * 257
     return [
         first.getvalue(),
+        _saved("PNG", PHOTO, {"transparency": tuple(map(int, PHOTO[3, 4]))}),
         _file(".png", Frame(np.dstack([wide, wide[..., 0]]), Depth.U16)),
         _file(".png", Frame(PHOTO[..., :1].copy(), Depth.U8)),
         _file(".png", Frame(wide[..., :2].copy(), Depth.U16)),
