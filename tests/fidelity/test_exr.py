@@ -203,7 +203,8 @@ def test_alpha_of_another_depth_and_identifiers(tmp_path: Path) -> None:
         tmp_path / "a.exr", np.dstack([PHOTO, DEPTH]).astype(np.float32), "R G B A", (oiio.HALF,) * 3 + (oiio.FLOAT,)
     )
     assert pixels(applied(path))[..., 3].tobytes() == pixels(path)[..., 3].tobytes()
-    assert read(path).channels == 3
+    assert parsed(applied(path))[1][0][b"channels"] == parsed(path)[1][0][b"channels"]
+    assert read(path).channels == 4
 
 
 def test_layers_that_lose_are_told(tmp_path: Path) -> None:

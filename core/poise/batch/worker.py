@@ -17,7 +17,8 @@ from poise.stamp import Stamp, stamp
 
 if TYPE_CHECKING:
     from poise.engine import Engine
-    from poise.frames import Depth
+    from poise.frames import Depth, Frame
+    from poise.frames.frame import Pixels
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     """Writes one output, and returns the number of its pixels and what it could not keep."""
     from poise.chain import order
     from poise.frames import Depth
-    from poise.frames.codecs import by_extension
+    from poise.frames.codecs import FORMATS, by_extension
 
     frame = read(job.file)
     source = by_extension(job.file)
@@ -96,15 +97,24 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
         return frame.width * frame.height, ()
-    engine = _engine(job.correction, encoding, frame.depth, depth)
-    result = dataclasses.replace(
-        frame,
-        pixels=engine.apply(frame.pixels),
-        depth=depth,
-        linear=linear,
-        icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
-        recoded=encoding.converts,
-    )
+    premultiplied = FORMATS[job.format].premultiplied
+    if premultiplied is None:  # as the file does that is written again
+        premultiplied = frame.premultiplied and source is not None and source.name == job.format
+
+    def made(frame: "Frame") -> "Frame":
+        out = Depth(job.depth) if job.depth else frame.depth
+        return dataclasses.replace(
+            frame,
+            pixels=_corrected(frame, job.correction, encoding, out, premultiplied and frame.alpha),
+            depth=out,
+            linear=linear,
+            premultiplied=premultiplied and frame.alpha,
+            icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
+            recoded=encoding.converts,
+            views=tuple(map(made, frame.views)) if source is not None and source.name == job.format else (),
+        )
+
+    result = made(frame)
     notes = write(job.output, result, job.format, mark(job))
     if frame.icc and encoding.converts:
         notes += ("not kept: ICC profile, which describes the encoding that the output no longer has",)
@@ -136,6 +146,16 @@ def copy_whole(source: Path, output: Path) -> None:
         if fault.filename == str(source):
             raise FileError(source, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault
         raise OutputError(output, f"can't be written: {fault.strerror}") from fault
+
+
+def _corrected(
+    frame: "Frame", correction: Correction, encoding: Encoding, depth: "Depth", premultiplied: bool
+) -> "Pixels":
+    from poise.engine.premultiplied import corrected
+
+    return corrected(
+        frame, correction, depth, premultiplied, lambda wanted, within, out: _engine(wanted, encoding, within, out)
+    )
 
 
 @lru_cache(maxsize=4)

@@ -11,10 +11,11 @@ from msgspec.structs import replace
 
 from poise.chain import encoding as ends
 from poise.chain import matte, order, source
-from poise.chain.stage import Clamp, PerChannel, Stage
+from poise.chain.stage import Clamp, Stage
 from poise.correction.model import Correction, Encoding
 from poise.engine.fold import FINE_TOLERANCE, Operation, fold
 from poise.engine.processor import build, run
+from poise.engine.rescale import rescaled
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 
@@ -34,7 +35,7 @@ class Engine:
     Attributes:
         depth, out_depth: of the pictures that go in and come out.
         coloured: whether it treats channels differently, which a grey picture can't take.
-        processor: all but the mattes; None when the very same values come out.
+        processor: all but the mattes; None when the same shares of full scale come out.
         keyed: the mattes; None when none changes anything.
     """
 
@@ -47,7 +48,7 @@ class Engine:
     @property
     def identity(self) -> bool:
         """Whether the very same values come out."""
-        return self.processor is None and self.keyed is None
+        return self.processor is None and self.keyed is None and self.depth is self.out_depth
 
     def apply(self, pixels: Pixels, threads: int = 1) -> Pixels:
         """The corrected picture, a new array.
@@ -55,7 +56,7 @@ class Engine:
         Where every matte is 0, these are the very values that come out without mattes.
 
         Args:
-            pixels: (height, width, 1 to 4), `depth.dtype`. Alpha goes through untouched, and so does a pixel in which
+            pixels: (height, width, 1 to 4), `depth.dtype`. Alpha only changes its depth, and so does a pixel in which
                 a channel is NaN or infinite. Mattes need the whole picture, or an evenly sampled one.
             threads: rows are split among so many.
 
@@ -76,12 +77,14 @@ class Engine:
         if self.depth.is_float and not _finite(source):
             lost = ~np.isfinite(source[..., :3]).all(axis=-1)
             result[lost, :3] = source[lost, :3] if self.out_depth.is_float else 0
+        if source.shape[-1] == 4 and self.depth is not self.out_depth:
+            result[..., 3:] = rescaled(source[..., 3:], self.depth, self.out_depth, threads)
         return result
 
     def _plain(self, source: Pixels, threads: int) -> Pixels:
         """The result without mattes."""
         if self.processor is None:
-            return source.copy()
+            return rescaled(source, self.depth, self.out_depth, threads)
         result = np.empty(source.shape, self.out_depth.dtype)
         parts = max(1, min(threads, source.shape[0]))
         edges = [source.shape[0] * i // parts for i in range(parts + 1)]
@@ -115,9 +118,7 @@ class Engine:
         rgb = self.apply(np.repeat(pixels[..., :1], 3, axis=-1), threads)[..., :1]
         if pixels.shape[-1] == 1:
             return np.ascontiguousarray(rgb)
-        scale = self.out_depth.maximum / self.depth.maximum
-        alpha = pixels[..., 1:] if self.depth is self.out_depth else np.rint(pixels[..., 1:] * scale)
-        return np.concatenate([rgb, alpha.astype(rgb.dtype)], axis=-1)
+        return np.concatenate([rgb, rescaled(pixels[..., 1:], self.depth, self.out_depth, threads)], axis=-1)
 
 
 def compile_engine(
@@ -174,17 +175,15 @@ def row(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operat
 def _folded(
     correction: Correction, encoding: Encoding, depth: Depth, delivered: Depth, out: Depth, work: bool, entries: int
 ) -> list[Operation] | None:
-    """What is run for all but the mattes; None where the very same values come out."""
+    """What is run for all but the mattes; None where the same shares of full scale come out."""
     entry = ends.entry(encoding, depth)
     steps = order.steps(correction, encoding, clamp=not delivered.is_float)
     if work:
         stages: list[Stage] = [*entry, *steps]
-    elif order.is_neutral(replace(correction, mattes=()), encoding):
+    elif order.is_neutral(replace(correction, mattes=()), encoding) and (encoding.range == "full" or depth is out):
         stages = []
     else:
         stages = [*entry, *steps, *ends.exit(encoding, delivered)]
-    if not stages and depth is not out:
-        stages = [PerChannel(lambda v: v, alike=True)]
     if not stages:
         return None
     operations = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535)

@@ -3,11 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+
+from poise.frames.premultiplied import divided
 
 Pixels = npt.NDArray[Any]
 
@@ -60,20 +63,25 @@ class Frame:
     """One picture.
 
     Attributes:
-        pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Alpha is
-            straight, as stored. 10, 12 and 14 bit codes stand in the low bits of uint16.
+        pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Colour
+            stands as stored, multiplied by alpha where `premultiplied` says so. 10, 12 and 14 bit codes stand in
+            the low bits of uint16.
         depth: how the file stores one value.
         linear: whether the values are linear light by the file's convention (OpenEXR, float TIFF).
+        premultiplied: whether the file stores colour multiplied by alpha (OpenEXR, TIFF with associated alpha).
         icc: the embedded ICC profile, if any.
         recoded: whether the values have left the encoding that the file's own blocks of colour tell of.
+        views: the further views of a stereo picture, such as the right eye; they are corrected as this one is.
         carry: what else the codec keeps for writing the same format again; private to the codec.
     """
 
     pixels: Pixels
     depth: Depth
     linear: bool = False
+    premultiplied: bool = False
     icc: bytes | None = None
     recoded: bool = False
+    views: tuple["Frame", ...] = ()
     carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     @property
@@ -97,6 +105,17 @@ class Frame:
         return self.channels in (2, 4)
 
     @property
+    def opaque(self) -> bool:
+        """Whether alpha is full everywhere, or there is none."""
+        return not self.alpha or bool((self.pixels[..., -1] == self.depth.maximum).all())
+
+    @cached_property
     def colour(self) -> Pixels:
-        """The picture without alpha, (height, width, 1 or 3); a view."""
-        return self.pixels[..., : 1 if self.grey else 3]
+        """The picture without alpha, (height, width, 1 or 3): a view, or the straight colour of a premultiplied one.
+
+        Pixels without a straight colour, as under an alpha of 0, stand as stored (`poise.frames.premultiplied`).
+        """
+        pixels = self.pixels
+        if self.premultiplied and not self.opaque:
+            pixels, _ = divided(pixels, self.depth.maximum)
+        return pixels[..., : 1 if self.grey else 3]

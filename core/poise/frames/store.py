@@ -53,7 +53,8 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
 
     Args:
         path: the target; its folder must exist. A file there is replaced.
-        frame: the picture. Depth and channels must be ones that the format holds: nothing is converted here.
+        frame: the picture. Depth, channels and kind of alpha must be ones that the format holds: nothing is converted
+            here.
         format: tiff, png, jpeg, exr or dpx; by the ending of `path` when not given.
         stamp: what was done to the picture, for the place that the format has for such words; what stood there is kept.
 
@@ -90,6 +91,9 @@ def _holds(path: Path, kind: Format, frame: "Frame") -> None:
         raise OutputError(path, f"{kind.title} can't hold {named}; choose a depth of {' or '.join(kind.depths)}")
     if frame.channels not in kind.channels:
         raise OutputError(path, f"{kind.title} can't hold {'grey with ' * frame.grey}alpha; choose another format")
+    if frame.alpha and kind.premultiplied not in (None, frame.premultiplied):
+        stored = "premultiplied" if kind.premultiplied else "straight"
+        raise OutputError(path, f"{kind.title} holds {stored} alpha; convert the picture's first")
 
 
 def _load(path: Path, use: Callable[[Codec, Path], T]) -> T:

@@ -38,6 +38,7 @@ class Format:
         icc: whether it can hold an ICC profile.
         form: what its files hold from byte 8 on, after one of the magics.
         written_as: the format that its pictures become, where poise reads it and does not write it.
+        premultiplied: whether it stores colour multiplied by alpha; None where each file says so.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Format:
     icc: bool
     form: bytes = b""
     written_as: str | None = None
+    premultiplied: bool | None = False
 
     @property
     def output(self) -> "Format":
@@ -71,10 +73,20 @@ FORMATS: Mapping[str, Format] = {
             ("8", "10", "12", "14", "16", "half", "float"),
             (1, 2, 3, 4),
             icc=True,
+            premultiplied=None,
         ),
         Format("png", "PNG", (".png",), (b"\x89PNG\r\n\x1a\n",), ("8", "16"), (1, 2, 3, 4), icc=True),
         Format("jpeg", "JPEG", (".jpg", ".jpeg"), (b"\xff\xd8\xff",), ("8",), (1, 3), icc=True),
-        Format("exr", "OpenEXR", (".exr",), (b"\x76\x2f\x31\x01",), ("half", "float"), (1, 2, 3, 4), icc=False),
+        Format(
+            "exr",
+            "OpenEXR",
+            (".exr",),
+            (b"\x76\x2f\x31\x01",),
+            ("half", "float"),
+            (1, 2, 3, 4),
+            icc=False,
+            premultiplied=True,
+        ),
         Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False),
         Format("webp", "WebP", (".webp",), (b"RIFF",), ("8",), (3, 4), icc=True, form=b"WEBP", written_as="png"),
         Format("bmp", "BMP", (".bmp", ".dib"), (b"BM",), ("8",), (1, 3, 4), icc=True, written_as="png"),

@@ -18,6 +18,7 @@ from PIL import Image
 from poise.errors import FrameError
 from poise.frames import Depth, Frame, limits, probe, read, write
 from poise.frames.codecs import FORMATS
+from poise.frames.codecs.guard import guard
 
 PHOTO = skimage.data.astronaut()[:40, :60]
 
@@ -238,7 +239,48 @@ def test_a_tag_or_an_attribute_that_claims_gigabytes(tmp_path: Path) -> None:
     data = saved(path := tmp_path / "a.exr")
     struct.pack_into("<I", data, data.index(b"compression\0compression\0") + 24, 2**31)
     path.write_bytes(data)
+    claims = "the attribute compression claims 2,147,483,648 bytes, more than the file holds"
+    assert refused(path) == f"{claims}; its header is damaged or cut short, copy it again"
+    os.truncate(path, 2**33)
     assert "the attribute compression holds more than 16 MB" in refused(path)
+
+
+@pytest.mark.parametrize(
+    ("at", "value", "what"),
+    [
+        (b"\x76\x2f\x31\x01", 9, "its header says version 9, and OpenEXR has 2; it is damaged, copy it again"),
+        (
+            b"dataWindow\0box2i\0\x10\0\0",
+            200,
+            "the attribute dataWindow claims 3,355,443,216 bytes, more than the file",
+        ),
+        (b"channels\0chlist\0" + bytes([19 + 2 * 18, 0, 0, 0]) + b"B\0", 7, "its list of channels is damaged"),
+    ],
+)
+def test_a_damaged_header_is_called_that(tmp_path: Path, at: bytes, value: int, what: str) -> None:
+    data = saved(path := tmp_path / "a.exr")
+    place = data.index(at) + len(at)
+    data[place] = value
+    path.write_bytes(data)
+    assert what in refused(path)
+
+
+def test_every_length_in_a_header_that_is_damaged(tmp_path: Path) -> None:
+    """Any byte of the header at any of some values: the reason is never a limit that the file doesn't reach."""
+    data = saved(path := tmp_path / "a.exr")
+    end = data.index(b"screenWindowWidth\0float\0") + 24 + 8
+    for place in range(4, end):
+        for value in {0, 1, 65, 127, 128, 255} - {data[place]}:
+            path.write_bytes(data[:place] + bytes([value]) + data[place + 1 :])
+            assert "holds more than" not in reason(path), (place, value)
+
+
+def reason(path: Path) -> str:
+    try:
+        guard(path, "exr")
+    except FrameError as fault:
+        return fault.reason
+    return ""
 
 
 def test_an_attribute_of_another_type_is_not_taken_for_its_default(tmp_path: Path) -> None:

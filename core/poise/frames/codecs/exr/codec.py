@@ -3,14 +3,16 @@
 The library sees only the attributes that say how pixels are stored; all others go from header to header as bytes.
 
 Kept: every attribute of any type, data and display window, compression with its level, line order, tiles, channels
-beyond the picture's own whatever their depth, other parts; the preview is drawn anew. Alpha is premultiplied by the
-format's convention and stands as stored. Refused by name: files without R, G, B or Y, several parts that have them,
-colour of mixed depths or unsigned integers, subsampled colour, deep pictures, mipmaps.
+beyond the picture's own whatever their depth, other parts. The preview is drawn anew, and so are the smaller levels of
+a mipmap. All views of a stereo file are corrected alike. Alpha is premultiplied by the format's convention. Refused by
+name: files without R, G, B or Y, several parts that have them and are no views, colour of unsigned integers, other
+subsampled channels than RY and BY, deep pictures, ripmaps.
 """
 
 import io
+import struct
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -19,11 +21,13 @@ import numpy as np
 import OpenEXR
 
 from poise.frames.codecs import carried
+from poise.frames.codecs.exr.chroma import from_rgb, to_rgb, weights
 from poise.frames.codecs.exr.file import DEEP, SEVERAL, TILED, Attributes, Part, build, parse, retyped
-from poise.frames.codecs.exr.picture import Picture, picture
+from poise.frames.codecs.exr.levels import halved, joined, split
+from poise.frames.codecs.exr.picture import FLOAT, HALF, View, views
 from poise.frames.codecs.exr.preview import drawn
 from poise.frames.codecs.shared import Probe
-from poise.frames.frame import Depth, Frame
+from poise.frames.frame import Depth, Frame, Pixels
 from poise.native_output import suppress_python_output
 
 _LAYOUTS = {1: ("Y",), 2: ("Y", "A"), 3: ("R", "G", "B"), 4: ("R", "G", "B", "A")}
@@ -46,97 +50,197 @@ _HEAD = 2**16
 
 
 @dataclass(frozen=True)
+class _Level:
+    """One level of a part: its size, the library's header, and the channels that are no view's own."""
+
+    width: int
+    height: int
+    header: Mapping[str, Any]
+    others: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class _Source:
-    """The file that a frame was read from: the library's header and other channels, and all that it never saw."""
+    """The file that a frame was read from: what the library made of its pictures, and all that it never saw.
+
+    Attributes:
+        levels: of each part that holds a picture, by its number; the whole picture first.
+        linear: the flag `pLinear` of the views' channels, by part and name.
+    """
 
     version: int
     parts: Sequence[Part]
-    picture: Picture
-    header: Mapping[str, Any]
-    linear: Mapping[str, bool]
-    others: Mapping[str, Any]
+    views: Sequence[View]
+    levels: Mapping[int, Sequence[_Level]]
+    linear: Mapping[tuple[int, str], bool]
 
 
 def probe(path: Path) -> Probe:
     with path.open("rb") as file:
         head = file.read(_HEAD)
         try:
-            return picture(path, head).probe
+            return views(path, head)[0].probe
         except ValueError:
-            return picture(path, head + file.read()).probe
+            return views(path, head + file.read())[0].probe
 
 
 def read(path: Path) -> Frame:
     data = path.read_bytes()
-    chosen = picture(path, data)
-    header, names = chosen.probe, chosen.names
+    chosen = views(path, data)
     version, parts = parse(data)
-    part = parts[chosen.part]
+    own: dict[int, dict[str, Any]] = {}
+    levels: dict[int, list[_Level]] = {}
+    for number in dict.fromkeys(view.part for view in chosen):
+        names = {name for view in chosen if view.part == number for name in view.kinds}
+        for part in split(parts[number]):
+            header, stored = _decoded(version, part)
+            own.setdefault(number, {name: stored[name] for name in names})
+            left, top, right, bottom = struct.unpack("<4i", part.attributes[b"dataWindow"][1])
+            others = {name: channel for name, channel in stored.items() if name not in names}
+            levels.setdefault(number, []).append(_Level(right - left + 1, bottom - top + 1, header, others))
+    linear = {(number, name): bool(one.pLinear) for number, found in own.items() for name, one in found.items()}
+    source = _Source(version, parts, chosen, levels, linear)
+    first, *further = [_frame(view, own[view.part], parts[view.part].attributes) for view in chosen]
+    carry = {"format": "exr", "source": source, "holds": _holds(source)}
+    return replace(first, views=tuple(further), carry=MappingProxyType(carry))
+
+
+def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
+    source: _Source | None = carried(frame, "exr").get("source")
+    frames = [frame, *frame.views]
+    if source is None or [view.shape for view in source.views] != [one.pixels.shape for one in frames]:
+        kind = HALF if frame.depth is Depth.HALF else FLOAT
+        header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}
+        names = _LAYOUTS[frame.channels]
+        plain = {name: frame.pixels[..., index] for index, name in enumerate(names)}
+        version, made = _encoded(header, plain, dict.fromkeys(names, kind))
+        _save(path, version, [Part(_stamped(made.attributes, stamp), made.chunks)])
+        return ()
+    parts, notes = list(source.parts), _again(source)
+    for number in source.levels:
+        mine = [pair for pair in zip(source.views, frames, strict=True) if pair[0].part == number]
+        attributes = dict(parts[number].attributes)
+        kinds = _kinds(mine)
+        attributes[b"channels"] = retyped(attributes, {name.encode(): kind for name, kind in kinds.items()})
+        if b"preview" in attributes:
+            attributes[b"preview"] = b"preview", drawn(mine[0][1].pixels, attributes[b"preview"][1])
+        if frame.recoded and b"chromaticities" in attributes:
+            del attributes[b"chromaticities"]
+            notes += ("not kept: chromaticities, which are no longer those of the output",)
+        planes, lost = _planes(mine, attributes)
+        notes += lost
+        parts[number] = Part(_stamped(attributes, stamp), _chunks(source, number, planes, kinds))
+    _save(path, source.version, parts)
+    return tuple(dict.fromkeys(notes))
+
+
+def _decoded(version: int, part: Part) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+    """The library's header and channels of a part of one level."""
     alone = io.BytesIO()
     flags = version & ~(SEVERAL | TILED | DEEP) | (TILED if b"tiles" in part.attributes else 0)
     build(alone, flags, [Part(_needed(part.attributes), part.chunks)])
     with suppress_python_output():  # of damaged chunks it prints as well as raises
         file = OpenEXR.File(alone, separate_channels=True)
-    stored = file.channels()
-    colour = [stored[name] for name in names]
-    pixels = np.empty((header.height, header.width, header.channels), header.depth.dtype)
-    for index, channel in enumerate(colour):
-        pixels[..., index] = channel.pixels
-    source = _Source(
-        version,
-        parts,
-        chosen,
-        MappingProxyType(dict(file.header())),
-        {name: bool(channel.pLinear) for name, channel in zip(names, colour, strict=True)},
-        {name: channel for name, channel in stored.items() if name not in names},
-    )
-    carry = {"format": "exr", "source": source, "holds": _holds(source)}
-    return Frame(pixels, header.depth, linear=True, carry=MappingProxyType(carry))
+    return dict(file.header()), dict(file.channels())
 
 
-def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
-    source: _Source | None = carried(frame, "exr").get("source")
-    if source is not None and source.picture.shape != frame.pixels.shape:
-        source = None
-    names = source.picture.names if source else _LAYOUTS[frame.channels]
-    planes = np.ascontiguousarray(np.moveaxis(frame.pixels, 2, 0))
-    linear = source.linear if source else {}
-    channels = {
-        name: OpenEXR.Channel(plane, 1, 1, linear.get(name, False)) for name, plane in zip(names, planes, strict=True)
-    } | dict(source.others if source else {})
-    header = dict(source.header) if source else {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage}
+def _frame(view: View, stored: Mapping[str, Any], attributes: Attributes) -> Frame:
+    planes = [stored[name].pixels for name in view.kinds]
+    pixels = np.empty(view.shape, view.probe.depth.dtype)
+    if view.chroma:
+        with np.errstate(over="ignore"):
+            pixels[..., :3] = to_rgb(planes[0], planes[1], planes[2], weights(attributes))
+        planes[:3] = np.moveaxis(pixels[..., :3], 2, 0)
+    for index, plane in enumerate(planes):
+        pixels[..., index] = plane
+    return Frame(pixels, view.probe.depth, linear=True, premultiplied=view.probe.channels in (2, 4))
+
+
+def _planes(
+    pictures: Sequence[tuple[View, Frame]], attributes: Attributes
+) -> tuple[Mapping[str, Pixels], tuple[str, ...]]:
+    """What each channel of the views holds, and a note on what it can't hold."""
+    made: dict[str, Pixels] = {}
+    notes: tuple[str, ...] = ()
+    for view, frame in pictures:
+        planes = list(np.moveaxis(frame.pixels, 2, 0))
+        if view.chroma:
+            if bool((frame.pixels[..., :3] < 0).any()):
+                notes = ("negative colour became 0: luminance and chroma hold none",)
+            planes[:3] = from_rgb(frame.pixels[..., :3], weights(attributes))
+        made |= zip(view.kinds, planes, strict=True)
+    return made, notes
+
+
+def _kinds(pictures: Sequence[tuple[View, Frame]]) -> Mapping[str, int]:
+    """The pixel type of each channel of the output: as it was stored, or that of another depth."""
+    made: dict[str, int] = {}
+    for view, frame in pictures:
+        for name, kind in view.kinds.items():
+            made[name] = kind if frame.depth is view.probe.depth else HALF if frame.depth is Depth.HALF else FLOAT
+    return made
+
+
+def _chunks(
+    source: _Source, number: int, planes: Mapping[str, Pixels], kinds: Mapping[str, int]
+) -> list[tuple[int, memoryview]]:
+    """All levels of a part, coded; the smaller ones are made of the planes."""
+    made: list[Part] = []
+    linear = {name: source.linear[number, name] for name in kinds}
+    for level in source.levels[number]:
+        if made:
+            planes = {name: halved(one.astype(np.float32), level.width, level.height) for name, one in planes.items()}
+        made.append(_encoded(level.header, planes, kinds, level.others, linear)[1])
+    return joined(made)
+
+
+def _encoded(
+    header: Mapping[str, Any],
+    planes: Mapping[str, Pixels],
+    kinds: Mapping[str, int],
+    others: Mapping[str, Any] = MappingProxyType({}),
+    linear: Mapping[str, bool] = MappingProxyType({}),
+) -> tuple[int, Part]:
+    """One level as the library codes it, with the version field."""
+    channels = dict(others)
+    full = next(iter(planes.values())).shape
+    for name, plane in planes.items():
+        with np.errstate(over="ignore"):
+            stored = np.ascontiguousarray(plane, np.float16 if kinds[name] == HALF else np.float32)
+        sampling = full[0] // stored.shape[0]
+        if sampling > 1:  # the binding wants an array of the full size, and takes the samples from its start
+            stored = np.concatenate([stored.ravel(), np.zeros(np.prod(full) - stored.size, stored.dtype)]).reshape(full)
+        channels[name] = OpenEXR.Channel(stored, sampling, sampling, linear.get(name, False))
     memory = io.BytesIO()
-    OpenEXR.File(header, channels).write(memory)
+    OpenEXR.File(dict(header), channels).write(memory)
     version, (made,) = parse(memory.getvalue())
-    attributes, parts, at, notes = dict(made.attributes), [made], 0, _again(source)
-    if source:
-        version, parts, at = source.version, list(source.parts), source.picture.part
-        attributes = dict(parts[at].attributes)
-        kind = 1 if frame.depth is Depth.HALF else 2
-        attributes[b"channels"] = retyped(attributes, [name.encode() for name in names], kind)
-        if b"preview" in attributes:
-            attributes[b"preview"] = b"preview", drawn(frame.pixels, attributes[b"preview"][1])
-        if frame.recoded and b"chromaticities" in attributes:
-            del attributes[b"chromaticities"]
-            notes += ("not kept: chromaticities, which are no longer those of the output",)
-    if stamp:
-        earlier = attributes.get(_STAMP, (b"", b""))[1]
-        attributes[_STAMP] = b"string", b"; ".join([*([earlier] if earlier else []), stamp.encode()])
-    parts[at] = Part(attributes, made.chunks)
+    return version, made
+
+
+def _stamped(attributes: Attributes, stamp: str | None) -> Attributes:
+    if not stamp:
+        return attributes
+    earlier = attributes.get(_STAMP, (b"", b""))[1]
+    return dict(attributes) | {_STAMP: (b"string", b"; ".join([*([earlier] if earlier else []), stamp.encode()]))}
+
+
+def _save(path: Path, version: int, parts: Sequence[Part]) -> None:
     with path.open("wb") as file:
         build(file, version, parts)
-    return notes
 
 
 def _needed(attributes: Attributes) -> Attributes:
     return {name: attributes[name] for name in _NEEDED if name in attributes}
 
 
-def _again(source: _Source | None) -> tuple[str, ...]:
-    """A note on channels that are not the picture's own and yet lose, since all of a chunk is compressed anew."""
-    code = source.picture.compression if source else 0
-    lost = [name for name, channel in source.others.items() if _loses(code, name, channel)] if source else []
-    return (f"channels {_few(lost)} were compressed again by {_LOSSY[code]}, with loss",) if lost else ()
+def _again(source: _Source) -> tuple[str, ...]:
+    """A note on channels that are no view's own and yet lose, since all of a chunk is compressed anew."""
+    notes = []
+    for number, levels in source.levels.items():
+        code = source.parts[number].attributes[b"compression"][1][0]
+        lost = [name for name, channel in levels[0].others.items() if _loses(code, name, channel)]
+        notes += [f"channels {_few(lost)} were compressed again by {_LOSSY[code]}, with loss"] if lost else []
+    return tuple(notes)
 
 
 def _loses(code: int, name: str, channel: Any) -> bool:
@@ -148,13 +252,17 @@ def _loses(code: int, name: str, channel: Any) -> bool:
 
 def _holds(source: _Source) -> tuple[str, ...]:
     """What another format doesn't take, in few words."""
-    own = source.parts[source.picture.part].attributes
+    first = source.views[0].part
     beyond = [
-        name.decode("utf-8", "replace") for name in own if name not in (*_NEEDED, b"name", b"type", b"chunkCount")
+        name.decode("utf-8", "replace")
+        for name in source.parts[first].attributes
+        if name not in (*_NEEDED, b"name", b"type", b"chunkCount")
     ]
+    others = source.levels[first][0].others
     found = [f"attributes {_few(beyond)}"] if beyond else []
-    found += [f"channels {_few(source.others)}"] if source.others else []
-    found += ["other parts"] if len(source.parts) > 1 else []
+    found += [f"channels {_few(others)}"] if others else []
+    found += [f"the view {view.name}" for view in source.views[1:]]
+    found += ["other parts"] if len(source.parts) > len(source.levels) else []
     return tuple(found)
 
 

@@ -104,10 +104,10 @@ def channels(attributes: Attributes) -> Iterator[tuple[bytes, int, tuple[int, in
         yield name, kind, (x, y)
 
 
-def retyped(attributes: Attributes, names: Sequence[bytes], kind: int) -> tuple[bytes, bytes]:
-    """The attribute `channels` once these channels have another pixel type."""
+def retyped(attributes: Attributes, kinds: Mapping[bytes, int]) -> tuple[bytes, bytes]:
+    """The attribute `channels` once these channels have other pixel types."""
     listed = [
-        name + b"\0" + (struct.pack("<i", kind) + rest[4:] if name in names else rest)
+        name + b"\0" + (struct.pack("<i", kinds[name]) + rest[4:] if name in kinds else rest)
         for name, rest in _listed(attributes)
     ]
     return b"chlist", b"".join(listed) + b"\0"

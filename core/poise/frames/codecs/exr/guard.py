@@ -25,14 +25,20 @@ _TYPES = {
     b"tiles": b"tiledesc",
 }
 """Of attributes that say how pixels are stored; under another type a library would take its own default instead."""
+_STATED = (b"channels", b"compression", b"dataWindow")
+"""Attributes without which no pixel can be read."""
+_VERSION = 2
 _CHUNK = 16
 """Bytes of a chunk with nothing in it: its place in the table, a coordinate and its length."""
 
 
 def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     _, version = struct.unpack("<4sI", file.read(8))
+    if version & 0xFF != _VERSION:
+        told = f"its header says version {version & 0xFF}, and OpenEXR has {_VERSION}; it is damaged, copy it again"
+        raise FrameError(metadata.path, told)
     parts, claimed = 0, 0
-    while attributes := _header(file, metadata):
+    while attributes := _header(file, size, metadata):
         parts += 1
         if parts > limits.MOST_PARTS:
             limit = f"more than {limits.MOST_PARTS} parts, over the limit"
@@ -45,7 +51,7 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     limits.whole(metadata.path, claimed, size)
 
 
-def _header(file: BinaryIO, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
+def _header(file: BinaryIO, size: int, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
     """The attributes of one part; none at the end of all."""
     found: dict[bytes, bytes] = {}
     while name := _text(file):
@@ -53,10 +59,17 @@ def _header(file: BinaryIO, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
         if kind != _TYPES.get(name, kind):
             raise FrameError(metadata.path, f"its attribute {name.decode()} is damaged; copy it again")
         (length,) = struct.unpack("<I", file.read(4))
-        metadata.add(length, f"the attribute {name.decode('latin-1')}")
+        said = name.decode("latin-1")[:40]
+        if length > size - file.tell():
+            told = f"the attribute {said} claims {length:,} bytes, more than the file holds"
+            raise FrameError(metadata.path, f"{told}; its header is damaged or cut short, copy it again")
+        metadata.add(length, f"the attribute {said}")
         found[name] = file.read(length)
-        if len(found[name]) < length:
-            raise struct.error
+    lacking = [name.decode() for name in _STATED if found and name not in found]
+    if lacking:
+        raise FrameError(
+            metadata.path, f"its header says nothing of {', '.join(lacking)}; it is damaged, copy it again"
+        )
     return found
 
 
@@ -85,10 +98,12 @@ def _picture(metadata: limits.Metadata, size: int, attributes: Mapping[bytes, by
 def _pixel(channels: bytes, metadata: limits.Metadata) -> float:
     """Bytes of a pixel, all channels."""
     total, at = 0.0, 0
-    while at < len(channels) and channels[at]:
-        at = channels.index(b"\0", at) + 1
-        kind, across, down = struct.unpack_from("<i4x2i", channels, at)
-        total += _BYTES.get(kind, 4) / max(across * down, 1)
+    while channels[at : at + 1] != b"\0":
+        at = channels.find(b"\0", at) + 1
+        kind, across, down = struct.unpack_from("<i4x2i", channels, at) if 0 < at <= len(channels) - 16 else (-1, 0, 0)
+        if kind not in _BYTES or across < 1 or down < 1:
+            raise FrameError(metadata.path, "its list of channels is damaged; copy it again")
+        total += _BYTES[kind] / (across * down)
         at += 16
         metadata.add(0, "the channel list")
     return total

@@ -1,43 +1,57 @@
-"""Which part and which channels of an OpenEXR file are the picture to correct; what can't be corrected is refused."""
+"""Which parts and channels of an OpenEXR file are the pictures to correct; what can't be corrected is refused.
+
+A stereo file holds one picture a view: in channels of one part (`R`, `right.R`) or in parts of their own.
+
+Source: "Storing Multi-View Images in OpenEXR Files" (openexr.com): the attributes `multiView` and `view`.
+"""
 
 import struct
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from poise.errors import FrameError
 from poise.frames.codecs.exr.file import DEEP, SEVERAL, Attributes, channels, headers
+from poise.frames.codecs.exr.levels import RIPMAP, mode
 from poise.frames.codecs.shared import Probe, checked
 from poise.frames.frame import Depth
 
-_DEPTHS = {1: Depth.HALF, 2: Depth.FLOAT}
+HALF, FLOAT = 1, 2
+_COLOURS = (b"R", b"G", b"B"), (b"Y", b"RY", b"BY"), (b"Y",)
 
 
 @dataclass(frozen=True)
-class Picture:
-    """The picture within a file.
+class View:
+    """One picture within a file.
 
     Attributes:
-        probe: its summary.
+        name: of the view, such as `left`; empty where the file names none.
         part: the number of its part.
-        names: its channels: Y or R, G, B, then A if that has the same depth.
-        compression: as the file codes it.
+        kinds: its channels, R, G, B or Y, RY, BY or Y, then A, each with its pixel type; one of float makes the
+            picture float.
+        probe: its summary.
     """
 
-    probe: Probe
+    name: str
     part: int
-    names: tuple[str, ...]
-    compression: int
+    kinds: Mapping[str, int]
+    probe: Probe
+
+    @property
+    def chroma(self) -> bool:
+        """Whether its colour is stored as luminance and chroma at half the width and height."""
+        return self.probe.channels > 2 and next(iter(self.kinds)).rpartition(".")[2] == "Y"
 
     @property
     def shape(self) -> tuple[int, int, int]:
         return self.probe.height, self.probe.width, self.probe.channels
 
 
-def picture(path: Path, data: bytes) -> Picture:
-    """The one picture of a file, from its headers.
+def views(path: Path, data: bytes) -> tuple[View, ...]:
+    """The pictures of a file, from its headers: one, or one a view, the default view first.
 
     Raises:
-        FrameError: there is none, there are several, or it is stored in a way that poise refuses by name.
+        FrameError: there is none, there are several of one view, or one is stored in a way that poise refuses by name.
         ValueError: the headers are damaged or cut short.
     """
 
@@ -47,43 +61,64 @@ def picture(path: Path, data: bytes) -> Picture:
         )
 
     version, found, _ = headers(data)
-    holding = [part for part, header in enumerate(found) if _base(header)]
-    if (not version & SEVERAL and version & DEEP) or (len(found) == 1 and _deep(found[0])):
+    deep = [_deep(header) or (not version & SEVERAL and bool(version & DEEP)) for header in found]
+    listed = [(number, *one) for number, header in enumerate(found) for one in _bases(header)]
+    holding = [one for one in listed if not deep[one[0]]]
+    if not holding and (listed or all(deep)):
         raise refuse("deep data")
     if not holding:
         named = [name.decode("utf-8", "replace") for header in found for name, *_ in channels(header)]
         raise refuse(f"the channels {', '.join(named)[:80]}")
-    if len(holding) > 1:
-        raise refuse(f"more than one part with a picture ({', '.join(_named(found[part]) for part in holding)})")
-    header = found[holding[0]]
-    if _deep(header):
-        raise refuse("deep data")
-    stored = {name: (kind, sampling) for name, kind, sampling in channels(header)}
-    base = _base(header)
-    kinds = {stored[name][0] for name in base}
-    if len(kinds) > 1:
-        raise refuse("colour channels of mixed depths")
-    (kind,) = kinds
-    if kind not in _DEPTHS:
-        raise refuse("uint values")
-    if any(sampling != (1, 1) for _, sampling in stored.values()):
-        raise refuse("subsampled channels")
-    if b"tiles" in header and header[b"tiles"][1][8] & 15:
-        raise refuse("mipmaps")
-    names = [*base, b"A"] if stored.get(b"A") == (kind, (1, 1)) else base
-    left, top, right, bottom = struct.unpack("<4i", header[b"dataWindow"][1])
-    summary = Probe(right - left + 1, bottom - top + 1, _DEPTHS[kind], len(names), True, "exr")
-    return Picture(
-        checked(path, summary), holding[0], tuple(name.decode() for name in names), header[b"compression"][1][0]
-    )
+    if len({name for _, name, _ in holding}) < len(holding):
+        parts = ", ".join(_named(found[number]) for number, *_ in holding)
+        raise refuse(f"more than one part with a picture ({parts[:80]})")
+    made = []
+    for number, name, base in holding:
+        header = found[number]
+        stored = {channel: (kind, sampling) for channel, kind, sampling in channels(header)}
+        kinds = {channel: stored[channel][0] for channel in base}
+        if not set(kinds.values()) <= {HALF, FLOAT}:
+            raise refuse("uint values")
+        left, top, right, bottom = struct.unpack("<4i", header[b"dataWindow"][1])
+        sampled = {channel: sampling for channel, (_, sampling) in stored.items()}
+        if len(base) == 3 and base[0].endswith(b"Y"):
+            sampled = {channel: (1, 1) if channel in base[1:] else at for channel, at in sampled.items()}
+            halves = all(stored[channel][1] == (2, 2) for channel in base[1:])
+            if not halves or left % 2 or top % 2 or not right % 2 or not bottom % 2:
+                raise refuse("chroma that isn't half as wide and high as its luminance")
+        if any(sampling != (1, 1) for sampling in sampled.values()):
+            raise refuse("subsampled channels")
+        if mode(header) == RIPMAP:
+            raise refuse("ripmaps")
+        alpha = base[-1].rpartition(b".")[0] + b"." * (b"." in base[-1]) + b"A"
+        if stored.get(alpha, (0,))[0] in (HALF, FLOAT):
+            kinds[alpha] = stored[alpha][0]
+        depth = Depth.FLOAT if FLOAT in kinds.values() else Depth.HALF
+        summary = checked(path, Probe(right - left + 1, bottom - top + 1, depth, len(kinds), True, "exr"))
+        made.append(View(name, number, {channel.decode(): kind for channel, kind in kinds.items()}, summary))
+    return tuple(made)
 
 
-def _base(header: Attributes) -> list[bytes]:
+def _bases(header: Attributes) -> Iterator[tuple[str, list[bytes]]]:
+    """Each view that a part has a picture of, and the channels of its colour."""
     names = {name for name, *_ in channels(header)}
-    for wanted in ([b"R", b"G", b"B"], [b"Y"]):
-        if names.issuperset(wanted):
-            return wanted
-    return []
+    listed = _strings(header.get(b"multiView", (b"", b""))[1]) or [header.get(b"view", (b"", b""))[1]]
+    for number, view in enumerate(listed):
+        prefixes = [b""] * (number == 0) + [view + b"."] * (len(listed) > 1)
+        bases = ([prefix + name for name in wanted] for wanted in _COLOURS for prefix in prefixes)
+        base = next((base for base in bases if names.issuperset(base)), None)
+        if base:
+            yield view.decode("utf-8", "replace"), base
+
+
+def _strings(value: bytes) -> list[bytes]:
+    """The content of a `stringvector`."""
+    found, at = [], 0
+    while at + 4 <= len(value):
+        (length,) = struct.unpack_from("<I", value, at)
+        found.append(value[at + 4 : at + 4 + length])
+        at += 4 + length
+    return found
 
 
 def _deep(header: Attributes) -> bool:

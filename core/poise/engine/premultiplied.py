@@ -1,0 +1,65 @@
+"""A frame's corrected pixels with alpha as the output stores it: colour is divided, corrected and multiplied again."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from poise.correction.model import NEUTRAL, Correction
+from poise.engine.engine import Engine
+from poise.frames.frame import Depth, Frame, Pixels
+from poise.frames.premultiplied import divided, multiplied
+
+Compile = Callable[[Correction, Depth, Depth], Engine]
+"""Compiles a correction from one depth to another, under the frame's encoding."""
+
+ROWS = 256
+"""Rows that are divided and multiplied at a time, where no matte needs the whole picture."""
+
+
+def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied: bool, compiled: Compile) -> Pixels:
+    """The corrected picture, a new array of the delivered depth.
+
+    Premultiplied halves are corrected as float, so that only the result is rounded. A premultiplied pixel that the
+    correction leaves alone comes out as stored. One without a straight colour (`poise.frames.premultiplied`) takes the
+    encoding and depth of the output and no correction; where its colour is 0, it stays 0 in premultiplied output.
+
+    Args:
+        depth: of the output.
+        premultiplied: whether the output stores colour multiplied by alpha.
+
+    Raises:
+        PoiseError: as `Engine.apply`.
+
+    Example:
+        corrected(frame, correction, Depth.HALF, True, lambda *wanted: compile_engine(wanted[0], LINEAR, *wanted[1:]))
+    """
+    if not frame.alpha or not (frame.premultiplied or premultiplied) or frame.opaque:
+        return compiled(correction, frame.depth, depth).apply(frame.pixels)
+    within = Depth.FLOAT if frame.premultiplied and frame.depth is Depth.HALF else frame.depth
+    out = Depth.FLOAT if premultiplied and depth is Depth.HALF else depth
+    engine = compiled(correction, within, out)
+    result = np.empty(frame.pixels.shape, depth.dtype)
+    rows = frame.height if engine.keyed else ROWS
+    for top in range(0, frame.height, rows):
+        part = slice(top, top + rows)
+        stored = frame.pixels[part].astype(within.dtype)
+        straight, solid = divided(stored, within.maximum) if frame.premultiplied else (stored, stored[..., -1] > 0)
+        made = engine.apply(straight)
+        changed = frame.depth is not depth or (made != straight).any(axis=-1)
+        made = multiplied(made, out.maximum) if premultiplied else made
+        if frame.premultiplied and premultiplied:
+            made[solid & ~changed] = stored[solid & ~changed]
+        if frame.premultiplied and not solid.all():
+            _keep(made, stored, ~solid, compiled(NEUTRAL, within, out), premultiplied)
+        with np.errstate(over="ignore"):
+            result[part] = made
+    return result
+
+
+def _keep(made: Pixels, stored: Pixels, where: Pixels, bare: Engine, premultiplied: bool) -> None:
+    """Gives pixels without a straight colour the one that is stored, in the encoding and depth of the output."""
+    glow = stored[where][None]
+    kept = bare.apply(glow)[0]
+    if premultiplied:
+        kept[(glow[0, :, :-1] == 0).all(axis=-1), :-1] = 0
+    made[where] = kept
