@@ -1,4 +1,4 @@
-"""Premultiplied alpha of OpenEXR through the batch; divided and multiplied again by OpenImageIO."""
+"""Premultiplied alpha of OpenEXR and TIFF through the batch; divided and multiplied again by OpenImageIO."""
 
 from pathlib import Path
 from typing import Any
@@ -7,10 +7,11 @@ import numpy as np
 import OpenImageIO as oiio
 import pytest
 import skimage.data
+import tifffile
 
 from poise.batch.plan import Job
 from poise.batch.worker import FrameResult, process_frame
-from poise.correction import LINEAR, NEUTRAL, Balance, Correction
+from poise.correction import CODED, LINEAR, NEUTRAL, Balance, Correction
 from poise.engine import compile_engine
 from poise.frames import Depth
 
@@ -90,3 +91,41 @@ def test_into_straight_alpha_it_is_divided(quay: Path, format: str) -> None:
     clipped = np.clip(straight(quay)[..., :3], 0, 1) * pixels(opened(quay))[..., 3:]
     after = pixels(opened(output.with_suffix(".exr")))
     np.testing.assert_allclose(after[solid][:, :3], clipped[solid], atol=1e-4)
+
+
+@pytest.mark.parametrize("kind", ["u1", "u2", "f2", "f4"])
+@pytest.mark.parametrize("options", [{}, {"compression": "zlib", "tile": (16, 16)}, {"planarconfig": "separate"}])
+def test_tiff_with_associated_alpha_is_divided_corrected_and_multiplied(
+    tmp_path: Path, kind: str, options: dict[str, Any]
+) -> None:
+    """TIFF 6.0 section 18, ExtraSamples 1; the batch is to give the same as OpenImageIO's unpremult and premult."""
+    source, full = tmp_path / "quay.tif", np.iinfo(kind).max if kind[0] == "u" else 1
+    light = np.dstack([PHOTO / PHOTO.max() * COVER[..., None], COVER])
+    stored = np.rint(light * full).astype(kind) if kind[0] == "u" else light.astype(kind)
+    written = np.moveaxis(stored, 2, 0) if "planarconfig" in options else stored
+    tifffile.imwrite(
+        source, np.ascontiguousarray(written), photometric="rgb", extrasamples=[1], metadata=None, **options
+    )
+    output = tmp_path / "out" / "quay.tif"
+    made = process_frame(Job(source, output, LIFT, None, "tiff", None))
+    assert isinstance(made, FrameResult), made
+    assert made.notes == ()
+    with tifffile.TiffFile(output) as tif:
+        assert tuple(map(int, tif.pages[0].extrasamples)) == (1,)
+        after = tif.pages[0].asarray()
+    after = np.moveaxis(after, 0, 2) if "planarconfig" in options else after
+    encoding = CODED if kind[0] == "u" else LINEAR
+    corrected = compile_engine(LIFT, encoding, Depth.FLOAT).apply(straight(source))
+    again = oiio.ImageBuf(oiio.ImageSpec(80, 64, 4, oiio.FLOAT))
+    again.set_pixels(oiio.ROI(0, 80, 0, 64, 0, 1, 0, 4), np.clip(corrected, 0, 1) if kind[0] == "u" else corrected)
+    expected = pixels(oiio.ImageBufAlgo.premult(again))
+    solid = stored[..., 3] > 0
+    # whole codes are rounded twice: the straight ones, and the result
+    step = {"u1": 1.5 / 255, "u2": 1.5 / 65535, "f2": 2**-10, "f4": 2**-20}[kind]
+    np.testing.assert_allclose(after[solid] / full, expected[solid], atol=step)
+    np.testing.assert_array_equal(after[..., 3], stored[..., 3])
+    assert (after[~solid] == 0).all()
+    assert (~solid).any()
+    copied = process_frame(Job(source, tmp_path / "copy.tif", NEUTRAL, None, "tiff", None))
+    assert isinstance(copied, FrameResult), copied
+    assert (tmp_path / "copy.tif").read_bytes() == source.read_bytes()

@@ -15,6 +15,9 @@ SECONDS = 20.0
 MEMORY = 2**30
 """What its reading may ask for beyond what the process has: 65536 times its size, and copies of that."""
 
+READ_ONLY = (".webp", ".bmp")
+"""Of these, PNG is what is written again."""
+
 
 class Court:
     """One process, begun anew when it dies or hangs."""
@@ -71,7 +74,7 @@ def _judged(folder: Path, ending: str, content: bytes) -> str:
     from poise.errors import FrameError, OutputError
     from poise.frames import probe, read, write
 
-    path, again = folder / f"quay{ending}", folder / f"again{ending}"
+    path, again = folder / f"quay{ending}", folder / f"again{'.png' if ending in READ_ONLY else ending}"
     path.write_bytes(content)
     try:
         frame = read(path)

@@ -66,6 +66,7 @@ def pngs() -> list[bytes]:
     wide = PHOTO.astype(np.uint16) * 257
     return [
         first.getvalue(),
+        _saved("PNG", PHOTO, {"transparency": tuple(map(int, PHOTO[3, 4]))}),
         _file(".png", Frame(np.dstack([wide, wide[..., 0]]), Depth.U16)),
         _file(".png", Frame(PHOTO[..., :1].copy(), Depth.U8)),
         _file(".png", Frame(wide[..., :2].copy(), Depth.U16)),
@@ -114,6 +115,24 @@ def dpxs() -> list[bytes]:
     return [*made, bytes(packed)]
 
 
+def webps() -> list[bytes]:
+    text = {"exif": exif(), "icc_profile": profile(), "xmp": XMP}
+    alpha = np.dstack([PHOTO, PHOTO[..., 0]])
+    kinds = [(PHOTO, text), (alpha, {"quality": 60}), (PHOTO, {"lossless": True}), (alpha, {"lossless": True, **text})]
+    return [_saved("WEBP", pixels, options) for pixels, options in kinds]
+
+
+def bmps() -> list[bytes]:
+    alpha = np.dstack([PHOTO, PHOTO[..., 0]])
+    return [_saved("BMP", pixels, {"dpi": (72, 72)}) for pixels in (PHOTO, PHOTO[..., 0], alpha)]
+
+
+def _saved(kind: str, pixels: np.ndarray, options: dict[str, object]) -> bytes:
+    file = io.BytesIO()
+    Image.fromarray(pixels).save(file, kind, **options)
+    return file.getvalue()
+
+
 def _file(ending: str, frame: Frame) -> bytes:
     with TemporaryDirectory() as folder:
         path = Path(folder) / f"quay{ending}"
@@ -127,4 +146,6 @@ SEEDS: Mapping[str, Callable[[], list[bytes]]] = {
     ".jpg": jpegs,
     ".exr": exrs,
     ".dpx": dpxs,
+    ".webp": webps,
+    ".bmp": bmps,
 }

@@ -164,9 +164,9 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     same = by_extension(file)
     assert same is not None  # scan lists nothing else
     output = target.folder / shot.relative(file)
-    if target.format in (None, same.name):
+    kind = FORMATS[target.format] if target.format else same.output
+    if kind is same:
         return output, same.name
-    kind = FORMATS[target.format or same.name]
     return output.with_suffix(kind.extensions[0]), kind.name
 
 

@@ -16,7 +16,7 @@ from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
-from poise.frames.codecs import FORMATS
+from poise.frames.codecs import WRITTEN
 
 DEPTHS = ("same", "8", "16", "half", "float")
 
@@ -32,7 +32,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
 )
 @click.option("--depth", type=click.Choice(DEPTHS), default="same", show_default=True, help="Depth of the outputs.")
 @click.option(
-    "--format", type=click.Choice(("same", *FORMATS)), default="same", show_default=True, help="Their format."
+    "--format", type=click.Choice(("same", *WRITTEN)), default="same", show_default=True, help="Their format."
 )
 @click.option("--no-stamp", is_flag=True, help="Don't say in the outputs what was applied to them.")
 @WORKERS

@@ -84,7 +84,7 @@ def _told(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
 def _as_made(shots: list[tuple[Shot, Decision | None]], folder: Path, records: Mapping[str, Record]) -> Plan:
     """The plan of all outputs, with format, depth and stamp as they were made, as far as the records tell."""
     endings = {Path(name).suffix.lower() for name in records}
-    formats = [None, *(name for name, kind in FORMATS.items() if endings & {*kind.extensions})]
+    formats = [None, *(name for name, kind in FORMATS.items() if not kind.written_as and endings & {*kind.extensions})]
     plans = [plan(shots, Target(folder, name), everything=True) for name in formats]
     best = max(plans, key=lambda one: sum(name_of(job, folder) in records for job in one.jobs))
     last: tuple[str | None, bool] = (None, True)

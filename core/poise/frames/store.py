@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from poise.atomic import atomic_replace
 from poise.errors import FrameError, OutputError
-from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, left_behind, stranger
+from poise.frames.codecs import FORMATS, WRITTEN, Codec, Format, by_content, by_extension, left_behind, stranger
 from poise.frames.codecs.guard import guard
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def read(path: Path | str) -> "Frame":
     """One picture at its own depth, with what its format carries along.
 
     Args:
-        path: a TIFF, PNG, JPEG, OpenEXR or DPX file; its content must be what its name says.
+        path: a TIFF, PNG, JPEG, OpenEXR, DPX, WebP or BMP file; its content must be what its name says.
 
     Raises:
         FrameError: it can't be read, is empty, cut short or damaged, or has a layout that poise refuses by name.
@@ -70,7 +70,9 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
     path = Path(path)
     kind = FORMATS.get(format) if format else by_extension(path)
     if kind is None:
-        raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(FORMATS)}")
+        raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(WRITTEN)}")
+    if kind.written_as:
+        raise OutputError(path, f"poise reads {kind.title} and doesn't write it; use {', '.join(WRITTEN)}")
     _holds(path, kind, frame)
     try:
         with atomic_replace(path) as temporary:

@@ -23,6 +23,17 @@ def test_output_keeps_the_path_below_what_was_asked_for(tmp_path: Path) -> None:
     assert [job.output for job in planned.jobs] == [tmp_path / "out/pier/quay_02.png"]
 
 
+def test_what_is_only_read_becomes_a_png_or_what_is_asked_for(tmp_path: Path) -> None:
+    shots = scan([day(tmp_path / "day", "quay.webp", "ferry.bmp", "ferry.png")]).shots
+    planned = plan([(shot, Decision()) for shot in shots], Target(tmp_path / "out"))
+    assert [(job.output.name, job.format) for job in planned.jobs] == [("ferry.png", "png"), ("quay.png", "png")]
+    assert [problem.path.name for problem in planned.refused] == ["ferry.png"]
+    planned = plan(
+        [(shot, Decision()) for shot in shots if shot.first.suffix == ".webp"], Target(tmp_path / "out", "tiff")
+    )
+    assert [(job.output.name, job.format) for job in planned.jobs] == [("quay.tif", "tiff")]
+
+
 def test_states_are_passed_over_with_the_reason(tmp_path: Path) -> None:
     shots = scan([day(tmp_path / "day", "a.tif", "b.tif", "c.tif")]).shots
     decisions = [None, Decision(state="held", note="ask"), Decision(state="skipped")]

@@ -58,6 +58,17 @@ def test_what_stands_is_no_fault_whatever_it_was_made_as(day: Path, settings: di
     assert named(day, folder) == {}
 
 
+def test_outputs_of_a_format_that_is_only_read_are_known_again(tmp_path: Path) -> None:
+    (folder := tmp_path / "day").mkdir()
+    for name in ("cat.webp", "coffee.bmp"):
+        Image.fromarray(getattr(skimage.data, name.split(".")[0])()[:60, :80]).save(folder / name)
+    out = applied(folder)
+    assert sorted(path.name for path in out.glob("*.png")) == ["cat.png", "coffee.png"]
+    assert named(folder, out) == {}
+    (out / "cat.png").unlink()
+    assert set(named(folder, out)) == {"cat.webp"}
+
+
 def test_outputs_that_are_not_there_are_missing(day: Path) -> None:
     folder = applied(day)
     (folder / "cat.png").unlink()

@@ -86,4 +86,4 @@ def _mark(one: Found) -> str:
     decision, kind = one.decision, by_extension(one.file)
     assert kind is not None  # scan lists nothing else
     correction, encoding = (decision.correction, decision.encoding) if decision else (NEUTRAL, None)
-    return recipe(Job(one.file, one.file, correction, encoding, kind.name, None))[:16]
+    return recipe(Job(one.file, one.file, correction, encoding, kind.output.name, None))[:16]

@@ -15,6 +15,7 @@ class Codec(Protocol):
     """What the module of a format offers; it may raise anything, `poise.frames.store` turns it into one line.
 
     What `read` finds amiss, and takes all the same, stands under `told` in what the frame carries, a note each.
+    A format that is only read has no `write`.
     """
 
     def probe(self, path: Path) -> "Probe": ...
@@ -36,6 +37,8 @@ class Format:
         depths: the values of `Depth` that it can hold.
         channels: the channel counts that it can hold (2 and 4 are with alpha).
         icc: whether it can hold an ICC profile.
+        form: what its files hold from byte 8 on, after one of the magics.
+        written_as: the format that its pictures become, where poise reads it and does not write it.
         premultiplied: whether it stores colour multiplied by alpha; None where each file says so.
     """
 
@@ -46,7 +49,14 @@ class Format:
     depths: tuple[str, ...]
     channels: tuple[int, ...]
     icc: bool
+    form: bytes = b""
+    written_as: str | None = None
     premultiplied: bool | None = False
+
+    @property
+    def output(self) -> "Format":
+        """The format that an output has when none is asked for."""
+        return FORMATS[self.written_as or self.name]
 
     @property
     def codec(self) -> Codec:
@@ -79,13 +89,16 @@ FORMATS: Mapping[str, Format] = {
             premultiplied=True,
         ),
         Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False),
+        Format("webp", "WebP", (".webp",), (b"RIFF",), ("8",), (3, 4), icc=True, form=b"WEBP", written_as="png"),
+        Format("bmp", "BMP", (".bmp", ".dib"), (b"BM",), ("8",), (1, 3, 4), icc=True, written_as="png"),
     )
 }
+WRITTEN = tuple(name for name, kind in FORMATS.items() if kind.written_as is None)
+"""The names of the formats that poise writes."""
 
 _STRANGERS = {
     b"GIF8": "GIF",
-    b"BM": "BMP",
-    b"RIFF": "WebP or AVI",
+    b"RIFF": "RIFF (AVI or WAV)",
     b"8BPS": "layered",
     b"%PDF": "PDF",
     b"PK\3\4": "ZIP",
@@ -104,7 +117,8 @@ def by_extension(path: Path | str) -> Format | None:
 
 def by_content(head: bytes) -> Format | None:
     """The format that a file's first 16 bytes show, or None."""
-    return next((kind for kind in FORMATS.values() if head.startswith(kind.magics)), None)
+    found = (kind for kind in FORMATS.values() if head.startswith(kind.magics) and head[8:].startswith(kind.form))
+    return next(found, None)
 
 
 def stranger(head: bytes) -> str | None:
@@ -127,6 +141,9 @@ def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
     if frame.icc and not kind.icc:
         lost.append("ICC profile")
     told: tuple[str, ...] = frame.carry.get("told", ())
+    source = FORMATS.get(frame.carry.get("format", ""))
+    if source and source.written_as:
+        told += (f"poise reads {source.title} and doesn't write it: the output is {kind.title}",)
     return (*told, f"not kept in {kind.title}: {', '.join(lost)}") if lost else told
 
 

@@ -125,6 +125,49 @@ def test_a_damaged_profile_is_left_out_and_told(tmp_path: Path, how: str) -> Non
     assert write(tmp_path / "a.tif", frame)[0] == "not kept: the chunk iCCP, which is damaged"
 
 
+@pytest.mark.parametrize("depth", [Depth.U8, Depth.U16])
+@pytest.mark.parametrize("grey", [False, True])
+@pytest.mark.parametrize("interlaced", [False, True])
+def test_a_transparent_colour_becomes_alpha_and_is_told(
+    tmp_path: Path, depth: Depth, grey: bool, interlaced: bool
+) -> None:
+    """OpenImageIO (libpng) makes the same alpha of the source; of the output it reads codes and alpha as they were."""
+    one, two = tmp_path / "one.png", tmp_path / "two.png"
+    pixels = np.ascontiguousarray((PHOTO if depth is Depth.U8 else DEEP)[..., : 1 if grey else 3])
+    clear = pixels[5, 7].tolist()
+    pixels[20:30, 40:60] = clear
+    write(one, Frame(pixels, depth, carry={"format": "png", "depth": depth, "interlaced": interlaced}))
+    head, *rest = chunks(one)
+    tints = [(b"sBIT", bytes([5] * len(clear))), (b"tRNS", struct.pack(f">{len(clear)}H", *clear))]
+    rebuilt(one, [head, *tints, *rest])
+    spec = oiio.ImageSpec()
+    spec.attribute("oiio:UnassociatedAlpha", 1)
+    kind = "uint8" if depth is Depth.U8 else "uint16"
+    alpha = np.where((pixels == clear).all(axis=-1), 0, depth.maximum)
+    assert 200 <= (alpha == 0).sum() < alpha.size / 2
+    frame, header = read(one), probe(one)
+    assert header.channels == frame.channels == len(clear) + 1
+    np.testing.assert_array_equal(frame.pixels, np.dstack([pixels, alpha]))
+    assert write(two, frame) == ("its transparent colour (tRNS) became an alpha channel",)
+    assert [(kind, body) for kind, body in chunks(two) if kind in (b"tRNS", b"sBIT")] == [
+        (b"sBIT", bytes([5] * len(clear) + [depth.bits]))
+    ]
+    for path in (one, two):
+        theirs = oiio.ImageInput.open(str(path), spec).read_image(0, 0, 0, len(clear) + 1, kind)
+        np.testing.assert_array_equal(theirs, frame.pixels, err_msg=path.name)
+
+
+@pytest.mark.parametrize("body", [b"\0", b"\0\7\0\7\0\7\0\7"])
+def test_a_transparent_colour_that_is_none_is_told(tmp_path: Path, body: bytes) -> None:
+    path = tmp_path / "a.png"
+    write(path, Frame(PHOTO, Depth.U8))
+    head, *rest = chunks(path)
+    rebuilt(path, [head, (b"tRNS", body), *rest])
+    frame = read(path)
+    assert probe(path).channels == frame.channels == 3
+    assert write(path, frame) == ("not kept: the chunk tRNS, which is damaged",)
+
+
 def test_text_reaches_another_reader(tmp_path: Path) -> None:
     info = PngImagePlugin.PngInfo()
     info.add_text("Title", "quay")
@@ -142,7 +185,6 @@ def test_refused_by_name(tmp_path: Path) -> None:
     for picture, options, what in (
         (grey.convert("P"), {}, "a palette"),
         (grey.convert("1"), {}, "1 bit"),
-        (grey, {"transparency": 7}, "a transparent colour"),
         (grey, {"save_all": True, "append_images": [Image.fromarray(PHOTO[..., 1])]}, "an animation"),
     ):
         picture.save(path, **options)

@@ -116,7 +116,7 @@ def test_another_depth_keeps_the_rest(tmp_path: Path) -> None:
     assert read(two).depth is Depth.HALF
 
 
-@pytest.mark.parametrize(("extra", "code"), [("unassalpha", 2), ("unspecified", 0)])
+@pytest.mark.parametrize(("extra", "code"), [("unassalpha", 2), ("unspecified", 0), ("assocalpha", 1)])
 def test_alpha_is_kept_as_declared(tmp_path: Path, extra: str, code: int) -> None:
     path = tmp_path / "a.tif"
     rgba = np.dstack([DEEP, DEEP[..., :1] // 2])
@@ -336,7 +336,16 @@ REFUSED: list[tuple[str, Any, dict[str, Any]]] = [
     ("unsigned values of 32 bit", GREY.astype(np.uint32), {"photometric": "minisblack"}),
     ("signed values of 16 bit", GREY.astype(np.int16), {"photometric": "minisblack"}),
     ("float values of 64 bit", GREY.astype(np.float64), {"photometric": "minisblack"}),
-    ("premultiplied (associated) alpha", np.dstack([PHOTO, GREY]), {"photometric": "rgb", "extrasamples": [1]}),
+    (
+        "premultiplied (associated) alpha behind another channel",
+        np.dstack([PHOTO, GREY, GREY]),
+        {"photometric": "rgb", "extrasamples": [0, 1]},
+    ),
+    (
+        "premultiplied (associated) alpha stored as min-is-white",
+        np.dstack([GREY, GREY]),
+        {"photometric": "miniswhite", "extrasamples": [1]},
+    ),
     ("17 channels", np.dstack([PHOTO, *[GREY] * 14]), {"photometric": "rgb", "extrasamples": [0] * 14}),
     ("JPEG compression", GREY, {"photometric": "minisblack", "compression": "jpeg"}),
     ("YCbCr", PHOTO, {"photometric": "ycbcr", "compression": "jpeg"}),

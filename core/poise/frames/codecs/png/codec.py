@@ -2,12 +2,14 @@
 
 Kept: interlacing, and as bytes every chunk that stays true of the corrected picture, before or after it as it was:
 what the values mean (gAMA, cHRM, sRGB, cICP, mDCV, cLLI, iCCP; sBIT and bKGD while the depth stays), text, EXIF with
-its thumbnail drawn anew, and all that the specification calls safe to copy. Told: what is left out. Refused by name:
-palettes, 1, 2 and 4 bit, a transparent colour (tRNS), animation, damaged or unknown critical chunks.
+its thumbnail drawn anew, and all that the specification calls safe to copy. Told: what is left out, and that a
+transparent colour (tRNS) became an alpha channel. Refused by name: palettes, 1, 2 and 4 bit, animation, damaged or
+unknown critical chunks.
 """
 
 import struct
 import zlib
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -17,6 +19,7 @@ from poise.errors import FrameError
 from poise.frames.codecs import carried
 from poise.frames.codecs.png.chunks import SIGNATURE, Chunk, chunks, critical, holds, kept, named, put, stamped
 from poise.frames.codecs.png.pack import packed, woven
+from poise.frames.codecs.png.transparent import NOTE, TRANSPARENT, for_alpha, transparent, with_alpha
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame
 
@@ -26,7 +29,8 @@ _MOST_IDAT = 2**30
 
 def probe(path: Path) -> Probe:
     with path.open("rb") as file:
-        return _probe(path, file.read(33))
+        found = _probe(path, file.read(33))
+        return replace(found, channels=found.channels + 1) if transparent(file) else found
 
 
 def read(path: Path) -> Frame:
@@ -36,10 +40,14 @@ def read(path: Path) -> Frame:
     after: list[Chunk] = []
     icc, listed, rest = None, before, b""
     damaged: list[bytes] = []
+    with path.open("rb") as file:
+        clear = transparent(file)
     for kind, body in chunks(path, data):
-        if kind in (b"tRNS", b"acTL"):
-            what = "a transparent colour" if kind == b"tRNS" else "an animation"
-            raise FrameError(path, f"the PNG holds {what}, which poise doesn't correct; save it as a plain PNG")
+        if kind == b"acTL":
+            raise FrameError(path, "the PNG holds an animation, which poise doesn't correct; save it as a plain PNG")
+        if kind == TRANSPARENT:
+            damaged += [kind] * (clear is None)
+            continue
         profile = _profile(body) if kind == b"iCCP" and body is not None else None
         if body is None or (kind == b"iCCP" and profile is None):
             damaged.append(kind)
@@ -54,6 +62,9 @@ def read(path: Path) -> Frame:
     shape, own = (header.height, header.width, header.channels), critical(data)
     interlaced = data[28] == 1
     pixels = woven(own, shape, header.depth.dtype) if interlaced else imagecodecs.png_decode(own).reshape(shape)
+    told = tuple(f"not kept: the chunk {named(kind)}, which is damaged" for kind in dict.fromkeys(damaged))
+    if clear:
+        pixels, before, told = with_alpha(pixels, clear, header.depth), for_alpha(before, header.depth), (NOTE, *told)
     carry = {
         "format": "png",
         "depth": header.depth,
@@ -62,7 +73,7 @@ def read(path: Path) -> Frame:
         "rest": rest,
         "interlaced": interlaced,
         "holds": holds(before + after),
-        "told": tuple(f"not kept: the chunk {named(kind)}, which is damaged" for kind in dict.fromkeys(damaged)),
+        "told": told,
     }
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))
 

@@ -1,9 +1,9 @@
 """TIFF of 8 to 16 bit, half and float, by tifffile: any byte order, strips, tiles, planes and lossless compression.
 
-Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, min-is-white, channels beyond alpha, and
+Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, min-is-white, premultiplied (associated)
+alpha, channels beyond alpha, and
 every tag byte for byte, with the Exif, GPS and other directories below. Smaller pictures of the uncorrected one are
-left out, and that is told. Refused by name: more pages, premultiplied alpha, lossy compression, layouts other than grey
-and RGB.
+left out, and that is told. Refused by name: more pages, lossy compression, layouts other than grey and RGB.
 """
 
 import logging
@@ -64,19 +64,22 @@ def read(path: Path) -> Frame:
         carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
         pixels = np.ascontiguousarray(pixels[..., : header.channels])
     icc = next((entry.value for entry in directory if entry.code == tags.ICC), None)
-    return Frame(pixels, header.depth, linear=header.linear, icc=icc, carry=MappingProxyType(carry))
+    premultiplied = carry["storage"].extra[:1] == (layout.PREMULTIPLIED,)
+    return Frame(pixels, header.depth, header.linear, premultiplied, icc, carry=MappingProxyType(carry))
 
 
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     carry = carried(frame, "tiff")
     if not carry:
         photometric = layout.MIN_IS_BLACK if frame.grey else layout.RGB
-        stored = Storage(photometric=photometric, extra=(layout.STRAIGHT,) * frame.alpha)
+        stored = Storage(photometric=photometric, extra=(_alpha(frame, layout.STRAIGHT),) * frame.alpha)
         storage.save(path, frame.pixels, frame.depth, stored, frame.icc, stamp)
         return (
             f"written as TIFF of {frame.depth.bits} bit, which many programs can't read; --depth 16 is read by all",
         ) * (frame.depth.packed)
     stored, pixels, notes = carry["storage"], frame.pixels, carry["notes"]
+    if frame.alpha:
+        stored = replace(stored, extra=(_alpha(frame, stored.extra[0]), *stored.extra[1:]))
     same, beyond = carry["depth"] is frame.depth, carry.get("beyond")
     if not same:
         stored = replace(stored, predictor=storage.predictor_for(stored, frame.depth))
@@ -89,6 +92,13 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         notes += (f"not kept at another depth: {beyond.shape[2]} further channels",)
     storage.save(path, pixels, frame.depth, stored)
     return (*notes, *tags.give(path, carry["directory"], frame, same, stamp))
+
+
+def _alpha(frame: Frame, before: int) -> int:
+    """What the alpha channel is: as declared before, but for whether colour is multiplied by it."""
+    if frame.premultiplied:
+        return layout.PREMULTIPLIED
+    return layout.STRAIGHT if before == layout.PREMULTIPLIED else before
 
 
 def _page(path: Path, tif: Any) -> Any:
@@ -119,8 +129,10 @@ def _probe(path: Path, page: Any) -> Probe:
         raise refuse("float values stored as min-is-white", "save it as min-is-black")
     if not base <= channels <= _MOST_CHANNELS or page.imagedepth != 1:
         raise refuse(f"{channels} channels" + f" of {page.imagedepth} layers" * (page.imagedepth != 1), as_rgb)
-    if layout.PREMULTIPLIED in map(int, page.extrasamples):
-        raise refuse("premultiplied (associated) alpha", "save it with straight alpha")
+    extra = tuple(map(int, page.extrasamples))
+    if layout.PREMULTIPLIED in extra and (photometric == layout.MIN_IS_WHITE or layout.PREMULTIPLIED in extra[1:]):
+        where = "stored as min-is-white" if photometric == layout.MIN_IS_WHITE else "behind another channel"
+        raise refuse(f"premultiplied (associated) alpha {where}", "save it with straight alpha")
     if page.fillorder == _REVERSED:
         raise refuse("bits in reversed order (FillOrder 2)", "save it with FillOrder 1")
     if int(page.compression) not in storage.LOSSLESS:
