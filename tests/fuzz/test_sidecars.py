@@ -35,7 +35,19 @@ FULL = msgspec.to_builtins(
     )
 )
 NUMBERS = (0, -1, 1e308, -1e-308, 2**31, 2**63, 10**30, 10**400, 0.5, 360, float("inf"), float("nan"), 1.0000001)
-TEXTS = ("", "poise", "crew", "../x", "/etc/passwd", "\x1b[2J", "\ud800", "\n\0", "a" * 5000, "__class__", "\u2028")
+TEXTS = (
+    "",
+    "poise",
+    "crew",
+    "../x",
+    "/etc/passwd",
+    "\x1b[2J",
+    "\ud800",
+    "\n\0",
+    "a" * 5000,
+    "__class__",
+    "\u2028",
+)
 
 
 def _places(value: Any) -> list[tuple[Any, Any]]:

@@ -12,7 +12,7 @@ from distributed import WorkerPlugin, get_worker
 
 from poise.batch.plan import Job
 from poise.batch.worker import FrameResult
-from poise.batch.worker_process import Child, Lost
+from poise.batch.worker_process import Lost, WorkerProcess
 
 Work = Callable[[Job], FrameResult | str]
 
@@ -30,8 +30,8 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         self.name, self._work, self._limit = name, work, limit
 
     def setup(self, worker: Any) -> None:
-        self._all: set[Child[Job, FrameResult | str]] = set()
-        self._idle: deque[Child[Job, FrameResult | str]] = deque()
+        self._all: set[WorkerProcess[Job, FrameResult | str]] = set()
+        self._idle: deque[WorkerProcess[Job, FrameResult | str]] = deque()
         self._over = False
 
     def teardown(self, worker: Any) -> None:
@@ -44,7 +44,7 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         try:
             child = self._idle.pop()
         except IndexError:
-            child = Child(self._work)
+            child = WorkerProcess(self._work)
             self._all.add(child)
         child.hand(job)
         result = child.result(self._limit)

@@ -13,7 +13,7 @@ from multiprocessing.connection import wait
 from typing import Any, Generic, TypeVar
 
 from poise.batch.stop import Stop
-from poise.batch.worker_process import Child, Lost, too_long
+from poise.batch.worker_process import Lost, WorkerProcess, too_long
 
 J = TypeVar("J")
 R = TypeVar("R")
@@ -28,7 +28,7 @@ _LOOK = 0.2
 class _Worker(Generic[J]):
     """One process, and what it is at."""
 
-    child: Child[J, Any]
+    child: WorkerProcess[J, Any]
     job: J | None = None
     began: float = 0.0
     second: bool = False
@@ -49,16 +49,16 @@ def processes(
         for job, result in processes(do, plan.jobs, 2, Stop()): ...
     """
     waiting, again = _Ahead(jobs), deque[J]()
-    crew: list[_Worker[J]] = []
+    coordinator: list[_Worker[J]] = []
     try:
         while stop.asked < 2:
-            while not stop.asked and len(_busy(crew)) < workers and waiting:
-                _hand(_idle(crew, work), waiting.take())
-            if not (stop.asked or waiting or _busy(crew)) and again:
-                _hand(_idle(crew, work), again.popleft(), second=True)
-            if not _busy(crew):
+            while not stop.asked and len(_busy(coordinator)) < workers and waiting:
+                _hand(_idle(coordinator, work), waiting.take())
+            if not (stop.asked or waiting or _busy(coordinator)) and again:
+                _hand(_idle(coordinator, work), again.popleft(), second=True)
+            if not _busy(coordinator):
                 return
-            for worker, result in _ended(crew, limit):
+            for worker, result in _ended(coordinator, limit):
                 job, worker.job = worker.job, None
                 assert job is not None
                 if isinstance(result, Lost) and result.again and not worker.second:
@@ -66,7 +66,7 @@ def processes(
                 else:
                     yield job, result
     finally:
-        for worker in crew:
+        for worker in coordinator:
             worker.child.end()
 
 
@@ -86,17 +86,17 @@ class _Ahead(Generic[J]):
         return job
 
 
-def _busy(crew: list[_Worker[J]]) -> list[_Worker[J]]:
-    return [worker for worker in crew if worker.job is not None]
+def _busy(coordinator: list[_Worker[J]]) -> list[_Worker[J]]:
+    return [worker for worker in coordinator if worker.job is not None]
 
 
-def _idle(crew: list[_Worker[J]], work: Callable[[J], R]) -> _Worker[J]:
+def _idle(coordinator: list[_Worker[J]], work: Callable[[J], R]) -> _Worker[J]:
     """A process without a job, a new one if need be."""
-    for worker in crew:
+    for worker in coordinator:
         if worker.job is None:
             return worker
-    worker = _Worker[J](Child(work))
-    crew.append(worker)
+    worker = _Worker[J](WorkerProcess(work))
+    coordinator.append(worker)
     return worker
 
 
@@ -105,9 +105,9 @@ def _hand(worker: _Worker[J], job: J, second: bool = False) -> None:
     worker.child.hand(job)
 
 
-def _ended(crew: list[_Worker[J]], limit: float) -> Iterator[tuple[_Worker[J], Any]]:
+def _ended(coordinator: list[_Worker[J]], limit: float) -> Iterator[tuple[_Worker[J], Any]]:
     """Those that brought something back, died or hung, with what came of their jobs; those that are gone leave."""
-    busy = _busy(crew)
+    busy = _busy(coordinator)
     until = min(worker.began + limit for worker in busy) - time.monotonic()
     ready = wait([worker.child.pipe for worker in busy], max(0.0, min(until, _LOOK)))
     now = time.monotonic()
@@ -119,6 +119,6 @@ def _ended(crew: list[_Worker[J]], limit: float) -> Iterator[tuple[_Worker[J], A
         else:
             continue
         if isinstance(result, Lost):
-            crew.remove(worker)
+            coordinator.remove(worker)
             worker.child.end()
         yield worker, result

@@ -40,7 +40,7 @@ class Lost:
     again: bool = False
 
 
-class Child(Generic[J, R]):
+class WorkerProcess(Generic[J, R]):
     """One process, and this end of the pipe to it.
 
     Args:

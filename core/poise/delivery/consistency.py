@@ -11,7 +11,9 @@ from poise.delivery.limits import Limits
 from poise.frames.frame import Depth
 
 if TYPE_CHECKING:
-    from poise.delivery.examine import Examined  # it brings the engine, which the app does without at first
+    from poise.delivery.examine import ExaminedFrame
+
+    pass  # it brings the engine, which the app does without at first
 
 LAYOUTS = {1: "grey", 2: "grey and alpha", 3: "RGB", 4: "RGB and alpha"}
 
@@ -46,7 +48,7 @@ SAME: Mapping[str, tuple[Callable[[Kind], str], str]] = {
 """By limit: what is compared, in words, and what to do."""
 
 
-def kind(found: "Examined") -> Kind:
+def kind(found: "ExaminedFrame") -> Kind:
     """The kind of a picture that was examined."""
     return Kind(found.width, found.height, found.depth, found.channels, found.encoding)
 
@@ -84,7 +86,7 @@ def differing(file: str, words: tuple[str, ...], usual: tuple[str | None, ...], 
     return found
 
 
-def faults(shots: "Sequence[tuple[str, Examined]]", limits: Limits) -> list[Fault]:
+def faults(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits) -> list[Fault]:
     """Those that are not as most are."""
     words = [told(kind(one)) for _, one in shots]
     most = usual(Counter(words), limits)

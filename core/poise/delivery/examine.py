@@ -14,12 +14,12 @@ from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
 from poise.frames.frame import Depth, Frame, Pixels
 from poise.scopes import Readings, measure, measure_parts
-from poise.scopes.lost import counted
+from poise.scopes.lost import count_clipped
 from poise.scopes.signal import strips
 
 
 @dataclass(frozen=True)
-class Examined:
+class ExaminedFrame:
     """What was found about a delivered picture.
 
     Attributes:
@@ -64,7 +64,7 @@ def read_as(encoding: Encoding | None, correction: Correction, linear: bool, dep
     return default
 
 
-def examine(frame: Frame, correction: Correction, encoding: Encoding | None, limits: Limits) -> Examined:
+def examine(frame: Frame, correction: Correction, encoding: Encoding | None, limits: Limits) -> ExaminedFrame:
     """Correct a frame as `apply` would, and read off it what limits are about.
 
     Args:
@@ -88,7 +88,7 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
     parts = tally.through([frame.colour] if whole else strips(frame.colour), work)
     scale, primaries = frame.depth.maximum, named.work_primaries
     readings = measure(next(parts), scale, primaries) if whole else measure_parts(parts, scale, primaries)
-    return Examined(
+    return ExaminedFrame(
         frame.width,
         frame.height,
         frame.channels,
@@ -125,7 +125,7 @@ class _Tally:
         if self._within is not None:
             self.outside += outside(delivered, self._within)
         if self._changes:
-            crushed, clipped = counted(source, delivered, self._ends, self._ends)
+            crushed, clipped = count_clipped(source, delivered, self._ends, self._ends)
             self.crushed, self.clipped = self.crushed + crushed, self.clipped + clipped
 
     def share(self, count: int) -> float:

@@ -12,10 +12,12 @@ from poise.frames.frame import Depth
 from poise.scopes import Readings
 
 if TYPE_CHECKING:
-    from poise.delivery.examine import Examined  # it brings the engine, which the app does without at first
+    from poise.delivery.examine import ExaminedFrame
+
+    pass  # it brings the engine, which the app does without at first
 
 
-def faults_of(file: str, found: "Examined", limits: Limits) -> tuple[Fault, ...]:
+def faults_of(file: str, found: "ExaminedFrame", limits: Limits) -> tuple[Fault, ...]:
     """What is wrong with one picture as it would be delivered, taken alone.
 
     Example:
@@ -28,7 +30,7 @@ def faults_of(file: str, found: "Examined", limits: Limits) -> tuple[Fault, ...]
     )
 
 
-def faults_of_reel(shots: "Sequence[tuple[str, Examined]]", limits: Limits) -> tuple[Fault, ...]:
+def faults_of_reel(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits) -> tuple[Fault, ...]:
     """What is wrong with shots beside each other: other sizes, depths, layouts and encodings, and levels apart.
 
     Args:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from msgspec.structs import replace
 
 from poise.delivery import consistency, over_frames
-from poise.delivery.examine import Examined
+from poise.delivery.examine import ExaminedFrame
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import Limits
@@ -14,7 +14,7 @@ from poise.frames.shots import Shot
 
 
 def faults_of_shot(
-    file: str, shot: Shot, frames: Mapping[int, Examined], limits: Limits, together: bool = False
+    file: str, shot: Shot, frames: Mapping[int, ExaminedFrame], limits: Limits, together: bool = False
 ) -> list[Fault]:
     """What is wrong with a shot, without the reel about it.
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from poise.batch.fingerprint import digest
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
-from poise.delivery.examine import Examined, examine
+from poise.delivery.examine import ExaminedFrame, examine
 from poise.delivery.limits import Limits
 from poise.delivery.worker import Look as Examining
 from poise.delivery.worker import look as examined_or_why
@@ -57,7 +57,7 @@ class Seen:
     encoding: Encoding
     before: Side
     after: Side | None
-    frames: dict[int, Examined]
+    frames: dict[int, ExaminedFrame]
     hashes: tuple[str, ...]
     unread: dict[int, str]
 
@@ -113,7 +113,7 @@ def _seen(job: Job) -> Seen:
     return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
 
 
-def _others(job: Job) -> tuple[dict[int, Examined], dict[int, str]]:
+def _others(job: Job) -> tuple[dict[int, ExaminedFrame], dict[int, str]]:
     """What was found about the other frames of a sequence, and why some can't be looked at, by their places."""
     frames, unread = {}, {}
     for place in range(0, len(job.files), job.every) if job.every and job.numbers else ():

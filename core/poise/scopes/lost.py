@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 
-def counted(
+def count_clipped(
     source: npt.NDArray[Any], delivered: npt.NDArray[Any], was: tuple[int, int], now: tuple[int, int]
 ) -> tuple[int, int]:
     """How many pixels were crushed and how many clipped.

@@ -95,8 +95,8 @@ def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     Mattes are matched by name: the n-th of a name with the n-th of that name.
 
     Example:
-        >>> merged({"crew": "night", "note": ""}, {"note": "check"})
-        {'crew': 'night', 'note': 'check'}
+        >>> merged({"coordinator": "night", "note": ""}, {"note": "check"})
+        {'coordinator': 'night', 'note': 'check'}
     """
     result = {**old, **new}
     for key, value in new.items():

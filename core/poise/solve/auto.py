@@ -11,7 +11,7 @@ from poise.colour.transfer import decode
 from poise.correction.model import NEUTRAL, Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
-from poise.scopes.lost import counted
+from poise.scopes.lost import count_clipped
 from poise.solve.exposure import solve_exposure
 from poise.solve.illuminant import Illuminant
 from poise.solve.levels import MOST_LOST, solve_levels
@@ -79,6 +79,6 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
 def _lost(correction: Correction, encoding: Encoding, full: Array) -> tuple[float, str]:
     """The share of pixels that a correction takes to the end where they are most, beside the delivery without one."""
     plain, made = (run(order.steps(one, encoding, clamp=False), full) for one in (NEUTRAL, correction))
-    crushed, clipped = counted(plain, made, (0, 1), (0, 1))
+    crushed, clipped = count_clipped(plain, made, (0, 1), (0, 1))
     pixels = plain[..., 0].size
     return max((crushed / pixels, "is crushed"), (clipped / pixels, "is clipped"))

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from scipy.stats import median_abs_deviation
 
 from poise.correction import CODED, NEUTRAL, Encoding
-from poise.delivery.examine import Examined, examine
+from poise.delivery.examine import ExaminedFrame, examine
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import load
 from poise.frames import Depth, Frame
@@ -16,12 +16,12 @@ BASELINE = load("baseline")
 
 def shot(
     level: int = 100, size: tuple[int, int] = (4, 6), depth: Depth = Depth.U8, channels: int = 3, **encoding: str
-) -> Examined:
+) -> ExaminedFrame:
     pixels = np.full((*size, channels), level, depth.dtype)
     return examine(Frame(pixels, depth), NEUTRAL, replace(CODED, **encoding) if encoding else None, BASELINE)
 
 
-def reel(*odd: Examined) -> list[tuple[str, Examined]]:
+def reel(*odd: ExaminedFrame) -> list[tuple[str, ExaminedFrame]]:
     return [(f"quay_{place}.png", one) for place, one in enumerate((shot(), shot(), *odd))]
 
 
@@ -34,7 +34,7 @@ def reel(*odd: Examined) -> list[tuple[str, Examined]]:
         (shot(range="narrow"), "encoding", "sRGB, ITU-R BT.709, narrow range", "sRGB, ITU-R BT.709, full range"),
     ],
 )
-def test_one_of_another_kind_than_most(odd: Examined, name: str, value: str, usual: str) -> None:
+def test_one_of_another_kind_than_most(odd: ExaminedFrame, name: str, value: str, usual: str) -> None:
     (fault,) = faults_of_reel(reel(odd), BASELINE)
     assert (fault.file, fault.fault, fault.value, fault.limit) == ("quay_2.png", name, value, usual)
 

@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from poise.correction import CODED, NEUTRAL, Correction, Levels
-from poise.delivery.examine import Examined, examine
+from poise.delivery.examine import ExaminedFrame, examine
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import load
 from poise.delivery.signal_range import Ends, ends, outside
@@ -45,7 +45,7 @@ def frame(share: float, outer: int, depth: Depth = Depth.U10, channel: int = 1) 
     return pixels
 
 
-def examined(pixels: npt.NDArray[Any], depth: Depth = Depth.U10, correction: Correction = NEUTRAL) -> Examined:
+def examined(pixels: npt.NDArray[Any], depth: Depth = Depth.U10, correction: Correction = NEUTRAL) -> ExaminedFrame:
     return examine(Frame(pixels, depth), correction, NARROW, R103)
 
 

@@ -86,7 +86,7 @@ def test_the_run_shows_drift_and_the_frame_that_jumps_and_follows_nudges(pier: P
             await until(pilot, "no further frame jumps")
             others = [file for file in pier.glob("pier.*.png") if file.name != "pier.1005.png"]
             away = [file.rename(file.with_suffix(".away")) for file in others]
-            await pilot.press("3", "=", "=", *"rrrrrr")  # nudges go by sketches: no file is read for them
+            await pilot.press("3", "=", "=", *"rrrrrr")  # nudges go by samples: no file is read for them
             await until(pilot, "jumps: 1005 (+12.")
             (line,) = [line for line in shown(pilot) if line.startswith("drifts")]
             slope = app.session.slot.decision.correction.balance.slope[0]  # 1.01 ** 24

@@ -76,7 +76,7 @@ def test_no_key_waits_for_the_disk_and_none_is_lost(day: Path, monkeypatch: pyte
                 for key in keys:
                     begun = time.perf_counter()
                     screen._press(events.Key(key, key if len(key) == 1 else None))
-                    screen._crew.tick()
+                    screen._coordinator.tick()
                     took.append(time.perf_counter() - begun)
                     await pilot.pause(0.01)
 
@@ -86,7 +86,7 @@ def test_no_key_waits_for_the_disk_and_none_is_lost(day: Path, monkeypatch: pyte
             await press("space", "up", "up", "X", "down", "M", "up", "enter")
             for _ in range(40):  # at rest: looking at the files in hand, reading ahead
                 begun = time.perf_counter()
-                screen._crew.tick()
+                screen._coordinator.tick()
                 took.append(time.perf_counter() - begun)
                 await pilot.pause(0.05)
             disk.seconds = 0.0

@@ -47,12 +47,12 @@ def test_a_pinned_frame_is_undone_saved_and_opened_again(pier: Path) -> None:
 
 def test_a_nudge_keeps_what_was_pinned_and_what_it_does_not_know(pier: Path) -> None:
     path = pier / "pier.####.png.poise.json"
-    path.write_text('{"poise": 1, "judged": 1002, "crew": "night"}')
+    path.write_text('{"poise": 1, "judged": 1002, "coordinator": "night"}')
     session = opened(pier)
     session.nudge(3, +1)
     session.save_all()
     kept = json.loads(path.read_text())
-    assert (kept["judged"], kept["crew"]) == (1002, "night")
+    assert (kept["judged"], kept["coordinator"]) == (1002, "night")
 
 
 def test_a_still_is_not_pinned(pier: Path) -> None:

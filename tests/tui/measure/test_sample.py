@@ -1,4 +1,4 @@
-"""A sketch of a picture against the picture itself: small, and close in all that it is read for."""
+"""A sample of a picture against the picture itself: small, and close in all that it is read for."""
 
 from pathlib import Path
 
@@ -25,7 +25,7 @@ def read(pixels: np.ndarray, depth: Depth, linear: bool = False) -> Loaded:  # t
 
 @pytest.mark.parametrize("name", ["astronaut", "coffee", "rocket", "chelsea"])
 @pytest.mark.parametrize("depth", [Depth.U8, Depth.U16, Depth.FLOAT])
-def test_a_photographs_sketch_says_what_every_pixel_says(name: str, depth: Depth) -> None:
+def test_a_photographs_sample_says_what_every_pixel_says(name: str, depth: Depth) -> None:
     codes = getattr(skimage.data, name)().astype(np.float64) / 255
     found = read(np.rint(codes * depth.maximum) if not depth.is_float else codes, depth)
     assert found.small is not None
@@ -41,7 +41,7 @@ def test_a_photographs_sketch_says_what_every_pixel_says(name: str, depth: Depth
         assert np.median(off) < 0.5
 
 
-def test_many_shots_have_smaller_sketches_of_every_shape() -> None:
+def test_many_shots_have_smaller_samples_of_every_shape() -> None:
     for shape in ((540, 960, 3), (7, 4000, 3), (1, 1, 1), (540, 960, 1), (90, 3, 3)):
         for most in (BYTES, 4800, 100, 1):
             made = sample(read(np.zeros(shape), Depth.U16), most)

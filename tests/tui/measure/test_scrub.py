@@ -8,16 +8,16 @@ from poise.frames import Shot
 from poise_tui.edits.judged_frame import told
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.scrub import Scrubbed
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
-PIER = Slot(
+PIER = ShotState(
     Shot(
         "pier.####.png", Path(), tuple(Path(f"pier.{n}.png") for n in range(1001, 1006)), True, tuple(range(1001, 1006))
     )
 )
-TIDE = Slot(Shot("tide.####.png", Path(), (Path("tide.0001.png"), Path("tide.0002.png")), True, (1, 2)))
-QUAY = Slot(Shot("quay.png", Path(), (Path("quay.png"),), False))
-BUOY = Slot(Shot("buoy.png", Path(), (Path("buoy.png"),), False))
+TIDE = ShotState(Shot("tide.####.png", Path(), (Path("tide.0001.png"), Path("tide.0002.png")), True, (1, 2)))
+QUAY = ShotState(Shot("quay.png", Path(), (Path("quay.png"),), False))
+BUOY = ShotState(Shot("buoy.png", Path(), (Path("buoy.png"),), False))
 
 
 def read(name: str, broken: bool = False) -> Loaded:

@@ -1,4 +1,4 @@
-"""The run of a sequence under a correction, from sketches: against the formula of ASC CDL and numpy's percentiles."""
+"""The run of a sequence under a correction, from samples: against the formula of ASC CDL and numpy's percentiles."""
 
 from pathlib import Path
 
@@ -17,18 +17,18 @@ COFFEE = data.coffee()[::8, ::8]  # Pikolo Espresso Bar, skimage.data
 BRIGHTER = Correction(balance=Balance(slope=(1.2, 1.2, 1.2), offset=(0.05, 0.05, 0.05)))
 
 
-def sketched(pixels: np.ndarray | None, place: int) -> Sample:
+def sampled(pixels: np.ndarray | None, place: int) -> Sample:
     return Sample(Path(f"pier.{1001 + place}.png"), None, pixels, Depth.U8, 600, 400, False)
 
 
 def book(count: int, grey: bool = False, broken: tuple[int, ...] = (), known: int | None = None) -> Book:
     files = tuple(Path(f"pier.{1001 + place}.png") for place in range(count))
     shot = Shot("pier.####.png", Path(), files, True, tuple(range(1001, 1001 + count)))
-    sketches = {}
+    samples = {}
     for place in range(count if known is None else known):
         pixels = np.clip(COFFEE.astype(np.int16) // 2 + 2 * place, 0, 255).astype(np.uint8)
-        sketches[place] = sketched(None if place in broken else pixels[..., :1] if grey else pixels, place)
-    return Book(shot, tuple(range(count)), sketches)
+        samples[place] = sampled(None if place in broken else pixels[..., :1] if grey else pixels, place)
+    return Book(shot, tuple(range(count)), samples)
 
 
 def test_the_levels_are_those_of_the_corrected_pixels() -> None:
@@ -46,11 +46,11 @@ def test_the_levels_are_those_of_the_corrected_pixels() -> None:
 
 def test_what_was_measured_is_not_measured_again() -> None:
     whole = book(6)
-    first = run(Book(whole.shot, whole.places, {0: whole.sketches[0], 5: whole.sketches[5]}), NEUTRAL, CODED)
+    first = run(Book(whole.shot, whole.places, {0: whole.samples[0], 5: whole.samples[5]}), NEUTRAL, CODED)
     assert first.words[0] == "2 of 6 frames read"
     assert not any("flicker" in word for word in first.words)
     second = run(whole, NEUTRAL, CODED, first)
-    assert second.levels[whole.sketches[5]] is first.levels[whole.sketches[5]]
+    assert second.levels[whole.samples[5]] is first.levels[whole.samples[5]]
     assert np.array_equal(second.course.levels, run(whole, NEUTRAL, CODED).course.levels)
 
 
@@ -75,7 +75,7 @@ def test_a_correction_that_grey_frames_do_not_take_is_a_fault_unless_others_take
     with pytest.raises(PoiseError, match="grey"):
         run(book(3, grey=True), warm, CODED)
     mixed = book(4)
-    mixed.sketches[2] = book(4, grey=True).sketches[2]
+    mixed.samples[2] = book(4, grey=True).samples[2]
     found = run(mixed, warm, CODED)
     assert found.course.known.tolist() == [True, True, False, True]
 
@@ -85,7 +85,7 @@ def test_a_long_sequence_is_said_to_be_sampled() -> None:
     files = short.shot.files * 3
     long = Shot("pier.####.png", Path(), files, True, tuple(range(1001, 1013)))
     places = (0, 4, 7, 11)
-    sketches = dict(zip(places, short.sketches.values(), strict=True))
-    found = run(Book(long, places, sketches), NEUTRAL, CODED)
+    samples = dict(zip(places, short.samples.values(), strict=True))
+    found = run(Book(long, places, samples), NEUTRAL, CODED)
     assert found.words[0] == "4 of 12 frames, flicker between them not seen"
     assert found.course.numbers.tolist() == [1001, 1005, 1008, 1012]

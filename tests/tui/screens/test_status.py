@@ -15,7 +15,7 @@ from poise_tui.session.session import Session
 
 
 class Crew:
-    """A crew that has read one picture, or none."""
+    """A coordinator that has read one picture, or none."""
 
     def __init__(self, found: Loaded | None = None) -> None:
         self._found = found

@@ -13,15 +13,15 @@ from poise.frames import Shot, scan
 from poise.scopes import measure
 from poise.sidecar.decision import Decision
 from poise_tui.session.filter import ONLY, Figures, NameKeys, Wish, narrowed, ordered, rank
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 
-def slots() -> list[Slot]:
+def slots() -> list[ShotState]:
     found = []
     states = {"Quay_1": "new", "quay_2": "balanced", "ferry": "held", "fog": "skipped", "pier": "new"}
     for name, state in states.items():
         shot = Shot(name, Path("day"), (Path("day") / name,), False)
-        found.append(Slot(shot, history=History(Decision(state=state))))  # type: ignore[arg-type]
+        found.append(ShotState(shot, history=History(Decision(state=state))))  # type: ignore[arg-type]
     found[3].fault = SidecarError(Path("fog"), "not JSON")
     found[4].broken = True
     return found

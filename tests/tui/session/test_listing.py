@@ -10,7 +10,7 @@ from poise.frames import Shot, scan
 from poise.sidecar import ShotInfo, Sidecar, save
 from poise_tui.session.filter import Figures
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 
@@ -128,21 +128,21 @@ def test_states_count_as_new_until_their_sidecars_are_read(session: Session) -> 
 def test_shots_that_come_later_stand_in_their_place_by_name(session: Session, tmp_path: Path) -> None:
     root = session.slot.shot.root
     for name in ("net.png", "a.png"):
-        session.slots.append(Slot(Shot(name, root, (tmp_path / name,), False)))
+        session.slots.append(ShotState(Shot(name, root, (tmp_path / name,), False)))
     assert session.listing.all == (6, 0, 1, 2, 5, 3, 4)
     assert session.listing.place == 1
 
 
-class Counted(list[Slot]):
+class Counted(list[ShotState]):
     """Slots that count how many of them were looked at."""
 
     looks = 0
 
-    def __getitem__(self, place: object) -> Slot:  # type: ignore[override]
+    def __getitem__(self, place: object) -> ShotState:  # type: ignore[override]
         self.looks += 1
         return super().__getitem__(place)  # type: ignore[index, no-any-return]
 
-    def __iter__(self) -> Iterator[Slot]:
+    def __iter__(self) -> Iterator[ShotState]:
         self.looks += len(self)
         return super().__iter__()
 

@@ -246,10 +246,10 @@ def test_what_a_newer_hand_wrote_into_the_sidecar_is_kept(session: Session) -> N
     session.nudge(8, +1)
     session.save_all()
     found = content(path_of(session))
-    path_of(session).write_text(json.dumps({**found, "crew": "night"}))
+    path_of(session).write_text(json.dumps({**found, "coordinator": "night"}))
     session.nudge(8, +1)
     assert session.save_all() == []
-    assert content(path_of(session))["crew"] == "night"
+    assert content(path_of(session))["coordinator"] == "night"
 
 
 def test_moving_sidecars_takes_every_decision_along(session: Session, tmp_path: Path) -> None:

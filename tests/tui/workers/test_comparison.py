@@ -11,7 +11,7 @@ from poise.correction import CODED, NEUTRAL, Correction, Levels
 from poise.frames import Depth
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.view import Grids, View
-from poise_tui.workers.comparison import SPARSE, Beside
+from poise_tui.workers.comparison import SPARSE, Comparison
 from poise_tui.workers.viewer import Made, Wanted, made
 
 GRIDS = Grids(40, 12, 40, 40)
@@ -30,7 +30,7 @@ def loaded() -> Loaded:
 def test_how_far_two_views_stand_apart_is_the_mean_wasserstein_distance() -> None:
     picture = loaded()
     plain, other = (made(wanted(one, picture), True) for one in (NEUTRAL, Correction(levels=Levels(black=0.1))))
-    beside = Beside(lambda found: None)
+    beside = Comparison(lambda found: None)
     beside.want(other.wanted)
     assert beside.take(other)
     assert isinstance(plain.result, View)
@@ -43,7 +43,7 @@ def test_how_far_two_views_stand_apart_is_the_mean_wasserstein_distance() -> Non
 
 
 def test_a_view_that_is_no_longer_wanted_is_not_taken_and_a_fault_is_told() -> None:
-    beside = Beside(lambda found: None)
+    beside = Comparison(lambda found: None)
     picture = loaded()
     first, second = wanted(NEUTRAL, picture), wanted(Correction(saturation=0.5), picture)
     beside.want(first)

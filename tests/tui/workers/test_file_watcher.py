@@ -9,26 +9,26 @@ from PIL import Image
 from poise.frames import scan
 from poise.stamp import Stamp
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
-from poise_tui.workers.file_watcher import Seen, look
+from poise_tui.session.shot_state import ShotState
+from poise_tui.workers.file_watcher import FileState, look
 
 
-def looked(slot: Slot) -> Seen:
+def looked(slot: ShotState) -> FileState:
     return look(0, slot.file, slot.shot, slot.stamp)
 
 
 @pytest.fixture
-def slot(tmp_path: Path) -> Slot:
+def slot(tmp_path: Path) -> ShotState:
     Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / "quay_01.png")
     return Session(scan([tmp_path]).shots).slot
 
 
-def test_nothing_changed(slot: Slot) -> None:
-    assert looked(slot) == Seen(0, slot.file, Stamp.of(slot.file), None, None)
+def test_nothing_changed(slot: ShotState) -> None:
+    assert looked(slot) == FileState(0, slot.file, Stamp.of(slot.file), None, None)
     assert looked(slot).picture is not None
 
 
-def test_a_picture_that_was_replaced_or_is_gone(slot: Slot) -> None:
+def test_a_picture_that_was_replaced_or_is_gone(slot: ShotState) -> None:
     before = looked(slot).picture
     Image.new("RGB", (16, 4)).save(slot.file)
     assert looked(slot).picture not in (before, None)
@@ -36,7 +36,7 @@ def test_a_picture_that_was_replaced_or_is_gone(slot: Slot) -> None:
     assert looked(slot).picture is None
 
 
-def test_a_sidecar_is_told_once_for_each_time(slot: Slot) -> None:
+def test_a_sidecar_is_told_once_for_each_time(slot: ShotState) -> None:
     for text in ("{}", '{"poise": 1}'):
         slot.shot.sidecar_path.write_text(text)
         seen = looked(slot).sidecar
@@ -46,7 +46,7 @@ def test_a_sidecar_is_told_once_for_each_time(slot: Slot) -> None:
         assert looked(slot).sidecar is None
 
 
-def test_a_save_of_ours_is_no_change_by_others(tmp_path: Path, slot: Slot) -> None:
+def test_a_save_of_ours_is_no_change_by_others(tmp_path: Path, slot: ShotState) -> None:
     session = Session(scan([tmp_path]).shots)
     session.nudge(8, +1)
     assert session.save_all() == []

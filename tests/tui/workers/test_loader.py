@@ -230,11 +230,11 @@ def test_a_fault_nobody_foresaw_costs_its_picture_and_not_the_thread(
     def take(found: Loaded) -> None:
         taken.put(found)
         if not found.fault:
-            raise ZeroDivisionError("an empty sketch")
+            raise ZeroDivisionError("an empty sample")
 
     for file in files[2:]:
         loads.spare([file], take)
         assert taken.get(timeout=20).fault is None
-        assert taken.get(timeout=20).fault == "an unforeseen fault (ZeroDivisionError: an empty sketch)"
+        assert taken.get(timeout=20).fault == "an unforeseen fault (ZeroDivisionError: an empty sample)"
     assert loads.idle
     loads.end()

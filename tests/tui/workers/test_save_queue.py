@@ -72,10 +72,10 @@ def test_a_fault_is_told_once_and_anew_after_it_was_over(kept: Kept, monkeypatch
 def test_a_conflict_says_what_to_do(kept: Kept) -> None:
     kept.nudge_and_wait()
     path = kept.session.slot.shot.sidecar_path
-    save(path, Sidecar(shot=ShotInfo("quay_01.png", 8, 4), note="the crew's"), load(path))
+    save(path, Sidecar(shot=ShotInfo("quay_01.png", 8, 4), note="the coordinator's"), load(path))
     kept.nudge_and_wait()
     assert kept.said == [CONFLICT]
-    assert load(path).note == "the crew's"
+    assert load(path).note == "the coordinator's"
 
 
 def test_closing_writes_what_is_left_and_it_can_go_on_after_all(kept: Kept) -> None:

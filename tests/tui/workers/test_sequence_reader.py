@@ -1,4 +1,4 @@
-"""Sketches of a sequence's frames: which are read, in which order, and what is kept of them."""
+"""Samples of a sequence's frames: which are read, in which order, and what is kept of them."""
 
 from collections.abc import Iterator
 from itertools import pairwise
@@ -30,9 +30,9 @@ def pier(tmp_path: Path) -> Shot:
     return scan([tmp_path]).shots[0]
 
 
-def whole(sketching: SequenceReader) -> bool:
-    sketching.take()
-    book = sketching.book
+def whole(reader: SequenceReader) -> bool:
+    reader.take()
+    book = reader.book
     return book is not None and book.whole
 
 
@@ -55,16 +55,16 @@ def test_of_five_thousand_frames_512_are_read_evenly() -> None:
     assert chosen(MOST) == tuple(range(MOST))
 
 
-def test_a_broken_frame_is_told_and_the_others_are_sketched(loader: Loader, pier: Shot) -> None:
-    sketching = SequenceReader(loader)
-    sketching.want(pier)
-    assert sketching.reading
-    until(lambda: whole(sketching))
-    assert not sketching.reading
-    book = sketching.book
+def test_a_broken_frame_is_told_and_the_others_are_sampled(loader: Loader, pier: Shot) -> None:
+    reader = SequenceReader(loader)
+    reader.want(pier)
+    assert reader.reading
+    until(lambda: whole(reader))
+    assert not reader.reading
+    book = reader.book
     assert book is not None
-    assert [book.sketches[place].pixels is None for place in range(7)] == [place == 3 for place in range(7)]
-    pixels = book.sketches[5].pixels
+    assert [book.samples[place].pixels is None for place in range(7)] == [place == 3 for place in range(7)]
+    pixels = book.samples[5].pixels
     assert pixels is not None
     assert (pixels[..., 0] == 45).all()
     assert pixels.nbytes <= BYTES
@@ -73,35 +73,35 @@ def test_a_broken_frame_is_told_and_the_others_are_sketched(loader: Loader, pier
 def test_a_pause_keeps_what_is_there_and_another_shot_forgets_it(loader: Loader, pier: Shot, tmp_path: Path) -> None:
     for number in (1, 2):
         Image.new("RGB", (8, 4)).save(tmp_path / f"tide.000{number}.png")
-    sketching = SequenceReader(loader)
-    sketching.want(pier)
-    until(lambda: sketching.take())
-    sketching.want(None)
-    assert not sketching.reading
-    book = sketching.book
+    reader = SequenceReader(loader)
+    reader.want(pier)
+    until(lambda: reader.take())
+    reader.want(None)
+    assert not reader.reading
+    book = reader.book
     assert book is not None
-    held = len(book.sketches)
+    held = len(book.samples)
     assert held > 0
-    sketching.want(pier)
-    until(lambda: whole(sketching))
+    reader.want(pier)
+    until(lambda: whole(reader))
     tide = scan([tmp_path]).shots[1]
-    sketching.want(tide)
-    assert sketching.book is not None
-    assert sketching.book.sketches == {}
-    until(lambda: whole(sketching))
+    reader.want(tide)
+    assert reader.book is not None
+    assert reader.book.samples == {}
+    until(lambda: whole(reader))
 
 
 def test_a_frame_that_was_replaced_is_read_again(loader: Loader, pier: Shot) -> None:
-    sketching = SequenceReader(loader)
-    sketching.want(pier)
-    until(lambda: whole(sketching))
+    reader = SequenceReader(loader)
+    reader.want(pier)
+    until(lambda: whole(reader))
     Image.new("RGB", (160, 90), (200, 60, 80)).save(pier.files[3])
-    sketching.renew(pier.files[3])
-    sketching.renew(Path("quay_02.png"))  # of another shot
-    sketching.want(pier)
-    until(lambda: whole(sketching))
-    book = sketching.book
+    reader.renew(pier.files[3])
+    reader.renew(Path("quay_02.png"))  # of another shot
+    reader.want(pier)
+    until(lambda: whole(reader))
+    book = reader.book
     assert book is not None
-    pixels = book.sketches[3].pixels
+    pixels = book.samples[3].pixels
     assert pixels is not None
     assert pixels[0, 0, 0] == 200

@@ -253,7 +253,7 @@ def test_a_sequence_stands_as_the_frame_it_stands_at(tmp_path: Path) -> None:
     office.end()
 
 
-def test_ten_thousand_sketches_stay_within_bounds(tmp_path: Path) -> None:
+def test_ten_thousand_samples_stay_within_bounds(tmp_path: Path) -> None:
     pictures(tmp_path, 1)
     office = Office(tmp_path)
     office.session.slots *= 10_000

@@ -10,7 +10,7 @@ from poise_tui.measure.view import View
 
 
 @dataclass(frozen=True)
-class Against:
+class Overlay:
     """What the shot in hand is compared with; nothing, if not said otherwise.
 
     Attributes:
@@ -65,7 +65,7 @@ class Against:
         return f"{name}, ghost {self.name}" if self.split is None else f"{name}, {self.name} | this"
 
 
-NOTHING = Against()
+NOTHING = Overlay()
 """Nothing is compared."""
 
 

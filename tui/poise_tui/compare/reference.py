@@ -7,7 +7,7 @@ from poise.frames import probe, scan
 from poise.sidecar import load_or_none
 from poise.sidecar.decision import Decision
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Picture, Slot
+from poise_tui.session.shot_state import Picture, ShotState
 
 
 def take(session: Session) -> str:
@@ -42,14 +42,14 @@ def outside(session: Session, file: Path) -> str:
     return f"{file.name} is the reference"
 
 
-def _slot(file: Path) -> Slot:
+def _slot(file: Path) -> ShotState:
     if not file.is_file():
         raise FileError(file, "there is no such picture")
     header = probe(file)
     listing = scan([file], stills=True)
     if not listing.shots:
         raise PoiseError(f"{file}: {listing.problems[0].reason}" if listing.problems else f"{file}: no picture")
-    slot = Slot(listing.shots[0], loaded=True)
+    slot = ShotState(listing.shots[0], loaded=True)
     slot.sidecar = load_or_none(slot.shot)
     slot.history = slot.history.do(Decision.of(slot.sidecar))
     slot.picture = Picture(header.width, header.height, header.linear, header.channels < 3)

@@ -6,11 +6,11 @@ from poise.correction import Correction
 from poise_tui.desk import Wipe
 from poise_tui.measure.focus import without
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 
 @dataclass(frozen=True)
-class Other:
+class Target:
     """What a shot is compared with.
 
     Attributes:
@@ -19,13 +19,13 @@ class Other:
         split: where the wipe stands, a share of the picture's width; None for a ghost.
     """
 
-    slot: Slot
+    slot: ShotState
     correction: Correction
     name: str
     split: float | None = None
 
 
-def other(session: Session) -> Other | None:
+def other(session: Session) -> Target | None:
     """What the shot in hand is compared with now: across the wipe where there is one, else the reference's ghost."""
     hand = session.hand
     if hand.mode == "balance" and hand.wipe is not None:
@@ -35,20 +35,20 @@ def other(session: Session) -> Other | None:
     return _reference(session) if hand.mode in ("balance", "pick") else None
 
 
-def across(session: Session, wipe: Wipe) -> Other | None:
+def across(session: Session, wipe: Wipe) -> Target | None:
     """What a wipe of a kind compares with; None where there is no such thing."""
     if wipe == "before":
         slot = session.slot
-        return Other(slot, without(slot.decision.correction, session.hand), "before")
+        return Target(slot, without(slot.decision.correction, session.hand), "before")
     return _reference(session) if wipe == "reference" else _neighbour(session)
 
 
-def _reference(session: Session) -> Other | None:
+def _reference(session: Session) -> Target | None:
     slot = session.reference
     return None if slot is None or slot is session.slot else _as_it_is(slot)
 
 
-def _neighbour(session: Session) -> Other | None:
+def _neighbour(session: Session) -> Target | None:
     """The shot before, since a reel is read forwards; the one after the first."""
     if len(session.slots) < 2:
         return None
@@ -59,6 +59,6 @@ def _neighbour(session: Session) -> Other | None:
     return _as_it_is(session.slots[index])
 
 
-def _as_it_is(slot: Slot) -> Other:
+def _as_it_is(slot: ShotState) -> Target:
     """A shot under its present correction."""
-    return Other(slot, slot.decision.correction, slot.shot.name)
+    return Target(slot, slot.decision.correction, slot.shot.name)

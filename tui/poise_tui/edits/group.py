@@ -15,7 +15,7 @@ from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.session.clipboard import pasted
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 from poise_tui.session.step import Step
 
 Change = Callable[[int], Decision]
@@ -176,7 +176,7 @@ def _again(session: Session, back: bool) -> tuple[bool, str]:
     return True, f"{'taken back' if back else 'done again'} on {shots}{stays}"
 
 
-def _next(slot: Slot, back: bool) -> Decision | None:
+def _next(slot: ShotState, back: bool) -> Decision | None:
     """What undo would take back from a shot, or redo would bring again."""
     if back:
         return slot.history.present
@@ -197,7 +197,7 @@ def _correct(session: Session, change: Callable[[Correction], Correction], onto:
     return do(session, lambda index: corrected(session.slots[index].decision, change), onto)
 
 
-def _encode(session: Session, change: Callable[[Slot], Encoding]) -> Result:
+def _encode(session: Session, change: Callable[[ShotState], Encoding]) -> Result:
     def encoded(index: int) -> Decision:
         before, slot = session.encoding(index), session.slots[index]
         after = change(slot)

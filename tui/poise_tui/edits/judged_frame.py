@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from poise.errors import PoiseError
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 
 def pin(session: Session) -> str:
@@ -24,7 +24,7 @@ def pin(session: Session) -> str:
     return f"judged on frame {number} from now on; undo takes it back"
 
 
-def told(slot: Slot, seen: Path | None = None) -> str:
+def told(slot: ShotState, seen: Path | None = None) -> str:
     """Which frame of a sequence is on screen, and whether the shot is judged on it; empty for a still.
 
     Where it is judged on another, that stands behind the @, as in the list of shots.
@@ -44,7 +44,7 @@ def told(slot: Slot, seen: Path | None = None) -> str:
     return f"{where} @{wanted} gone" if wanted not in (None, here) else f"{where}, judged"
 
 
-def to_next(slot: Slot, direction: int) -> int:
+def to_next(slot: ShotState, direction: int) -> int:
     """How many frames it is to the next one that stands out, or back to the one before.
 
     Raises:

@@ -12,14 +12,14 @@ class Book:
 
     Attributes:
         places: of the frames that are read, or will be, among those of the shot; in order.
-        sketches: by place; those of frames that can't be read have no pixels.
+        samples: by place; those of frames that can't be read have no pixels.
     """
 
     shot: Shot
     places: tuple[int, ...]
-    sketches: dict[int, Sample]
+    samples: dict[int, Sample]
 
     @property
     def whole(self) -> bool:
         """Whether nothing is left to be read."""
-        return len(self.sketches) == len(self.places)
+        return len(self.samples) == len(self.places)

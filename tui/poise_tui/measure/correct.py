@@ -9,7 +9,7 @@ from poise.correction import Correction, Encoding
 from poise.frames.frame import Depth, Pixels
 from poise_tui.measure.loaded import Loaded
 
-Levels = npt.NDArray[np.float32]
+WorkCode = npt.NDArray[np.float32]
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Work:
     maximum: int | None
     primaries: str
 
-    def levels(self, step: int = 1) -> Levels:
+    def levels(self, step: int = 1) -> WorkCode:
         """Every so many pixels, 0..1 nominal."""
         return np.asarray(self.pixels[::step, ::step], np.float32) / np.float32(self.maximum or 1)
 

@@ -16,7 +16,7 @@ from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import vectorscope
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Shown
-from poise_tui.measure.correct import Levels, Work, work
+from poise_tui.measure.correct import Work, WorkCode, work
 from poise_tui.measure.loaded import Loaded
 
 if TYPE_CHECKING:
@@ -41,8 +41,8 @@ class Keyed:
         by: what luma is weighed by.
     """
 
-    under: Levels
-    seen: Levels
+    under: WorkCode
+    seen: WorkCode
     mask: Mask | None
     colours: Colours
     cloud: Counts
@@ -50,7 +50,7 @@ class Keyed:
     coverage: Coverage | None
     by: Weights = BT709
 
-    def picture(self, result: Levels, shown: Shown, inverted: bool, step: int) -> Levels:
+    def picture(self, result: WorkCode, shown: Shown, inverted: bool, step: int) -> WorkCode:
         """What the picture shows: the result, the matte alone, or the keyed colour with all else grey.
 
         Args:
@@ -117,7 +117,7 @@ class _Chosen:
     """What a matte chooses from and what it takes: all that stays as it is while the correction inside is nudged."""
 
     selected: "Selected"
-    under: Levels
+    under: WorkCode
     signal: Signal
     colours: Colours
     coverage: Coverage

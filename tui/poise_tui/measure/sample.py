@@ -1,4 +1,4 @@
-"""A sketch: some thousand pixels of a picture, which tell where its levels stand; and what is known by it."""
+"""A sample: some thousand pixels of a picture, which tell where its levels stand; and what is known by it."""
 
 from dataclasses import dataclass, field, replace
 from math import isqrt
@@ -20,7 +20,7 @@ from poise_tui.measure.loaded import Loaded
 from poise_tui.session.shot_state import Picture
 
 BYTES = 48_000
-"""Of one sketch: 8,000 pixels of 16 bits in three channels; fewer hardly take less time."""
+"""Of one sample: 8,000 pixels of 16 bits in three channels; fewer hardly take less time."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,7 +64,7 @@ class Sample:
 
 
 def sample(loaded: Loaded, most: int = BYTES) -> Sample:
-    """The sketch of a picture that was read.
+    """The sample of a picture that was read.
 
     Args:
         most: bytes of its pixels.

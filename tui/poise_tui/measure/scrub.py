@@ -6,7 +6,7 @@ So frames follow an arrow that is held down, as fast as they can be read; the st
 from pathlib import Path
 
 from poise_tui.measure.loaded import Loaded
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 
 class Scrubbed:
@@ -17,7 +17,7 @@ class Scrubbed:
         self._among: frozenset[Path] = frozenset()
         self._last: Loaded | None = None
 
-    def shown(self, slot: Slot, loaded: Loaded | None) -> Loaded | None:
+    def shown(self, slot: ShotState, loaded: Loaded | None) -> Loaded | None:
         """The picture to show.
 
         Args:
@@ -29,7 +29,7 @@ class Scrubbed:
             return loaded
         return self._last
 
-    def took(self, slot: Slot, loaded: Loaded, there: Loaded | None) -> bool:
+    def took(self, slot: ShotState, loaded: Loaded, there: Loaded | None) -> bool:
         """Whether a picture that was just read is to be shown, until the frame in hand is there."""
         self._follow(slot)
         if there is not None or loaded.file not in self._among or loaded.small is None:
@@ -37,7 +37,7 @@ class Scrubbed:
         self._last = loaded
         return True
 
-    def _follow(self, slot: Slot) -> None:
+    def _follow(self, slot: ShotState) -> None:
         files = slot.shot.files
         if files is not self._files and files != self._files:
             self._files, self._among, self._last = files, frozenset(files), None

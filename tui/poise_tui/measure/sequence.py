@@ -1,4 +1,4 @@
-"""The run of a sequence under one correction: its levels frame by frame, from sketches; pure, in any thread."""
+"""The run of a sequence under one correction: its levels frame by frame, from samples; pure, in any thread."""
 
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -52,7 +52,7 @@ class Run:
 
 
 def run(book: Book, correction: Correction, encoding: Encoding, before: Run | None = None) -> Run:
-    """Measure the sketches of a sequence.
+    """Measure the samples of a sequence.
 
     Args:
         before: of the same sequence, correction and encoding, with fewer frames.
@@ -62,10 +62,10 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
     """
     unknown = np.full((4, 3), np.nan)
     measured = before.levels if before else {}
-    known = {one: measured[one] for one in book.sketches.values() if one in measured}
+    known = {one: measured[one] for one in book.samples.values() if one in measured}
     engines: dict[Depth, Engine] = {}
     fault: PoiseError | None = None
-    for one in book.sketches.values():
+    for one in book.samples.values():
         if one not in known and one.pixels is not None:
             try:
                 if one.depth not in engines:
@@ -76,10 +76,10 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
     if fault is not None and all(levels is unknown for levels in known.values()):
         raise fault
     numbers = np.array([book.shot.numbers[place] for place in book.places], np.int64)
-    read = [known.get(book.sketches[place], unknown) if place in book.sketches else unknown for place in book.places]
+    read = [known.get(book.samples[place], unknown) if place in book.samples else unknown for place in book.places]
     course = Course(numbers, np.array(read))
     found = drift(course)
-    broken = tuple(book.shot.numbers[place] for place in sorted(book.sketches) if book.sketches[place].pixels is None)
+    broken = tuple(book.shot.numbers[place] for place in sorted(book.samples) if book.samples[place].pixels is None)
     ends = (book.shot.numbers[0], book.shot.numbers[-1])
     words = (*_standing(book, broken), *(told(found, book.whole) if found else ()))
     return Run(ends, course, found, broken, book.whole, words, known)
@@ -101,7 +101,7 @@ def _standing(book: Book, broken: tuple[int, ...]) -> tuple[str, ...]:
     """How many frames this is about, where that is not all of them."""
     said = []
     if not book.whole:
-        said.append(f"{len(book.sketches)} of {len(book.places)} frames read")
+        said.append(f"{len(book.samples)} of {len(book.places)} frames read")
     if len(book.places) < len(book.shot.files):
         said.append(f"{len(book.places)} of {len(book.shot.files)} frames, flicker between them not seen")
     if broken:

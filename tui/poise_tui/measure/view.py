@@ -6,12 +6,12 @@ from poise.correction import Correction, Encoding
 from poise.scopes import Instruments, Readings, instruments, measure
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Channel, Mode, Shown
-from poise_tui.measure.correct import Levels, Work, work
+from poise_tui.measure.correct import Work, WorkCode, work
 from poise_tui.measure.curve import entering
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.matte import Keyed, keyed
 
-__all__ = ["Focus", "Grids", "Keyed", "Levels", "View", "view"]
+__all__ = ["Focus", "Grids", "Keyed", "View", "WorkCode", "view"]
 
 FIGURED = 60
 """Rows of the sample that readings are taken from while nudges follow each other."""
@@ -62,7 +62,7 @@ class View:
     """
 
     scopes: Instruments | None
-    levels: Levels
+    levels: WorkCode
     readings: Readings
     keyed: Keyed | None = None
     entering: Counts | None = None
@@ -111,7 +111,7 @@ def view(
     return View(counted, levels, readings, entering=behind)
 
 
-def _readings(made: Work, sample: Levels | None) -> Readings:
+def _readings(made: Work, sample: WorkCode | None) -> Readings:
     """Of everything, or of some rows of a sample."""
     if sample is None:
         return measure(made.pixels, made.maximum, made.primaries)

@@ -37,7 +37,7 @@ class Column:
 
 
 def looked_at(shots: Sequence[Found]) -> Iterator[Column]:
-    """Shots as they are read, in order; of each only a sketch is kept."""
+    """Shots as they are read, in order; of each only a sample is kept."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
         for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C is soon heard
             yield from pool.map(_column, shots[first : first + 4 * AT_ONCE])

@@ -57,10 +57,10 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def on_mount(self) -> None:
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
-        self.set_interval(TICK, self._crew.tick)
-        self.set_timer(WARM, self._crew.warm)
-        self._crew.watch(*self.watched)
-        self._crew.arrive()
+        self.set_interval(TICK, self._coordinator.tick)
+        self.set_timer(WARM, self._coordinator.warm)
+        self._coordinator.watch(*self.watched)
+        self._coordinator.arrive()
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -75,7 +75,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         if self._asking:
             self._typed(event)
             return
-        self._crew.touch()
+        self._coordinator.touch()
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
         name = self._keys.actions[self.session.hand.mode].get(key)
@@ -99,7 +99,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def _catch_up(self) -> None:
         """Keys that waited for the picture."""
-        if self._early and not self._asking and self._crew.picture() is not None and self.session.slot.loaded:
+        if self._early and not self._asking and self._coordinator.picture() is not None and self.session.slot.loaded:
             early, self._early = self._early, []
             for event in early:
                 self._press(event)
@@ -147,14 +147,14 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     @property
     def names(self) -> tuple[str, ...]:
-        return self._crew.names
+        return self._coordinator.names
 
     def go(self, index: int) -> None:
         before = self.session.index
         self.session.go(index)
         if self.session.index != before:
             self._early = []  # they were meant for the shot that is left
-            self._crew.arrive(before)
+            self._coordinator.arrive(before)
 
     def onward(self, state: State) -> None:
         self.session.state(state)
@@ -164,32 +164,32 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         if not self.session.slot.shot.numbers:
             self.say("this shot is a still")
         elif self.session.frame(steps):
-            self._crew.arrive()
+            self._coordinator.arrive()
         else:
             self.say("no further frame")
 
     def auto(self) -> None:
-        self._crew.solver.auto()
+        self._coordinator.solver.auto()
 
     def match(self, strength: float) -> None:
-        self._crew.solver.match(strength)
+        self._coordinator.solver.match(strength)
 
     def chart(self, corners: Corners | None) -> None:
-        self._crew.solver.chart(corners)
+        self._coordinator.solver.chart(corners)
 
     def patches(self) -> None:
-        found = self._crew.solver.patches
+        found = self._coordinator.solver.patches
         if not found:
             raise PoiseError("no chart was read yet")
         self.app.push_screen(TextScreen("the patches of the chart", patches.lines(found), self._look))
 
     @property
     def survey(self) -> Survey:
-        return self._crew.survey
+        return self._coordinator.survey
 
     @property
     def picture(self) -> Loaded:
-        loaded = self._crew.picture()
+        loaded = self._coordinator.picture()
         if loaded is None:
             raise StillReading("waiting for the picture ...")
         if loaded.small is None:
@@ -267,18 +267,18 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def _quit(self) -> None:
         self._ending = False
-        faults = self._crew.keeper.close()
+        faults = self._coordinator.keeper.close()
         if not faults or self._leaving:
             self.app.exit()
             return
         self._leaving = True
-        self._crew.keeper.reopen()
+        self._coordinator.keeper.reopen()
         left = f"{len(faults)} shots are" if len(faults) > 1 else "a shot is"
         self.say(f"{left} not saved: {faults[0]}; quit again to leave, or :sidecars FOLDER", warning=True)
 
     def close(self) -> None:
         """Saves, because the program is about to end."""
-        self._crew.keeper.close()
+        self._coordinator.keeper.close()
 
     def _next(self) -> None:
         index = self.session.unfinished()

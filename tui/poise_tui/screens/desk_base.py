@@ -53,7 +53,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._drawing = False
         self._faces = Panes(TABLES)
         self._arrangement = Arrangement(self.areas)
-        self._crew = Coordinator(session, self._from_thread, self.changed, self.say)
+        self._coordinator = Coordinator(session, self._from_thread, self.changed, self.say)
 
     @property
     def session(self) -> Session:
@@ -74,7 +74,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self.changed()
 
     def on_unmount(self) -> None:
-        self._crew.end()
+        self._coordinator.end()
 
     def _from_thread(self, call: Callable[..., None], *arguments: object) -> None:
         if self.is_attached:
@@ -92,11 +92,11 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     def hold_to(self, limits: Limits) -> None:
         """Another set of limits of a delivery."""
-        self._crew.delivery.limits = limits
+        self._coordinator.delivery.limits = limits
 
     def faults(self) -> None:
         """Shows in full what a delivery may not have of the shot in hand."""
-        told = in_full(self.session, self._crew)
+        told = in_full(self.session, self._coordinator)
         self.app.push_screen(TextScreen("delivery faults", wrapped(told, self.size.width), self._look))
 
     def changed(self) -> None:
@@ -129,7 +129,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._drawing = False
         self._catch_up()
         areas = self.areas(*self.size)
-        self._crew.want(grids(areas, self._look))
+        self._coordinator.want(grids(areas, self._look))
         before = self._faces.sent
         self._faces.show(self._state(areas))
         send(self, self._faces.placed(areas))
@@ -149,10 +149,10 @@ class DeskBase(Screen[None], inherit_bindings=False):
             session=self.session,
             keys=self._keys,
             look=self._look,
-            crew=self._crew,
+            coordinator=self._coordinator,
             areas=areas,
             hints=hints(self.session, self._keys),
-            message=question or self._message or standing(self.session, self._crew),
+            message=question or self._message or standing(self.session, self._coordinator),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
-            against=self._crew.against(),
+            against=self._coordinator.against(),
         )

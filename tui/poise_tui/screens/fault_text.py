@@ -7,16 +7,16 @@ from poise_tui.workers.coordinator import Coordinator
 from poise_tui.workers.delivery import PASSED_OVER
 
 
-def in_full(session: Session, crew: Coordinator) -> list[Line]:
+def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
     """The lines that are shown."""
-    slot, delivery = session.slot, crew.delivery
+    slot, delivery = session.slot, coordinator.delivery
     lines: list[Line] = [[(f"{slot.shot.name}, by {delivery.limits.name}", Ink.TITLE)]]
-    broken = _broken(session, crew)
+    broken = _broken(session, coordinator)
     if broken:
         return [*lines, [(f"! {broken}", Ink.WARNING)]]
     if slot.decision.state in PASSED_OVER:
         return [*lines, [(f"it is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
-    exact = "every pixel was read" if crew.viewer.exact else "~ from a sample; at rest every pixel is read"
+    exact = "every pixel was read" if coordinator.viewer.exact else "~ from a sample; at rest every pixel is read"
     lines.append([(exact, Ink.FAINT)])
     found = delivery.faults(session.index)
     for fault in found:
@@ -25,9 +25,9 @@ def in_full(session: Session, crew: Coordinator) -> list[Line]:
     return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]
 
 
-def _broken(session: Session, crew: Coordinator) -> str:
+def _broken(session: Session, coordinator: Coordinator) -> str:
     """Why the sidecar or the picture can't be read; empty where both can."""
-    slot, loaded = session.slot, crew.shown()
+    slot, loaded = session.slot, coordinator.shown()
     if slot.fault:
         return f"{slot.shot.sidecar_path.name}: {slot.fault.reason}"
     if slot.gone:

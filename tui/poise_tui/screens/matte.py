@@ -53,7 +53,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
 
 def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
     """What the matte covers, from every pixel where that is known; a matte that spreads far is a warning."""
-    exact = state.crew.viewer.exact
+    exact = state.coordinator.viewer.exact
     found = exact.coverage if exact and exact.coverage else keyed.coverage
     if found is None:
         return ()

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from poise_tui.compare.overlay import NOTHING, Against
+from poise_tui.compare.overlay import NOTHING, Overlay
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
@@ -41,12 +41,12 @@ class Present:
     session: Session
     keys: Keymap
     look: Look
-    crew: Coordinator
+    coordinator: Coordinator
     areas: dict[str, Area]
     hints: tuple[tuple[str, str], ...]
     message: str
     warning: bool
-    against: Against = NOTHING
+    against: Overlay = NOTHING
 
     def key(self, pane: str) -> str:
         """The key that shows a pane alone; empty where there is none."""
@@ -105,19 +105,19 @@ class Panes:
 
     def show(self, state: Present) -> None:
         """Draw everything that has a place; what looks the same is not sent again."""
-        look, crew, viewer = state.look, state.crew, state.crew.viewer
-        exact, loaded = viewer.exact, crew.shown()
+        look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
+        exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
-        faults = crew.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
-        self._shots.show(state.session, crew.levels, look)
+        faults = coordinator.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
+        self._shots.show(state.session, coordinator.levels, look)
         if "reel" in state.areas:
-            self._reel.show(state.session, crew.survey, look)
+            self._reel.show(state.session, coordinator.survey, look)
         self._controls.show(state.session, state.keys, look)
-        self._status.show(status(state.session, crew, _apart(state)), look)
+        self._status.show(status(state.session, coordinator, _apart(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
         self._readings.show(readings, exact is not None, faults, look)
         if "run" in state.areas:
-            run = crew.running
+            run = coordinator.running
             self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)
         told = _trouble(state)
         # areas say where panes belong, sizes whether textual has put them there yet
@@ -156,15 +156,15 @@ def grids(areas: dict[str, Area], look: Look) -> Grids:
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:
-    loaded = state.crew.shown()
+    loaded = state.coordinator.shown()
     if loaded is None:
         return "reading ...", False
-    fault = loaded.fault or state.crew.viewer.fault
+    fault = loaded.fault or state.coordinator.viewer.fault
     return (fault, True) if fault else None
 
 
 def _apart(state: Present) -> str:
     """How far the shot in hand stands from what it is compared with."""
-    view = state.crew.viewer.view
-    found = state.crew.beside.apart(view) if view is not None and state.against.name else None
+    view = state.coordinator.viewer.view
+    found = state.coordinator.beside.apart(view) if view is not None and state.against.name else None
     return "" if found is None else f"{found:.1f} % from {state.against.name}"

@@ -9,14 +9,14 @@ from poise_tui.workers.coordinator import Coordinator
 from poise_tui.workers.save_queue import CONFLICT
 
 
-def status(session: Session, crew: Coordinator, apart: str = "") -> Status:
+def status(session: Session, coordinator: Coordinator, apart: str = "") -> Status:
     """What the status line tells.
 
     Args:
         apart: how far the shot stands from what it is compared with.
     """
     slot, hand = session.slot, session.hand
-    seen = crew.shown()
+    seen = coordinator.shown()
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
     if faults:
@@ -41,11 +41,11 @@ def status(session: Session, crew: Coordinator, apart: str = "") -> Status:
         group=len(group.members(session)) if group.on(session) else 0,
         apart=apart,
         listed=", ".join(session.listing.wish.words),
-        about=_about(session, crew),
+        about=_about(session, coordinator),
     )
 
 
-def standing(session: Session, crew: Coordinator) -> str:
+def standing(session: Session, coordinator: Coordinator) -> str:
     """What stays to be said about the shot in hand until it is settled; at the reel, why it stands apart."""
     slot = session.slot
     if slot.conflict:
@@ -55,15 +55,15 @@ def standing(session: Session, crew: Coordinator) -> str:
         return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
     if slot.gone:
         return "the picture is gone; what was decided stays"
-    apart = _apart(session, crew) if session.hand.mode == "reel" else ""
+    apart = _apart(session, coordinator) if session.hand.mode == "reel" else ""
     return apart or (f"note: {slot.decision.note}" if slot.decision.note else "")
 
 
-def _apart(session: Session, crew: Coordinator) -> str:
-    known = crew.survey.known(session.index)
+def _apart(session: Session, coordinator: Coordinator) -> str:
+    known = coordinator.survey.known(session.index)
     if known and known.fault:
         return known.fault
-    reasons = crew.survey.reel(session.before).reasons(session.index)
+    reasons = coordinator.survey.reel(session.before).reasons(session.index)
     more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
     return f"apart: {reasons[0]}{more}" if reasons else ""
 
@@ -91,8 +91,8 @@ def _before(session: Session) -> str:
     return without.get(session.hand.mode, "BEFORE") if session.before else ""
 
 
-def _about(session: Session, crew: Coordinator) -> str:
-    loaded = crew.shown()
+def _about(session: Session, coordinator: Coordinator) -> str:
+    loaded = coordinator.shown()
     name = loaded.file.name if loaded else session.slot.file.name
     if loaded is None or loaded.small is None:
         return name

@@ -10,10 +10,10 @@ from poise.errors import PoiseError
 from poise_tui.desk import Hand
 from poise_tui.desk.matte import matte_of
 
-Copied = Correction | Matte | Curves
+Clipboard = Correction | Matte | Curves
 
 
-def copied(correction: Correction, hand: Hand) -> Copied:
+def copied(correction: Correction, hand: Hand) -> Clipboard:
     """What is in hand: the matte in the matte table, the curves in the curve table, else the whole correction.
 
     Raises:
@@ -27,14 +27,14 @@ def copied(correction: Correction, hand: Hand) -> Copied:
     return correction.curves if hand.mode == "curve" else correction
 
 
-def told(what: Copied) -> str:
+def told(what: Clipboard) -> str:
     """What was copied, in words."""
     if isinstance(what, Matte):
         return f"the matte {what.name!r}"
     return "the curves" if isinstance(what, Curves) else "the correction"
 
 
-def pasted(correction: Correction, what: Copied, parts: Sequence[str] = Correction.__struct_fields__) -> Correction:
+def pasted(correction: Correction, what: Clipboard, parts: Sequence[str] = Correction.__struct_fields__) -> Correction:
     """A correction with what was copied put onto it; a matte is added behind those that are there.
 
     Args:

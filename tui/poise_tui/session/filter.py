@@ -11,7 +11,7 @@ from typing import Any, Literal, get_args
 from poise.frames import Shot
 from poise.frames.natural import natural
 from poise.scopes import Readings
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 Only = Literal["all", "unfinished", "balanced", "held", "skipped", "marked", "faults"]
 ONLY: tuple[Only, ...] = get_args(Only)
@@ -105,7 +105,7 @@ def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]
     return tuple(sorted(named, key=lambda index: ranks.get(index, last)))
 
 
-def narrowed(wish: Wish, indexes: Iterable[int], slots: Sequence[Slot], marked: set[int]) -> tuple[int, ...]:
+def narrowed(wish: Wish, indexes: Iterable[int], slots: Sequence[ShotState], marked: set[int]) -> tuple[int, ...]:
     """Those that are asked for, in the same order; a sidecar that was not read yet counts as new."""
     found: Iterable[int] = indexes
     if wish.text:
@@ -119,7 +119,7 @@ def narrowed(wish: Wish, indexes: Iterable[int], slots: Sequence[Slot], marked: 
     return tuple(found)
 
 
-_TAKES: Mapping[Only, Callable[[Slot], bool]] = {
+_TAKES: Mapping[Only, Callable[[ShotState], bool]] = {
     "unfinished": lambda slot: slot.decision.state == "new",
     "balanced": lambda slot: slot.decision.state == "balanced",
     "held": lambda slot: slot.decision.state == "held",

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any, Protocol
 
 from poise_tui.session.filter import Figures, NameKeys, Wish, narrowed, ordered, rank
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 
 class Shots(Protocol):
@@ -20,7 +20,7 @@ class Shots(Protocol):
         revision: another one whenever a state, a fault or a mark may be another.
     """
 
-    slots: list[Slot]
+    slots: list[ShotState]
     marked: set[int]
     index: int
     revision: int

@@ -17,9 +17,9 @@ from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
 from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
-from poise_tui.session.clipboard import Copied, copied, pasted
+from poise_tui.session.clipboard import Clipboard, copied, pasted
 from poise_tui.session.listing import Listing
-from poise_tui.session.shot_state import Picture, Slot, StillReading
+from poise_tui.session.shot_state import Picture, ShotState, StillReading
 from poise_tui.session.step import Step
 from poise_tui.session.store import Store
 
@@ -45,10 +45,10 @@ class Session(Store):
         self.index = 0
         self.before = False
         self.marked: set[int] = set()
-        self.copied: Copied | None = None
+        self.copied: Clipboard | None = None
         self.together = False
         self.steps: list[Step] = []
-        self.reference: Slot | None = None
+        self.reference: ShotState | None = None
         self.last: int | None = None
         self.listing = Listing(self)
         self.load(0)
@@ -56,7 +56,7 @@ class Session(Store):
     # Shots
 
     @property
-    def slot(self) -> Slot:
+    def slot(self) -> ShotState:
         """The shot in hand."""
         return self.slots[self.index]
 
@@ -255,7 +255,7 @@ class Session(Store):
         said = slot.decision.note if note is None else note
         return self.decide(replace(slot.decision, state=state, note=said), index)
 
-    def copy(self) -> Copied:
+    def copy(self) -> Clipboard:
         """Keeps what is in hand to be pasted.
 
         Raises:

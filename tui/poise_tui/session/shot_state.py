@@ -27,7 +27,7 @@ class Picture:
 
 
 @dataclass
-class Slot:
+class ShotState:
     """One shot in a session.
 
     Attributes:

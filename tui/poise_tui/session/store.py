@@ -18,7 +18,7 @@ from poise.sidecar import SidecarConflict, set_aside
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise_tui.session.answers import Ask, SidecarRead, at_once, read_sidecar
 from poise_tui.session.save import Job, Outcome, failed, write
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 
 SOON = 0.2
 """Seconds from a change to its save; nudges that follow within are saved with it."""
@@ -35,13 +35,13 @@ class Store:
     """
 
     def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
-        self.slots = [Slot(shot) for shot in shots]
+        self.slots = [ShotState(shot) for shot in shots]
         self.revision = 0
         self.ask: Ask = at_once
         self._clock = clock
         self._waiting: set[int] = set()
 
-    def load(self, index: int) -> Slot:
+    def load(self, index: int) -> ShotState:
         """A shot with its sidecar read, the first time it is asked for; a slow disk answers later, by `took`."""
         slot = self.slots[index]
         if not slot.loaded:
@@ -171,7 +171,7 @@ class Store:
             indexes.append(len(self.slots) if free else None)
             if free:
                 taken.add(shot.sidecar_path)
-                self.slots.append(Slot(shot))
+                self.slots.append(ShotState(shot))
         self.revision += 1
         return indexes
 
@@ -215,7 +215,7 @@ class Store:
             slot.changed = None
             self._waiting.discard(index)
 
-    def _ready(self, slot: Slot, now: float) -> bool:
+    def _ready(self, slot: ShotState, now: float) -> bool:
         if slot.saving or slot.conflict or slot.changed is None:
             return False
         return now - slot.changed >= (AGAIN if slot.fault else SOON)

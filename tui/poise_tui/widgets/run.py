@@ -4,7 +4,7 @@ from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.run import LINES, Marked, draw_run
 from poise_tui.measure.sequence import Run
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 from poise_tui.widgets.pane import Pane
 
 
@@ -15,7 +15,7 @@ class RunView(Pane):
         super().__init__(name)
         self._drawn: tuple[object, ...] = ()
 
-    def show(self, slot: Slot, run: Run | None, fault: str | None, before: bool, look: Look) -> None:
+    def show(self, slot: ShotState, run: Run | None, fault: str | None, before: bool, look: Look) -> None:
         """Show the run of a shot; None while nothing is known of it."""
         drawn = (slot.shot.files, slot.frame, slot.judged, run, fault, before, self.size, look)
         if drawn == self._drawn:

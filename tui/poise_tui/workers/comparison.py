@@ -10,7 +10,7 @@ SPARSE = 3
 """Every so many pixels of a sample tell how far two pictures stand apart."""
 
 
-class Beside:
+class Comparison:
     """Makes views of the other.
 
     Args:

@@ -1,4 +1,4 @@
-"""The crew: all that works in the background for a session, and what it brings back.
+"""The coordinator: all that works in the background for a session, and what it brings back.
 
 Threads read pictures, measure, solve and save; each hands its result over by `later`, so that everything here happens
 on the thread that answers keys. `tick` does what is due by itself.
@@ -12,7 +12,7 @@ from pathlib import Path
 from poise.correction import NEUTRAL
 from poise.errors import in_words
 from poise.stamp import Stamp
-from poise_tui.compare.overlay import NOTHING, Against, alike
+from poise_tui.compare.overlay import NOTHING, Overlay, alike
 from poise_tui.compare.target import other
 from poise_tui.desk.functions import functions
 from poise_tui.measure.focus import focus_of, without
@@ -25,14 +25,14 @@ from poise_tui.session.folder_changes import FolderChanges
 from poise_tui.session.receiver import Receiver
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
-from poise_tui.workers.comparison import Beside
+from poise_tui.workers.comparison import Comparison
 from poise_tui.workers.delivery import Delivery
-from poise_tui.workers.file_watcher import Seen, look
+from poise_tui.workers.file_watcher import FileState, look
 from poise_tui.workers.folder_watcher import FolderWatcher
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.read_ahead import ReadAhead
 from poise_tui.workers.save_queue import SaveQueue
-from poise_tui.workers.sequence import Running
+from poise_tui.workers.sequence import SequenceWorker
 from poise_tui.workers.solver import Solver
 from poise_tui.workers.survey import Survey
 from poise_tui.workers.thread import Latest
@@ -81,12 +81,12 @@ class Coordinator:
         self._watched = 0.0
         self._hinted: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
-        self.running = Running(session, self._loader, later, changed)
+        self.running = SequenceWorker(session, self._loader, later, changed)
         self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
         self._scrubbed = Scrubbed()
         self.survey = Survey(session, self._loader, self._take_standing)
         self.delivery = Delivery(session, self.survey)
-        self.beside = Beside(lambda made: later(self._take_beside, made))
+        self.beside = Comparison(lambda made: later(self._take_beside, made))
         self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self.keeper = SaveQueue(session, lambda: later(self._take_outcomes), say)
@@ -155,13 +155,13 @@ class Coordinator:
         else:
             self.beside.want(Wanted(loaded, against.correction, against.slot.located, grids))
 
-    def against(self) -> Against:
+    def against(self) -> Overlay:
         """What the shot in hand is compared with, as far as it is there."""
         found = other(self._session)
         if found is None:
             return NOTHING
         view = self.beside.view if alike(self.beside.view, self.viewer.view) else None
-        return Against(found.name, found.split, view, self.beside.fault)
+        return Overlay(found.name, found.split, view, self.beside.fault)
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the shot in hand, unless it was asked for already."""
@@ -323,7 +323,7 @@ class Coordinator:
         if slot.loaded and not self._looker.busy:
             self._looker.do(partial(look, index, slot.file, slot.shot, slot.stamp))
 
-    def _take_seen(self, seen: Seen | Exception) -> None:
+    def _take_seen(self, seen: FileState | Exception) -> None:
         slot, loaded = self._session.slot, self.picture()
         if isinstance(seen, Exception) or (seen.index, seen.file) != (self._session.index, slot.file):
             return

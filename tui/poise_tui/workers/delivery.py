@@ -56,8 +56,8 @@ class Delivery:
         if known.standing is not None and not (own and own[1] and own[0] == decision):
             found = self._judged(index, decision, known.standing.after, known.sample.stored)
             self._own[index] = decision, False, found
-        sketch, encoding = known.sample, known.encoding(decision)
-        words = consistency.told(consistency.Kind(sketch.width, sketch.height, sketch.stored, 0, encoding))
+        sample, encoding = known.sample, known.encoding(decision)
+        words = consistency.told(consistency.Kind(sample.width, sample.height, sample.stored, 0, encoding))
         before = self._kinds.get(index)
         if words != before:
             self._kinds[index] = words

@@ -9,7 +9,7 @@ from poise_tui.session.answers import SidecarRead, read_sidecar
 
 
 @dataclass(frozen=True)
-class Seen:
+class FileState:
     """The files of a shot as they are now.
 
     Attributes:
@@ -25,11 +25,11 @@ class Seen:
     sidecar: SidecarRead | None
 
 
-def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> Seen:
+def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> FileState:
     """Looks at both files.
 
     Args:
         known: the stamp of the sidecar as it was last read or saved; None where there was none.
     """
     same = Stamp.of(shot.sidecar_path) == known
-    return Seen(index, file, Stamp.of(file), known, None if same else read_sidecar(index, shot))
+    return FileState(index, file, Stamp.of(file), known, None if same else read_sidecar(index, shot))

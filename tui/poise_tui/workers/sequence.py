@@ -1,4 +1,4 @@
-"""Running: the run of the sequence in hand at its table, from sketches, renewed whenever the correction changes."""
+"""Running: the run of the sequence in hand at its table, from samples, renewed whenever the correction changes."""
 
 import time
 from collections.abc import Callable
@@ -35,7 +35,7 @@ class Made:
     result: Run | Exception
 
 
-class Running:
+class SequenceWorker:
     """Keeps the run of one session's shot in hand.
 
     Args:
@@ -54,24 +54,24 @@ class Running:
         self._made: Made | None = None
         self._fresh = self._untold = False
         self._told = 0.0
-        self._sketching = SequenceReader(loader)
+        self._reader = SequenceReader(loader)
         self._worker = Latest("run", lambda made: later(self._take, made))
 
     def want(self) -> None:
         """Asks for the run of the shot in hand, where its table is open; elsewhere reading pauses."""
         session, slot = self._session, self._session.slot
         if session.hand.mode != "drift" or not slot.shot.numbers:
-            self._sketching.want(None)
+            self._reader.want(None)
             if self._asked and self._asked.files != slot.shot.files:
                 self._forget()
             return
-        self._sketching.want(slot.shot)
+        self._reader.want(slot.shot)
         correction = NEUTRAL if session.before else slot.decision.correction
         asked = Asked(slot.shot.files, correction, slot.located)
         if self._asked and self._asked.files != asked.files:
             self._forget()
         if asked != self._asked or self._fresh:
-            book = self._sketching.book
+            book = self._reader.book
             assert book is not None
             self._asked, self._fresh = asked, False
             made = self._made
@@ -80,17 +80,17 @@ class Running:
 
     def renew(self, file: Path) -> None:
         """A file was replaced."""
-        self._sketching.renew(file)
+        self._reader.renew(file)
         self._fresh = True
 
     @property
     def reading(self) -> bool:
         """Whether frames are being read."""
-        return self._sketching.reading
+        return self._reader.reading
 
     def tick(self) -> None:
         """Takes in what was read."""
-        if self._sketching.take():
+        if self._reader.take():
             self._fresh = self._untold = True
         if self._untold and (not self.reading or time.monotonic() - self._told >= REPORTED):
             self._untold, self._told = False, time.monotonic()

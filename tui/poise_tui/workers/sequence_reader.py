@@ -1,4 +1,4 @@
-"""Sketching: the frames of a sequence, read one by one in spare time, a few thousand pixels of each kept.
+"""Reading: the frames of a sequence, read one by one in spare time, a few thousand pixels of each kept.
 
 Coarse to fine: every 16th frame first, then those between, so that what the run does shows soon. The loader reads them,
 while nothing else is to be read.
@@ -16,7 +16,7 @@ from poise_tui.measure.sample import Sample, sample
 from poise_tui.workers.loader import Loader
 
 BYTES = 24_000
-"""Of one sketch: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
+"""Of one sample: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
 MOST = 512
 """Frames that are read at most; of a longer sequence so many are, evenly chosen."""
 COARSE = 16
@@ -50,7 +50,7 @@ def coarse_to_fine(count: int) -> list[int]:
 
 
 class SequenceReader:
-    """Keeps the sketches of one sequence at a time; all but reading happens on the thread that answers keys."""
+    """Keeps the samples of one sequence at a time; all but reading happens on the thread that answers keys."""
 
     def __init__(self, loader: Loader) -> None:
         self._loader = loader
@@ -69,7 +69,7 @@ class SequenceReader:
     def book(self) -> Book | None:
         """What is known now; it does not change any more."""
         book = self._book
-        return book and Book(book.shot, book.places, dict(book.sketches))
+        return book and Book(book.shot, book.places, dict(book.samples))
 
     def want(self, shot: Shot | None) -> None:
         """Reads the frames of a shot from now on, and forgets those of another; None pauses."""
@@ -82,15 +82,15 @@ class SequenceReader:
                 self._asked = False
                 self._loader.spare((), self._took)
         elif not self._asked and self._book is not None and not self._book.whole:
-            places, known = self._book.places, self._book.sketches
+            places, known = self._book.places, self._book.samples
             order = [places[i] for i in coarse_to_fine(len(places)) if places[i] not in known]
             self._asked = True
             self._loader.spare([shot.files[place] for place in order], self._took)
 
     def renew(self, file: Path) -> None:
         """A file was replaced: it is read again, if it belongs to the sequence."""
-        if self._book is not None and self._places.get(file) in self._book.sketches:
-            del self._book.sketches[self._places[file]]
+        if self._book is not None and self._places.get(file) in self._book.samples:
+            del self._book.samples[self._places[file]]
             self._asked = False
 
     def take(self) -> bool:
@@ -100,7 +100,7 @@ class SequenceReader:
             made = self._came.get()
             place = self._places.get(made.file)
             if book is not None and place is not None:
-                book.sketches[place], new = made, True
+                book.samples[place], new = made, True
         if book is not None and book.whole:
             self._asked = False
         return new

@@ -1,7 +1,7 @@
 """The survey: how every shot of a session stands, read in spare time and kept up with what is decided.
 
-Each shot is read once, while keys rest and nothing else is read, and only a sketch of it is kept; a changed correction
-is measured on the sketch. All of it happens on the thread that answers keys, but for reading and measuring.
+Each shot is read once, while keys rest and nothing else is read, and only a sample of it is kept; a changed correction
+is measured on the sample. All of it happens on the thread that answers keys, but for reading and measuring.
 """
 
 import operator
@@ -20,12 +20,12 @@ from poise.stamp import Stamp
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.sample import BYTES, Known, Sample, sample
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import Slot
+from poise_tui.session.shot_state import ShotState
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
 MEMORY = 48 * 2**20
-"""Bytes of all sketches: those of many shots hold fewer pixels."""
+"""Bytes of all samples: those of many shots hold fewer pixels."""
 AT_ONCE = 16
 """Shots that are handed over to be read, or measured, before others."""
 NEAR = 30
@@ -53,7 +53,7 @@ class Survey:
         self._worker = Latest("survey", self._came.put)
         self._known: dict[Path, Known] = {}
         """By the first file of a shot."""
-        self._slots: list[Slot] = []
+        self._slots: list[ShotState] = []
         self._line: list[Known | None] = []
         """By the shot's place."""
         self._places: dict[Path, int] = {}
@@ -79,7 +79,7 @@ class Survey:
         return self._known.get(self._session.slots[index].shot.first)
 
     def standing(self, index: int) -> Standing | None:
-        """The readings of a shot's sketch before and after its correction; None while they are not known."""
+        """The readings of a shot's sample before and after its correction; None while they are not known."""
         known = self.known(index)
         return known.standing if known else None
 
@@ -109,7 +109,7 @@ class Survey:
     # What comes in
 
     def take(self, index: int, loaded: Loaded) -> None:
-        """A picture that was read for the desk: its sketch costs nothing more."""
+        """A picture that was read for the desk: its sample costs nothing more."""
         known = self.known(index)
         if known is None or known.sample.file != loaded.file or known.sample.stamp != loaded.stamp:
             self._take_sketch(index, sample(loaded, self._bytes))
@@ -245,8 +245,8 @@ class Survey:
         slots = self._session.slots
         start = self._next if self._next < len(slots) else 0
         self._next = start + LOOKED_AT
-        sketches = [(s.shot.first, k.sample) for s in slots[start : self._next] if (k := self._known.get(s.shot.first))]
-        self._worker.do(lambda: [first for first, one in sketches if Stamp.of(one.file) != one.stamp])
+        samples = [(s.shot.first, k.sample) for s in slots[start : self._next] if (k := self._known.get(s.shot.first))]
+        self._worker.do(lambda: [first for first, one in samples if Stamp.of(one.file) != one.stamp])
 
     # What comes back
 

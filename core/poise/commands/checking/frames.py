@@ -10,7 +10,7 @@ from poise.chain.source import located
 from poise.commands.shared.pace import paced
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
-from poise.delivery.examine import Examined
+from poise.delivery.examine import ExaminedFrame
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits
@@ -30,12 +30,12 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
         KeyboardInterrupt: it was asked to end.
     """
     looks = list(_looks(shots, limits, step))
-    found: dict[int, dict[int, Examined]] = defaultdict(dict)
+    found: dict[int, dict[int, ExaminedFrame]] = defaultdict(dict)
     faults: list[Fault] = []
     with stoppable() as stop:
         results = processes(look, looks, min(workers, len(looks)), stop, limit)
         for at, result in paced(results, len(looks), "frames"):
-            if isinstance(result, Examined):
+            if isinstance(result, ExaminedFrame):
                 found[at.shot][at.place] = result
             else:
                 reason = result.reason if isinstance(result, Lost) else result
