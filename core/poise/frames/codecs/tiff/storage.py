@@ -35,6 +35,7 @@ class Storage:
         tile: rows and columns of a tile; None for strips.
         rows: in a strip.
         extra: what each channel beyond grey or RGB is.
+        start: the place before which no pixels shall stand.
     """
 
     order: Literal["<", ">"] | None = None
@@ -46,6 +47,7 @@ class Storage:
     rows: int | None = None
     planar: bool = False
     extra: tuple[int, ...] = ()
+    start: int = 0
 
 
 def storage_of(page: Any) -> Storage:
@@ -159,6 +161,7 @@ def _told(stored: Storage, channels: int, icc: bytes | None, software: str | Non
         "extrasamples": stored.extra or None,
         "tile": stored.tile,
         "rowsperstrip": None if stored.tile else stored.rows,
+        "align": -(-max(stored.start, 1) // 16) * 16,
         "iccprofile": icc,
         "metadata": None,
         "software": software or False,
