@@ -203,6 +203,44 @@ def test_every_tag_and_directory(tmp_path: Path, order: str, big: bool, stamp: b
     halved(tifffile.imread(source), tifffile.imread(output))
 
 
+def counted_from_the_start(path: Path) -> bytes:
+    """What a MakerNote that counts from the start of the file leads to: seven bytes at the place that it names."""
+    data = path.read_bytes()
+    at = data.index(b"HarbourCam") + 10
+    (place,) = struct.unpack_from("<I", data, at)
+    return data[place : place + 7]
+
+
+@pytest.mark.parametrize("where", ["ahead of the pixels", "behind the pixels", "far behind the pixels"])
+def test_a_maker_note_keeps_its_place_or_it_is_told(tmp_path: Path, where: str) -> None:
+    source, pixels = tmp_path / "a.tif", picture("u2", 3, 600, 600) if where.startswith("far") else picture("u1", 3)
+    note = b"HarbourCam" + bytes(4) + b"the quay" * 20 + b"lantern"
+    build(source, [*texts(), (34665, 4, ((36864, 7, b"0232"), (37500, 7, note)))], pixels)
+    data = bytearray(source.read_bytes())
+    if where.startswith("ahead"):
+        with tifffile.TiffFile(source) as tif:
+            struct.pack_into("<I", data, tif.pages[0].tags[273].valueoffset, len(data))
+        data += pixels.tobytes()
+    struct.pack_into("<I", data, data.index(b"HarbourCam") + 10, data.index(b"lantern"))
+    source.write_bytes(data)
+    assert counted_from_the_start(source) == b"lantern"
+    before = blocks(source)["Exif 37500"]
+    with tifffile.TiffFile(source) as tif:
+        assert (data.index(b"HarbourCam") < tif.pages[0].dataoffsets[0]) == where.startswith("ahead")
+    output, notes, _ = applied(source, stamp=False)
+    after = blocks(output)["Exif 37500"]
+    assert after[1][14:] == before[1][14:]
+    if where.startswith("far"):
+        told = "its MakerNote had to move: what its maker counts from the start of the file leads astray"
+        assert notes == (told,)
+        assert counted_from_the_start(output) != b"lantern"
+    else:
+        assert notes == ()
+        assert counted_from_the_start(output) == b"lantern"
+        assert after == before
+    halved(pixels, tifffile.imread(output))
+
+
 def test_a_file_that_outgrows_four_gigabytes_becomes_a_bigtiff_with_the_same_tags(tmp_path: Path) -> None:
     """As deeper outputs of large pictures do; here it is asked for, on a small one."""
     source = build(tmp_path / "a.tif", described("<") + private("<", False), picture("u2", 3))

@@ -57,6 +57,7 @@ def read(path: Path) -> Frame:
         pixels, told = storage.load(path, page, header.depth)
         carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": storage.storage_of(page)}
     beyond = pixels[..., header.channels :]
+    carry["storage"] = replace(carry["storage"], start=tags.room(directory, min(page.dataoffsets)))
     carry |= {"directory": directory, "holds": tags.holds(directory, names)}
     notes += tags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.lost)
     carry |= {"notes": notes, "told": told}

@@ -17,6 +17,7 @@ _SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12
 _WHOLE = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
 _POINTER_KINDS = (13, 18)
 _POINTERS = frozenset({400, 34665, 34853, 40965})
+MAKER_NOTE = 37500
 _DEEPEST, _MOST_BELOW = 4, 16
 MOST = 2**26
 """Bytes of all values together; a file with more is refused before they are read."""
@@ -30,6 +31,7 @@ class Entry:
         code, kind, count: as stored.
         value: its bytes as stored, in the file's byte order.
         below: for a tag that points to directories, what they hold.
+        place: where a MakerNote stood: its maker may count places within it from the start of the file.
     """
 
     code: int
@@ -37,6 +39,7 @@ class Entry:
     count: int
     value: bytes
     below: tuple["Directory", ...] = ()
+    place: int = 0
 
 
 Directory = tuple[Entry, ...]
@@ -106,14 +109,14 @@ class Reader:
         if kind not in _SIZES:
             self.lost.append(f"tag {code}, of the unknown type {kind}")
             return None
-        value = inline[:size]
+        value, place = inline[:size], 0
         if size > len(inline):
             (offset,) = struct.unpack(self._form.offset, inline)
             if offset + size > self._size:
                 self.lost.append(f"tag {code}, whose value lies outside the file")
                 return None
-            value = self._bytes(offset, size)
-        entry = Entry(code, kind, count, value)
+            value, place = self._bytes(offset, size), offset if code == MAKER_NOTE else 0
+        entry = Entry(code, kind, count, value, place=place)
         if not count or (kind not in _POINTER_KINDS and code not in _POINTERS):
             return entry
         places = self._form.numbers(entry)
@@ -136,8 +139,19 @@ class Reader:
         return self._file.read(size)
 
 
+def maker_notes(entries: Iterable[Entry]) -> list[Entry]:
+    """The MakerNotes in a directory and below it that have a place."""
+    found = []
+    for entry in entries:
+        found += [entry] if entry.place else maker_notes(one for below in entry.below for one in below)
+    return found
+
+
 def append(file: BinaryIO, entries: Iterable[Entry], form: Form) -> int:
-    """Writes a directory, its values and all below it to the end of a file, and returns where it stands."""
+    """Writes a directory, its values and all below it to the end of a file, and returns where it stands.
+
+    The value of an entry with a place is taken to stand there already.
+    """
     width = 8 if form.big else 4
     fields = []
     for entry in sorted(entries, key=lambda entry: entry.code):
@@ -148,7 +162,7 @@ def append(file: BinaryIO, entries: Iterable[Entry], form: Form) -> int:
                 kind = {4: 16, 13: 18}.get(kind, kind)
             value = struct.pack(f"{form.order}{len(places)}{_WHOLE[kind]}", *places)
         if len(value) > width:
-            value = struct.pack(form.offset, _put(file, value))
+            value = struct.pack(form.offset, entry.place or _put(file, value))
         counted = struct.pack(form.order + ("HHQ" if form.big else "HHI"), entry.code, kind, entry.count)
         fields.append(counted + value.ljust(width, b"\0"))
     number = struct.pack(form.order + ("Q" if form.big else "H"), len(fields))

@@ -21,6 +21,7 @@ class Storage:
         tile: rows and columns of a tile; None for strips.
         rows: in a strip.
         extra: what each channel beyond grey or RGB is.
+        start: the place in the file before which no pixels may stand.
     """
 
     order: Literal["<", ">"] | None = None
@@ -32,3 +33,4 @@ class Storage:
     rows: int | None = None
     planar: bool = False
     extra: tuple[int, ...] = ()
+    start: int = 0

@@ -134,6 +134,7 @@ def _told(stored: Storage, channels: int, icc: bytes | None, software: str | Non
         "extrasamples": stored.extra or None,
         "tile": stored.tile,
         "rowsperstrip": None if stored.tile else stored.rows,
+        "align": -(-max(stored.start, 1) // 16) * 16,
         "iccprofile": icc,
         "metadata": None,
         "software": software or False,

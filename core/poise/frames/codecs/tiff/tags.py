@@ -1,7 +1,10 @@
 """Which tags of a written TIFF are its source's: all, but for those that say how and where the pixels are stored."""
 
+import os
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from pathlib import Path
+from typing import BinaryIO
 
 from poise.frames.codecs.tiff import directories
 from poise.frames.codecs.tiff.directories import Directory, Entry, Form
@@ -26,6 +29,7 @@ _LAYOUT: dict[int, tuple[int, ...]] = {
 }
 """How pixels are stored, with what the standard takes where a tag is missing."""
 _PLACES = frozenset({273, 279, 324, 325})
+_STARTS = frozenset({273, 324})
 _FREE = frozenset({288, 289})
 _SMALLER = 330
 _LAYERS = 37724
@@ -40,6 +44,8 @@ _RESOURCES, _THUMBNAILS = 34377, (b"8BIM\x04\x09", b"8BIM\x04\x0c")
 _PICTURES = {_SMALLER: "smaller pictures (SubIFDs)", _LAYERS: "layers"}
 _GROUPS = {34665: "EXIF", 34853: "GPS", 700: "XMP", 33723: "IPTC", 274: "orientation", 282: "resolution"}
 _RESOLUTION = {283, 296}
+_NEAR, _FAR = 2**20, 2**24
+"""What a file may grow by, so that a MakerNote keeps its place: ahead of the pixels, and behind them."""
 
 
 def uncorrected(codes: Collection[int], previews: int) -> tuple[str, ...]:
@@ -63,6 +69,16 @@ def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
     else:
         rest = [names.get(code, f"tag {code}") for code in sorted(known - _GROUPS.keys())]
     return (*(word for code, word in _GROUPS.items() if code in known), *rest)
+
+
+def room(directory: Directory, pixels: int) -> int:
+    """The place before which no pixels of an output shall stand, so that a MakerNote keeps its own.
+
+    Args:
+        pixels: where those of the source begin.
+    """
+    end = max((note.place + len(note.value) for note in directories.maker_notes(directory)), default=0)
+    return end if end <= max(pixels, _NEAR) else 0
 
 
 def give(path: Path, source: Directory, frame: Frame, same_depth: bool, stamp: str | None) -> tuple[str, ...]:
@@ -90,10 +106,36 @@ def give(path: Path, source: Directory, frame: Frame, same_depth: bool, stamp: s
         entries += [e for e in source if e.code not in _LAYOUT.keys() | counted.keys() | coded.keys() | {ICC, SOFTWARE}]
         entries += _profile(source, frame.icc)
         entries += _software(source, stamp)
+        entries, moved = _maker_note(file, entries, written, form)
         directories.point_to(file, directories.append(file, entries, form), form)
-    notes = [f"not kept at another depth: {', '.join(counted.values())}"] if counted else []
+    notes = ["its MakerNote had to move: what its maker counts from the start of the file leads astray"] * moved
+    notes += [f"not kept at another depth: {', '.join(counted.values())}"] if counted else []
     notes += [f"not kept in another encoding: {', '.join(coded.values())}"] if coded else []
     return tuple(notes)
+
+
+def _maker_note(file: BinaryIO, entries: list[Entry], written: Directory, form: Form) -> tuple[list[Entry], bool]:
+    """The entries, with a MakerNote written at its old place where nothing else stands, and whether it had to move.
+
+    Ahead of the pixels stands only the directory that tifffile wrote, of which all was read.
+    """
+    notes = directories.maker_notes(entries)
+    if len(notes) != 1:
+        return [_displaced(entry) for entry in entries], bool(notes)
+    (note,) = notes
+    end = note.place + len(note.value)
+    starts = [place for entry in written if entry.code in _STARTS for place in form.numbers(entry)]
+    size = file.seek(0, os.SEEK_END)
+    if (note.place >= 16 and end <= min(starts)) or size <= note.place <= size + _FAR:
+        file.seek(note.place)
+        file.write(note.value)
+        return entries, False
+    return [_displaced(entry) for entry in entries], True
+
+
+def _displaced(entry: Entry) -> Entry:
+    below = tuple(tuple(map(_displaced, one)) for one in entry.below)
+    return replace(entry, below=below, place=0)
 
 
 def form_of(magic: bytes) -> Form:
