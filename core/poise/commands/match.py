@@ -193,8 +193,11 @@ def line(result: "Matched") -> str:
     """How far a shot was from the reference and is now, and what was done.
 
     Example:
-        9.20 -> 3.31 %, slope, offset and power
+        mean parade difference 9.2 -> 3.3 %, slope, offset and power
     """
+    from poise.chain.matte import active
+
     if not math.isfinite(result.before):
         return result.note
-    return f"{result.before:.2f} -> {result.after:.2f} %, {result.note}"
+    without = ", measured without its mattes" if active(result.correction.mattes) else ""
+    return f"mean parade difference {result.before:.1f} -> {result.after:.1f} %, {result.note}{without}"

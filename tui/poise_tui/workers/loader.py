@@ -16,13 +16,12 @@ import numpy as np
 from poise.errors import FileError, PoiseError
 from poise.frames import Depth, Frame, proxy, read
 from poise.frames.frame import Pixels
+from poise.frames.proxy import sample_step
 from poise.stamp import Stamp
 
 MEMORY = 64 * 2**20
 """Bytes of proxies that are kept, whole frames not counted: of those there is one."""
 WIDTH, HEIGHT = 960, 540
-SAMPLED = 180
-"""Rows of the sample, at least, where the proxy has as many."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +66,7 @@ class Loaded:
 
 def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
     """A frame that was read, with its proxy, made ready."""
-    step = max(1, small.shape[0] // SAMPLED)
+    step = sample_step(small.shape[0])
     sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
     if depth is Depth.U16:
         sample, depth = sample >> 4, Depth.U12
