@@ -93,21 +93,24 @@ def starting_point(one: Found) -> "Solution":
 
 
 def by_chart(one: Found) -> "Solution | None":
-    """As `starting_point`, from a chart in the shot; None if there is none, and nothing is written then.
+    """As `starting_point`, from a chart in the shot; None if there is none. Nothing is written
+    then, nor where the shot is as near to the chart's values as it is.
 
     Raises:
         PoiseError: the picture can't be read, or the sidecar can't be written.
     """
-    from poise.commands.chart import charted
+    from poise.commands.chart import charted, no_better
     from poise.solve import Solution
 
     try:
-        told = charted(one, None, write=True)
+        told, written = charted(one, None, write=True)
     except FileError:
         raise
     except PoiseError:
         return None
     note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
+    if not written:
+        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(told)}",))
     return Solution(told.correction, (note,))
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from poise.chain.source import located
 from poise.commands.auto import summary
+from poise.commands.chart import no_better
 from poise.commands.match import comparable, distributed, line
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError
@@ -122,6 +123,9 @@ class Solver:
             taken = frame.colour, task.encoding(frame), frame.depth, task.decision.correction
             found = find_chart(*taken) if corners is None else chart(taken[0], corners, *taken[1:])
             self.patches = found.patches
+            if not found.better:
+                same = f"chart: {found.after:.2f} would be {no_better(found)}  (:patches tells each)"
+                return Solved(taken[3], task.decision.by_hand, (same,))
             off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} the worst"
             return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches tells each)"))
 
