@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found, encoding_of, found
-from poise.correction import NEUTRAL, Correction
+from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError
 
 if TYPE_CHECKING:
+    from poise.frames import Frame
     from poise.solve import Solution
 
 
@@ -21,9 +22,10 @@ if TYPE_CHECKING:
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
 @click.option("--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot; what it tells wins.")
+@AS
 @SIDECARS
 @AS_JSON
-def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | None, as_json: bool) -> None:
+def command(paths: tuple[Path, ...], again: bool, look: bool, form: str, sidecars: Path | None, as_json: bool) -> None:
     """Write a starting point for each shot.
 
     Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
@@ -32,6 +34,9 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     How sure it is tells how probable it is that the light was found to within 3 degrees, as far as the picture shows.
     That is little where estimators of different kinds disagree, where nothing is white or grey, or where all is of one
     colour; there, only a part of it is corrected, and the parade decides.
+
+    With --as cdl a shot gets slope, offset, power and saturation alone, as near to that as they come, and a line says
+    how near; poise export --to cdl then hands it over exactly.
 
     Example: poise auto day
     """
@@ -43,8 +48,8 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
             report.passed_over(one.path, reason)
             continue
         try:
-            solution = by_chart(one) if look else None
-            solution = solution or starting_point(one)
+            solution = by_chart(one, ten=form == "cdl") if look else None
+            solution = solution or starting_point(one, ten=form == "cdl")
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
@@ -73,8 +78,11 @@ def kept(one: Found, again: bool) -> str | None:
     return None
 
 
-def starting_point(one: Found) -> "Solution":
+def starting_point(one: Found, ten: bool = False) -> "Solution":
     """Solves one shot and writes its sidecar; returns the correction, how sure it is, and what the solver says.
+
+    Args:
+        ten: stay within slope, offset, power and saturation.
 
     Raises:
         PoiseError: the picture can't be read or solved, or the sidecar can't be written.
@@ -84,7 +92,10 @@ def starting_point(one: Found) -> "Solution":
     from poise.solve import auto
 
     frame = read(one.file)
-    solution = auto(frame.colour, encoding_of(one.sidecar, frame, one.folder), frame.depth)
+    encoding = encoding_of(one.sidecar, frame, one.folder)
+    solution = auto(frame.colour, encoding, frame.depth)
+    if ten:
+        solution = within_cdl(solution, frame, encoding)
     decide(one, solution.correction, hand=False)
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
@@ -92,7 +103,19 @@ def starting_point(one: Found) -> "Solution":
     return dataclasses.replace(solution, notes=(*solution.notes, *dropped))
 
 
-def by_chart(one: Found) -> "Solution | None":
+def within_cdl(solution: "Solution", frame: "Frame", encoding: Encoding) -> "Solution":
+    """A solution within slope, offset, power and saturation, which says how near that comes.
+
+    Raises:
+        PoiseError: no CDL holds this picture's encoding, or a matte.
+    """
+    from poise.solve import as_cdl
+
+    correction, told = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
+    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([told] if told else [])))
+
+
+def by_chart(one: Found, ten: bool = False) -> "Solution | None":
     """As `starting_point`, from a chart in the shot; None if there is none. Nothing is written
     then, nor where the shot is as near to the chart's values as it is.
 
@@ -103,7 +126,7 @@ def by_chart(one: Found) -> "Solution | None":
     from poise.solve import Solution
 
     try:
-        told, written = charted(one, None, write=True)
+        told, written = charted(one, None, write=True, ten=ten)
     except FileError:
         raise
     except PoiseError:

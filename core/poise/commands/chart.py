@@ -1,5 +1,6 @@
 """`poise chart`: exposure and neutral balance from a chart of 24 patches in a frame, and how far each patch is off."""
 
+import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -101,18 +102,21 @@ def command(
     report.end()
 
 
-def charted(one: Found, corners: "Corners | None", *, write: bool, again: bool = False) -> "tuple[Charted, bool]":
+def charted(
+    one: Found, corners: "Corners | None", *, write: bool, again: bool = False, ten: bool = False
+) -> "tuple[Charted, bool]":
     """Solves one shot by its chart, and writes its sidecar unless told not to; also whether it was written.
 
     Args:
         again: also write what is no better than the correction that the shot has.
+        ten: stay within slope, offset, power and saturation; the note says how near that comes.
 
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.
     """
     from poise.commands.shared.decisions import decide
     from poise.frames import read
-    from poise.solve import chart, find_chart
+    from poise.solve import as_cdl, chart, find_chart
 
     frame = read(one.file)
     encoding = encoding_of(one.sidecar, frame, one.folder)
@@ -123,6 +127,9 @@ def charted(one: Found, corners: "Corners | None", *, write: bool, again: bool =
         result = find_chart(frame.colour, encoding, frame.depth, before, present)
     else:
         result = chart(frame.colour, corners, encoding, frame.depth, before, present)
+    if ten:
+        correction, told = as_cdl(frame.colour, result.correction, encoding, frame.depth)
+        result = dataclasses.replace(result, correction=correction, note="; ".join(filter(None, (result.note, told))))
     write = write and (again or result.better)
     if write:
         decide(one, result.correction, hand=True)

@@ -1,5 +1,6 @@
 """`poise match`: balance and saturation that bring shots to a reference, measured on the frame each is judged on."""
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -7,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
@@ -34,10 +35,11 @@ def _strength(context: click.Context, option: click.Parameter, value: float) -> 
     "--strength", metavar="S", default=1.0, callback=_strength, help="How much of the way, 0 to 1; 1 if not given."
 )
 @click.option("--again", is_flag=True, help="Also match shots that are held or skipped.")
+@AS
 @SIDECARS
 @AS_JSON
 def command(
-    paths: tuple[Path, ...], to: Path, strength: float, again: bool, sidecars: Path | None, as_json: bool
+    paths: tuple[Path, ...], to: Path, strength: float, again: bool, form: str, sidecars: Path | None, as_json: bool
 ) -> None:
     """Bring the levels of shots to those of a reference frame.
 
@@ -45,6 +47,9 @@ def command(
     change, so that red, green and blue are distributed as in FRAME; light, levels, tone, curves and mattes stay. A
     correction that was made by hand is where it starts from, and the line says so. Where the two show different things,
     only black, white and neutral are matched, and a shot that nothing brings nearer is left alone.
+
+    With --as cdl what else the shot has becomes slope, offset, power and saturation as well, as near as they come, so
+    that poise export --to cdl hands it over exactly; a line says how near.
 
     Printed is the mean parade difference from FRAME, in per cent of full signal, before and after.
 
@@ -63,7 +68,7 @@ def command(
             report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
             continue
         try:
-            result, changed = matched(one, reference, encoding, strength)
+            result, changed = matched(one, reference, encoding, strength, ten=form == "cdl")
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         except PoiseError as fault:
@@ -78,29 +83,48 @@ def command(
     report.end()
 
 
-def matched(one: Found, reference: "Distribution", encoding: Encoding, strength: float) -> "tuple[Matched, bool]":
+def matched(
+    one: Found, reference: "Distribution", encoding: Encoding, strength: float, ten: bool = False
+) -> "tuple[Matched, bool]":
     """Matches one shot, and writes its sidecar if its correction changed; returns what was found and whether it did.
 
     Args:
         encoding: of the reference.
+        ten: bring what the shot has within slope, offset, power and saturation first.
 
     Raises:
         PoiseError: the picture can't be read, its work code is not the reference's, or the sidecar can't be written.
     """
     from poise.commands.shared.decisions import decide
     from poise.frames import read
-    from poise.solve import match
 
     frame = read(one.file)
     own = encoding_of(one.sidecar, frame, one.folder)
     comparable(own, encoding)
     present = one.sidecar.correction if one.sidecar else NEUTRAL
-    result = match(frame.colour, present, own, frame.depth, reference, strength)
+    result = solved(frame, present, own, reference, strength, ten)
     changed = result.correction != present
     if changed:
         # what a person made stays theirs, so that no later starting point replaces it unasked
         decide(one, result.correction, hand=one.by_hand)
     return result, changed
+
+
+def solved(
+    frame: "Frame", present: Correction, encoding: Encoding, reference: "Distribution", strength: float, ten: bool
+) -> "Matched":
+    """What match makes of a frame under its correction; with `ten`, of that within slope, offset, power and saturation.
+
+    Raises:
+        PoiseError: the encoding is unknown, or no CDL holds it or a matte.
+    """
+    from poise.solve import as_cdl, match
+
+    told = ""
+    if ten:
+        present, told = as_cdl(frame.colour, present, encoding, frame.depth)
+    result = match(frame.colour, present, encoding, frame.depth, reference, strength)
+    return dataclasses.replace(result, note=f"{result.note}; what it had {told}") if told else result
 
 
 def comparable(own: Encoding, reference: Encoding) -> None:
