@@ -2,6 +2,7 @@
 
 import dataclasses
 import os
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,17 +10,18 @@ import click
 import msgspec
 
 from poise.batch.worker_process import Lost
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.processes import TIME_LIMIT, WORKERS
 from poise.commands.shared.shots import Found, encoding_of, found
-from poise.correction import NEUTRAL, Correction
+from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError
 from poise.frames.shots import Problem
 
 if TYPE_CHECKING:
+    from poise.frames import Frame
     from poise.solve import Solution
 
 
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
 @click.option("--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot; what it tells wins.")
+@AS
 @WORKERS
 @TIME_LIMIT
 @SIDECARS
@@ -35,6 +38,7 @@ def command(
     paths: tuple[Path, ...],
     again: bool,
     look: bool,
+    form: str,
     workers: int | None,
     time_limit: float,
     sidecars: Path | None,
@@ -49,6 +53,9 @@ def command(
     That is little where estimators of different kinds disagree, where nothing is white or grey, or where all is of one
     colour; there, only a part of it is corrected, and the parade decides.
 
+    With --as cdl a shot gets slope, offset, power and saturation alone, as near to that as they come, and a line says
+    how near; poise export --to cdl then hands it over exactly.
+
     Example: poise auto day
     """
     report = Report()
@@ -60,7 +67,7 @@ def command(
             report.passed_over(one.path, reason)
         else:
             jobs.append(one)
-    work = by_chart_or_not if look else starting_point_or_not
+    work = partial(by_chart_or_not if look else starting_point_or_not, ten=form == "cdl")
     for one, solution in in_processes(work, jobs, workers or os.cpu_count() or 1, time_limit):
         if isinstance(solution, Lost):
             report.fault(one.path, solution.reason)
@@ -78,8 +85,11 @@ def command(
     report.end()
 
 
-def starting_point(one: Found) -> "Solution":
+def starting_point(one: Found, ten: bool = False) -> "Solution":
     """Solves one shot and writes its sidecar; returns the correction, how sure it is, and what the solver says.
+
+    Args:
+        ten: stay within slope, offset, power and saturation.
 
     Raises:
         PoiseError: the picture can't be read or solved, or the sidecar can't be written.
@@ -90,7 +100,10 @@ def starting_point(one: Found) -> "Solution":
 
     within(one)
     frame = read(one.file)
-    solution = auto(frame.colour, encoding_of(one.sidecar, frame, one.folder), frame.depth)
+    encoding = encoding_of(one.sidecar, frame, one.folder)
+    solution = auto(frame.colour, encoding, frame.depth)
+    if ten:
+        solution = within_cdl(solution, frame, encoding)
     decide(one, solution.correction, hand=False)
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
@@ -98,37 +111,52 @@ def starting_point(one: Found) -> "Solution":
     return dataclasses.replace(solution, notes=(*solution.notes, *dropped))
 
 
-def by_chart(one: Found) -> "Solution | None":
-    """As `starting_point`, from a chart in the shot; None if there is none, and nothing is written then.
+def within_cdl(solution: "Solution", frame: "Frame", encoding: Encoding) -> "Solution":
+    """A solution within slope, offset, power and saturation, which says how near that comes.
+
+    Raises:
+        PoiseError: no CDL holds this picture's encoding, or a matte.
+    """
+    from poise.solve import as_cdl
+
+    correction, told = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
+    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([told] if told else [])))
+
+
+def by_chart(one: Found, ten: bool = False) -> "Solution | None":
+    """As `starting_point`, from a chart in the shot; None if there is none. Nothing is written
+    then, nor where the shot is as near to the chart's values as it is.
 
     Raises:
         PoiseError: the picture can't be read, or the sidecar can't be written.
     """
-    from poise.commands.chart import charted
+    from poise.commands.chart import charted, no_better
     from poise.solve import Solution
 
     try:
-        told = charted(one, None, write=True)
+        told, written = charted(one, None, write=True, ten=ten)
     except FileError:
         raise
     except PoiseError:
         return None
     note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
+    if not written:
+        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(told)}",))
     return Solution(told.correction, (note,))
 
 
-def starting_point_or_not(one: Found) -> "Solution | Problem":
+def starting_point_or_not(one: Found, ten: bool = False) -> "Solution | Problem":
     """As `starting_point`, with whatever was wrong as a value; it may run in a process of its own."""
     try:
-        return starting_point(one)
+        return starting_point(one, ten)
     except Exception as fault:
         return problem(one.path, fault)
 
 
-def by_chart_or_not(one: Found) -> "Solution | Problem":
+def by_chart_or_not(one: Found, ten: bool = False) -> "Solution | Problem":
     """The same, from a chart where there is one in the shot."""
     try:
-        return by_chart(one) or starting_point(one)
+        return by_chart(one, ten) or starting_point(one, ten)
     except Exception as fault:
         return problem(one.path, fault)
 

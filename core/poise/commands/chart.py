@@ -1,5 +1,6 @@
 """`poise chart`: exposure and neutral balance from a chart of 24 patches in a frame, and how far each patch is off."""
 
+import dataclasses
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,7 +49,7 @@ class Corner(click.ParamType):  # type: ignore[type-arg]
     help="Outer corners of the four corner patches, going round, as shares of width and height.",
 )
 @click.option("--report", "with_report", is_flag=True, help="Also print CIEDE2000 of each patch, before and after.")
-@click.option("--again", is_flag=True, help="Also replace a correction that was made by hand.")
+@click.option("--again", is_flag=True, help="Also replace a correction that was made by hand or is as good.")
 @click.option("--dry-run", is_flag=True, help="Write nothing.")
 @SIDECARS
 @AS_JSON
@@ -68,7 +69,8 @@ def command(
 
     Exposure, warmth and magenta are set so that the neutrals have their published values, slope where these end, and
     levels are put back to neutral. It counts as made by hand, so that no later starting point replaces it. poise copy
-    takes it to the other shots in the same light.
+    takes it to the other shots in the same light. Neutrals that are clipped are left out; three of the six are enough.
+    Where the chart comes no nearer than under the correction that the shot has, nothing is written, unless --again.
 
     Printed is the mean CIEDE2000 over the patches against their published values under D50, before and after.
 
@@ -87,40 +89,51 @@ def command(
         report.passed_over(one.path, reason)
         raise UsageError("nothing to do: the shot was passed over")
     try:
-        result = charted(one, corners, write=not dry_run)
+        result, written = charted(one, corners, write=not dry_run, again=again)
     except FileError as fault:
         report.fault(fault.path, fault.reason)
     except PoiseError as fault:
         report.fault(one.path, str(fault))
     else:
         if as_json:
-            data(entry(one, result, written=not dry_run))
+            data(entry(one, result, written=written))
         else:
             click.echo("\n".join(lines(one, result, with_report)))
     report.end()
 
 
-def charted(one: Found, corners: "Corners | None", *, write: bool) -> "Charted":
-    """Solves one shot by its chart, and writes its sidecar unless told not to.
+def charted(
+    one: Found, corners: "Corners | None", *, write: bool, again: bool = False, ten: bool = False
+) -> "tuple[Charted, bool]":
+    """Solves one shot by its chart, and writes its sidecar unless told not to; also whether it was written.
+
+    Args:
+        again: also write what is no better than the correction that the shot has.
+        ten: stay within slope, offset, power and saturation; the note says how near that comes.
 
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.
     """
     from poise.commands.shared.decisions import decide
     from poise.frames import read
-    from poise.solve import chart, find_chart
+    from poise.solve import as_cdl, chart, find_chart
 
     frame = read(one.file)
     encoding = encoding_of(one.sidecar, frame, one.folder)
     by_hand = one.sidecar is not None and one.sidecar.hand
-    before = one.sidecar.correction if one.sidecar and by_hand else NEUTRAL  # what auto gave, it gave for other levels
+    present = one.sidecar.correction if one.sidecar else NEUTRAL
+    before = present if by_hand else NEUTRAL  # what auto gave, it gave for other levels
     if corners is None:
-        result = find_chart(frame.colour, encoding, frame.depth, before)
+        result = find_chart(frame.colour, encoding, frame.depth, before, present)
     else:
-        result = chart(frame.colour, corners, encoding, frame.depth, before)
+        result = chart(frame.colour, corners, encoding, frame.depth, before, present)
+    if ten:
+        correction, told = as_cdl(frame.colour, result.correction, encoding, frame.depth)
+        result = dataclasses.replace(result, correction=correction, note="; ".join(filter(None, (result.note, told))))
+    write = write and (again or result.better)
     if write:
         decide(one, result.correction, hand=True)
-    return result
+    return result, write
 
 
 def entry(one: Found, result: "Charted", written: bool) -> dict[str, Any]:
@@ -146,6 +159,8 @@ def lines(one: Found, result: "Charted", with_report: bool) -> list[str]:
         f"{shown(one.path)}: {result.note}",
         f"  mean CIEDE2000 {result.before:.2f} -> {result.after:.2f}, farthest off: {worst.name} {worst.after:.2f}",
     ]
+    if not result.better:
+        told.append(f"  {no_better(result)}; --again writes it")
     if with_report:
         rows = [
             [patch.name, f"{patch.before:.2f}", f"{patch.after:.2f}", "clipped" if patch.clipped else ""]
@@ -153,3 +168,8 @@ def lines(one: Found, result: "Charted", with_report: bool) -> list[str]:
         ]
         told.append(table(HEAD, rows))
     return told
+
+
+def no_better(result: "Charted") -> str:
+    """That the correction which a shot has is as good, in words; only where it is."""
+    return f"no better than it is, mean CIEDE2000 {result.standing:.2f}: left alone"

@@ -1,5 +1,6 @@
 """`poise match`: balance and saturation that bring shots to a reference, measured on the frame each is judged on."""
 
+import dataclasses
 import math
 import os
 from collections.abc import Sequence
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from poise.batch.worker_process import Lost
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.processes import TIME_LIMIT, WORKERS
@@ -40,6 +41,7 @@ def _strength(context: click.Context, option: click.Parameter, value: float) -> 
     "--strength", metavar="S", default=1.0, callback=_strength, help="How much of the way, 0 to 1; 1 if not given."
 )
 @click.option("--again", is_flag=True, help="Also match shots that are held or skipped.")
+@AS
 @WORKERS
 @TIME_LIMIT
 @SIDECARS
@@ -49,6 +51,7 @@ def command(
     to: Path,
     strength: float,
     again: bool,
+    form: str,
     workers: int | None,
     time_limit: float,
     sidecars: Path | None,
@@ -60,6 +63,9 @@ def command(
     change, so that red, green and blue are distributed as in FRAME; light, levels, tone, curves and mattes stay. A
     correction that was made by hand is where it starts from, and the line says so. Where the two show different things,
     only black, white and neutral are matched, and a shot that nothing brings nearer is left alone.
+
+    With --as cdl what else the shot has becomes slope, offset, power and saturation as well, as near as they come, so
+    that poise export --to cdl hands it over exactly; a line says how near.
 
     Printed is the mean parade difference from FRAME, in per cent of full signal, before and after.
 
@@ -78,7 +84,7 @@ def command(
         if one.sidecar is not None and one.sidecar.state in ("held", "skipped") and not again:
             report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
             continue
-        jobs.append(Job(one, reference, encoding, strength))
+        jobs.append(Job(one, reference, encoding, strength, form == "cdl"))
     for job, found_ in in_processes(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit):
         if isinstance(found_, Lost):
             report.fault(job.one.path, found_.reason)
@@ -97,45 +103,65 @@ def command(
 
 @dataclass(frozen=True)
 class Job:
-    """One shot to match: the reference as it was measured, its encoding, and how much of the way to go."""
+    """One shot to match: the measured reference, its encoding, how far to go, whether to stay within ten numbers."""
 
     one: Found
     reference: "Distribution"
     encoding: Encoding
     strength: float
+    ten: bool
 
 
 def matched_or_not(job: Job) -> "tuple[Matched, bool] | Problem":
     """As `matched`, with whatever was wrong as a value; it may run in a process of its own."""
     try:
-        return matched(job.one, job.reference, job.encoding, job.strength)
+        return matched(job.one, job.reference, job.encoding, job.strength, job.ten)
     except Exception as fault:
         return problem(job.one.path, fault)
 
 
-def matched(one: Found, reference: "Distribution", encoding: Encoding, strength: float) -> "tuple[Matched, bool]":
+def matched(
+    one: Found, reference: "Distribution", encoding: Encoding, strength: float, ten: bool = False
+) -> "tuple[Matched, bool]":
     """Matches one shot, and writes its sidecar if its correction changed; returns what was found and whether it did.
 
     Args:
         encoding: of the reference.
+        ten: bring what the shot has within slope, offset, power and saturation first.
 
     Raises:
         PoiseError: the picture can't be read, its work code is not the reference's, or the sidecar can't be written.
     """
     from poise.commands.shared.decisions import decide
     from poise.frames import read
-    from poise.solve import match
 
     frame = read(one.file)
     own = encoding_of(one.sidecar, frame, one.folder)
     comparable(own, encoding)
     present = one.sidecar.correction if one.sidecar else NEUTRAL
-    result = match(frame.colour, present, own, frame.depth, reference, strength)
+    result = solved(frame, present, own, reference, strength, ten)
     changed = result.correction != present
     if changed:
         # what a person made stays theirs, so that no later starting point replaces it unasked
         decide(one, result.correction, hand=one.by_hand)
     return result, changed
+
+
+def solved(
+    frame: "Frame", present: Correction, encoding: Encoding, reference: "Distribution", strength: float, ten: bool
+) -> "Matched":
+    """What match makes of a frame under its correction; with `ten`, of that within slope, offset, power and saturation.
+
+    Raises:
+        PoiseError: the encoding is unknown, or no CDL holds it or a matte.
+    """
+    from poise.solve import as_cdl, match
+
+    told = ""
+    if ten:
+        present, told = as_cdl(frame.colour, present, encoding, frame.depth)
+    result = match(frame.colour, present, encoding, frame.depth, reference, strength)
+    return dataclasses.replace(result, note=f"{result.note}; what it had {told}") if told else result
 
 
 def comparable(own: Encoding, reference: Encoding) -> None:
@@ -228,8 +254,11 @@ def line(result: "Matched") -> str:
     """How far a shot was from the reference and is now, and what was done.
 
     Example:
-        9.20 -> 3.31 %, slope, offset and power
+        mean parade difference 9.2 -> 3.3 %, slope, offset and power
     """
+    from poise.chain.matte import active
+
     if not math.isfinite(result.before):
         return result.note
-    return f"{result.before:.2f} -> {result.after:.2f} %, {result.note}"
+    without = ", measured without its mattes" if active(result.correction.mattes) else ""
+    return f"mean parade difference {result.before:.1f} -> {result.after:.1f} %, {result.note}{without}"

@@ -5,6 +5,19 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from poise.frames.frame import Pixels
 
+SAMPLED = 180
+"""Rows of a sample, at least, where the proxy has as many."""
+
+
+def sample_step(rows: int) -> int:
+    """Every so many pixels of a proxy, across and down, make its sample.
+
+    Example:
+        >>> sample_step(540)
+        3
+    """
+    return max(1, rows // SAMPLED)
+
 
 def proxy(pixels: "Pixels", width: int = 960, height: int = 540) -> "Pixels":
     """Every n-th pixel of every n-th row, with the smallest n that fits the frame.

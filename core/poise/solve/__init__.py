@@ -1,5 +1,6 @@
 """Measurement to correction."""
 
+from poise.solve.as_cdl import as_cdl
 from poise.solve.auto import Solution, auto
 from poise.solve.chart import Charted, chart
 from poise.solve.distribution import Distribution, distribution
@@ -14,6 +15,7 @@ __all__ = [
     "Matched",
     "Picked",
     "Solution",
+    "as_cdl",
     "auto",
     "chart",
     "distribution",

@@ -27,6 +27,8 @@ MOST_CLIPPED = 0.05
 """Share of a patch's pixels; with more, its colour is lost."""
 STEP = 1.1
 """How much lighter each neutral must be than the next; published are 1.5 and more."""
+LEAST_NEUTRALS = 3
+"""That must not be clipped, of six."""
 FARTHEST = 20.0
 """Mean CIEDE2000 over the patches, after the correction, beyond which it is no such chart; measured on charts rendered
 under lamps, daylight and fluorescent tubes: up to 4. A camera's own colours add to it."""
@@ -50,12 +52,16 @@ class Charted:
         corners: as they were found to go round, the first patch first.
         note: one sentence that says what was done.
         patches: row by row.
+        standing: mean CIEDE2000 of the patches that are not clipped, under the correction that the shot has.
+        better: whether they come nearer to their published values than that.
     """
 
     correction: Correction
     corners: Corners
     note: str
     patches: tuple[PatchError, ...]
+    standing: float
+    better: bool
 
     @property
     def before(self) -> float:
@@ -74,21 +80,28 @@ class Charted:
 
 
 def chart(
-    pixels: Pixels, corners: Corners, encoding: Encoding, depth: Depth, correction: Correction | None = None
+    pixels: Pixels,
+    corners: Corners,
+    encoding: Encoding,
+    depth: Depth,
+    correction: Correction | None = None,
+    present: Correction | None = None,
 ) -> Charted:
     """The light, and slope where that ends, under which the neutrals of a chart have their published values.
 
     Corners may begin at any corner patch and go round either way: the patches themselves tell how the chart lies.
     Levels become neutral, since exposure says where white is; all else of the correction stays, flare as well, but the
-    differences are those under light and balance alone.
+    differences are those under light and balance alone. Neutrals that are clipped are left out; three of the six must
+    be left.
 
     Args:
         pixels: (height, width, 3) in file codes of `depth`, at full resolution.
         correction: the one to change; neutral if None.
+        present: the one that the shot has, which the result is compared with; `correction` if None.
 
     Raises:
-        PoiseError: a grey picture; corners that are no chart's; patches that are clipped, too small, or don't rank as
-            those of a chart.
+        PoiseError: a grey picture; corners that are no chart's; patches that are too small, more than three neutrals
+            that are clipped, or neutrals that don't rank as those of a chart.
 
     Example:
         chart(frame.colour, ((0.2, 0.2), (0.8, 0.2), (0.8, 0.6), (0.2, 0.6)), CODED, frame.depth).after
@@ -99,28 +112,35 @@ def chart(
         raise PoiseError(
             f"{encoding.work} leaves room above white, and no chart says how much: deliver in another code"
         )
-    present = correction or Correction()
+    given = correction or Correction()
     maximum = None if depth.is_float else float(depth.maximum)
     found: list[Charted] = []
-    ranked = clipped = False
+    ranked, clipped = False, ""
     for read in ways(pixels, corners, maximum):
         code, lost = read.median.reshape(-1, 3), read.clipped.reshape(-1) > MOST_CLIPPED
         full = full_range(code, encoding, depth)
-        light = run(to_light(present.light, encoding), full)
+        light = run(to_light(given.light, encoding), full)
         if not _ranks(light[NEUTRALS], lost[NEUTRALS], encoding):
             continue
         ranked = True
-        if lost[NEUTRALS].any():
-            clipped = True
+        if (~lost[NEUTRALS]).sum() < LEAST_NEUTRALS:
+            clipped = ", ".join(np.array(names())[NEUTRALS][lost[NEUTRALS]])
             continue
-        made, note = _solved(light[NEUTRALS], present.light, encoding)
+        made, note = _solved(light[NEUTRALS], ~lost[NEUTRALS], given.light, encoding)
         patches = _compared(full, lost, made, encoding, depth)
         names_lost = ", ".join(patch.name for patch in patches if patch.clipped)
         note += f"; clipped and left out: {names_lost}" if names_lost else ""
-        kept = replace(present, light=made.light, balance=made.balance, levels=Levels())
-        found.append(Charted(kept, read.corners, note, patches))
+        kept = replace(given, light=made.light, balance=made.balance, levels=Levels())
+        standing, reached = (
+            float(_off(full, replace(one, mattes=()), encoding, depth)[~lost].mean())
+            for one in (present or given, kept)
+        )
+        found.append(Charted(kept, read.corners, note, patches, standing, round(reached, 2) < round(standing, 2)))
     if clipped:
-        raise PoiseError("a neutral patch of the chart is clipped, so its level is lost: take a darker exposure")
+        raise PoiseError(
+            f"too many neutrals of the chart are clipped ({clipped}) and {LEAST_NEUTRALS} are needed: "
+            "take a darker exposure"
+        )
     if found:
         best = min(found, key=lambda one: one.after)
         if best.after <= FARTHEST:
@@ -130,16 +150,28 @@ def chart(
 
 
 def _ranks(neutrals: Array, lost: npt.NDArray[np.bool_], encoding: Encoding) -> bool:
-    """Whether the last row falls from white to black; what is clipped can't, but must not be darker than the next."""
+    """Whether the last row falls from white to black; what is clipped can't, but must not be darker than what follows.
+
+    Where too few are left to solve from, the clipped ones must be the lightest.
+    """
     levels = luma(neutrals[:, 0], neutrals[:, 1], neutrals[:, 2], weights(encoding.primaries))
-    least = np.maximum(levels[1:], 0) * np.where(lost[:-1], 1.0, STEP)
-    return bool(levels[-2] > 0 and not lost[3:].any() and np.all(levels[:-1] >= least))
+    whole = levels[~lost]
+    if len(whole) < 2 or (len(whole) < LEAST_NEUTRALS and not lost[: -len(whole)].all()):
+        return False
+    falls = np.all(whole[:-1] >= STEP * np.maximum(whole[1:], 0))
+    follow = np.array([levels[i + 1 :].max(initial=0) for i in range(len(levels))])
+    return bool(whole[-2] > 0 and falls and np.all(levels[lost] >= follow[lost]))
 
 
-def _solved(neutrals: Array, was: Light, encoding: Encoding) -> tuple[Correction, str]:
-    """Light and slope that bring the neutrals, (6, 3) linear light, to their published values, and what they are."""
-    goal = published_light(encoding.primaries)[NEUTRALS]
-    seen = (neutrals * goal).sum(axis=0) / (goal * goal).sum(axis=0)  # least squares: light patches tell most
+def _solved(neutrals: Array, whole: npt.NDArray[np.bool_], was: Light, encoding: Encoding) -> tuple[Correction, str]:
+    """Light and slope that bring the neutrals, (6, 3) linear light, to their published values, and what they are.
+
+    Args:
+        whole: (6,) which are not clipped; the others say nothing.
+    """
+    goal = published_light(encoding.primaries)[NEUTRALS][whole]
+    # least squares: light patches tell most
+    seen = (neutrals[whole] * goal).sum(axis=0) / (goal * goal).sum(axis=0)
     seen = np.maximum(seen, 1e-9)
     warmth, magenta = (round(value, 2) for value in undo(seen / seen[1], encoding.primaries))
     left = light_matrix(warmth, magenta, primaries=encoding.primaries) @ seen
@@ -157,11 +189,13 @@ def _solved(neutrals: Array, was: Light, encoding: Encoding) -> tuple[Correction
 def _compared(
     full: Array, lost: npt.NDArray[np.bool_], made: Correction, encoding: Encoding, depth: Depth
 ) -> tuple[PatchError, ...]:
-    def off(correction: Correction) -> Array:
-        work = run(order.steps(correction, encoding, clamp=not depth.is_float), full)
-        return ciede2000(lab(decode(encoding.work, work), encoding.work_primaries), published_lab())
-
-    rows = zip(names(), off(Correction()), off(made), lost, strict=True)
+    rows = zip(names(), _off(full, Correction(), encoding, depth), _off(full, made, encoding, depth), lost, strict=True)
     return tuple(
         PatchError(name, round(float(was), 2), round(float(now), 2), bool(gone)) for name, was, now, gone in rows
     )
+
+
+def _off(full: Array, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
+    """CIEDE2000 of each patch against its published value under a correction, (24,)."""
+    work = run(order.steps(correction, encoding, clamp=not depth.is_float), full)
+    return ciede2000(lab(decode(encoding.work, work), encoding.work_primaries), published_lab())

@@ -7,15 +7,13 @@ import numpy.typing as npt
 
 from poise.colour import luma as y
 from poise.frames.frame import Pixels
-from poise.frames.proxy import proxy
+from poise.frames.proxy import proxy, sample_step
 
 Array = npt.NDArray[np.float64]
 
 STEPS = 400
 """Equal shares of the pixels; a quantile is taken in the middle of each."""
 SHARES = (np.arange(STEPS) + 0.5) / STEPS
-MOST_COLUMNS, MOST_ROWS = 320, 180
-"""Of the pixels that are kept: their quantiles stand within a quarter of a per cent of those of all."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,7 +23,7 @@ class Distribution:
     They are kept as pixels, since quantiles of channels alone don't tell what saturation did.
 
     Attributes:
-        pixels: (n, 1 or 3), at most 57600 of them; 1 for a grey picture.
+        pixels: (n, 1 or 3), 57600 of a picture of 16 by 9; 1 for a grey picture.
     """
 
     pixels: Array
@@ -50,8 +48,14 @@ def distribution(work: Pixels) -> Distribution:
 
 
 def sampled(picture: Pixels) -> Pixels:
-    """Pixels evenly taken from (height, width, channels), (n, channels)."""
-    return proxy(picture, MOST_COLUMNS, MOST_ROWS).reshape(-1, picture.shape[-1])
+    """Pixels evenly taken from (height, width, channels), (n, channels).
+
+    They are those of the proxy's sample, which the desk shows, so that both give one figure; a sample stays as it is.
+    The quantiles of 320 by 180 pixels stand within a quarter of a per cent of those of all.
+    """
+    small = proxy(picture)
+    step = sample_step(len(small))
+    return small[::step, ::step].reshape(-1, picture.shape[-1])
 
 
 def levels(pixels: Array) -> Array:
@@ -84,6 +88,24 @@ def apart(a: Array, b: Array) -> float:
         2.0
     """
     return float(100 * np.abs(a - b).mean())
+
+
+def parade_difference(one: Distribution, two: Distribution, by: y.Weights) -> float:
+    """The mean parade difference between two pictures, of luma where one of them is grey; NaN where one has no pixels.
+
+    Args:
+        by: the weights of luma.
+
+    Example:
+        >>> grey, white = (Distribution(np.full((2, 1), level)) for level in (0.5, 1.0))
+        >>> parade_difference(grey, white, y.BT709)
+        50.0
+    """
+    if not len(one.pixels) or not len(two.pixels):
+        return float("nan")
+    grey = one.grey or two.grey
+    a, b = (levels(greyed(each.pixels, by) if grey else each.pixels) for each in (one, two))
+    return apart(a, b)
 
 
 def greyed(pixels: Array, by: y.Weights) -> Array:

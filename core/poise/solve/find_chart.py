@@ -27,7 +27,13 @@ EDGES = 0.08
 """How far a patch's outline may be from straight, of its length."""
 
 
-def find_chart(pixels: Pixels, encoding: Encoding, depth: Depth, correction: Correction | None = None) -> Charted:
+def find_chart(
+    pixels: Pixels,
+    encoding: Encoding,
+    depth: Depth,
+    correction: Correction | None = None,
+    present: Correction | None = None,
+) -> Charted:
     """The chart that OpenCV's detector finds in the picture, if its patches are those of one.
 
     The picture is balanced by its estimated light first: the detector was made for pictures in daylight.
@@ -44,7 +50,7 @@ def find_chart(pixels: Pixels, encoding: Encoding, depth: Depth, correction: Cor
     for size, power in TRIES:
         for corners in _places(balanced, size, power):
             try:
-                return chart(pixels, corners, encoding, depth, correction)
+                return chart(pixels, corners, encoding, depth, correction, present)
             except PoiseError as refused:
                 if "clipped" in str(refused):
                     fault = str(refused)

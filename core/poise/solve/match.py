@@ -1,6 +1,6 @@
 """Match: slope, offset, power and saturation that carry a shot's distribution onto a reference's."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,8 +24,9 @@ NEAR = 0.05
 LEAST_KEPT = 0.5
 """Share of the quantiles that must be unclipped in both pictures."""
 MOST_LEFT = 1.25
-"""Per cent of signal that slope, offset and power may leave; more, and the two show different things. Of crops of one
-photograph under two lights, those past it come nearer to the truth by black, white and neutral alone."""
+"""Per cent of signal that slope, offset and power may leave and be trusted outright. Where they leave more, the two may
+show different things: of crops of one photograph under two lights, black, white and neutral alone then come nearer to
+the truth; where those would crush or clip, the shape does."""
 LEAST_GAINED = 0.005
 """Per cent of signal; less is not worth a decision, and a match of what was matched changes nothing."""
 CODE = 1 / 255
@@ -35,14 +36,19 @@ AS_ONE = 0.1
 ROUGH, EXACT = 0.01, 1e-8
 """Of saturation: whether it is worth a search at all is found out quickly."""
 ENDS = (
-    ("black, white and neutral alone", 1.0, 1.0),
-    ("neutral alone", 0.0, 1.0),
-    ("black and white alone", 1.0, 0.0),
-    ("black, white and neutral alone, half of the way", 0.5, 0.5),
+    (("black, white and neutral alone", 1.0, 1.0),),
+    (
+        ("neutral alone", 0.0, 1.0),
+        ("black and white alone", 1.0, 0.0),
+        ("black, white and neutral alone, half of the way", 0.5, 0.5),
+    ),
 )
-LEVEL_ENDS = (("black and white alone", 1.0, 0.0), ("black and white alone, half of the way", 0.5, 0.0))
-"""What is tried where shape can't be trusted: its name, and how much of the way black and white go, and neutral. The
-second is for where there are no colours."""
+LEVEL_ENDS = (
+    (("black and white alone", 1.0, 0.0),),
+    (("black and white alone, half of the way", 0.5, 0.0),),
+)
+"""What is tried where the shape can't be trusted, the whole of it and then parts: a name, and how much of the way black
+and white go, and neutral. The second is for where there are no colours."""
 
 
 @dataclass(frozen=True)
@@ -70,11 +76,12 @@ def match(
 ) -> Matched:
     """The correction with its balance and saturation changed, so that the shot's levels meet those of a reference.
 
-    Light, levels, tone, curves and mattes stay; mattes are passed over. Where one of the two pictures is grey, luma is
-    matched, by the same change of all channels.
+    Light, levels, tone, curves and mattes stay; the shot is measured without its mattes. Where one of the two pictures
+    is grey, luma is matched, by the same change of all channels.
 
     The two may show different things. Where slope, offset and power can't bring the shapes of their distributions
-    together, only black, white and the neutral balance are matched, and what doesn't bring them nearer is not done.
+    together, black, white and the neutral balance alone are matched; where that would crush or clip, the try that
+    leaves least of those that lose nothing is taken. What doesn't bring them nearer is not done.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`.
@@ -105,13 +112,18 @@ def match(
     if min(_range(now), _range(aim)) < FLAT:
         return Matched(correction, before, before, "one of the two is flat, all one level: left alone")
     nearer = False
-    for found, note in _tries(shot, seen, strength):
-        then = shot.levels(found)
-        after = apart(then, aim)
-        if after < before - LEAST_GAINED:
-            nearer = True
-            if not _loses(then, now, aim):
-                return Matched(found, before, after, note)
+
+    def loses(found: Correction) -> bool:
+        return _loses(shot.levels(found), now, aim)
+
+    for tries in _tries(shot, seen, strength, loses):
+        left = [(apart(shot.levels(found), aim), found, note) for found, note in tries]
+        close = [one for one in left if one[0] < before - LEAST_GAINED]
+        whole = [one for one in close if not loses(one[1])]
+        if whole:
+            after, found, note = min(whole, key=lambda one: one[0])
+            return Matched(found, before, after, note)
+        nearer = nearer or bool(close)
     why = "what brings it nearer crushes or clips it" if nearer else "nothing brings it nearer"
     return Matched(correction, before, before, f"{why}: left alone")
 
@@ -135,19 +147,32 @@ def _range(at: Array) -> float:
     return float((at[-1] - at[0]).max())
 
 
-def _tries(shot: Subject, reference: Array, strength: float) -> Iterator[tuple[Correction, str]]:
-    """Corrections to try, the most thorough first, and what each does."""
-    found, said = _shape(shot, reference, strength)
-    if found is not None:
-        yield found, said
-        said = "the shape would take it further off"
-    for name, range_by, neutral_by in LEVEL_ENDS if shot.alike else ENDS:
-        balance = fit_ends(shot, reference, strength * range_by, strength * neutral_by)
-        yield replace(shot.correction, balance=balance), f"{name}: {said}"
+def _tries(
+    shot: Subject, reference: Array, strength: float, loses: Callable[[Correction], bool]
+) -> Iterator[list[tuple[Correction, str]]]:
+    """Corrections to try and what each does, in ranks: the next is for where none of a rank will do."""
+    shape, said, trusted = _shape(shot, reference, strength)
+    if shape is not None and trusted:
+        yield [(shape, said)]
+        said = "the shape would take it further off, or crush or clip it"
+
+    def ends(rank: Sequence[tuple[str, float, float]]) -> list[tuple[Correction, str]]:
+        fits = [(name, fit_ends(shot, reference, strength * a, strength * b)) for name, a, b in rank]
+        return [(replace(shot.correction, balance=balance), f"{name}: {said}") for name, balance in fits]
+
+    first, rest = LEVEL_ENDS if shot.alike else ENDS
+    whole = ends(first)
+    yield whole
+    spare = []
+    if shape is not None and not trusted and all(loses(found) for found, _ in whole):
+        spare = [(shape, f"slope, offset and power: {said}, but {first[0][0]} crush or clip it")]
+    yield ends(rest) + spare
 
 
-def _shape(shot: Subject, reference: Array, strength: float) -> tuple[Correction | None, str]:
-    """The correction that fits the shape of the distribution and what it does; or None, and why that can't be trusted.
+def _shape(shot: Subject, reference: Array, strength: float) -> tuple[Correction | None, str, bool]:
+    """The correction that fits the shape of the distribution, what it does, and whether it can be trusted.
+
+    Where it can't, the words say why; it is None where it is out of the question.
 
     Saturation is believed only where the shapes agree the better for it: two pictures that show different things differ
     in mean chroma anyway.
@@ -156,7 +181,7 @@ def _shape(shot: Subject, reference: Array, strength: float) -> tuple[Correction
     aim, seen = levels(reference), levels(shot.source)
     kept = ~(clipped(shot.source, seen) | clipped(reference, aim))
     if kept.mean() < LEAST_KEPT:
-        return None, "too much is clipped"
+        return None, "too much is clipped", False
 
     def goal(value: float) -> Array:
         # saturation holds luma, so its inverse is a saturation too
@@ -168,19 +193,20 @@ def _shape(shot: Subject, reference: Array, strength: float) -> tuple[Correction
 
     found, said = fitted(present.saturation), "slope, offset and power"
     left = apart(shot.levels(found), aim)
-    if left > MOST_LEFT:
-        return None, f"the two differ in more than light, their shapes by {left:.1f} %"
-    if not shot.alike and left > LEAST_GAINED:
+    trusted = left <= MOST_LEFT
+    if not trusted:
+        said = f"the two differ in more than light, their shapes by {left:.1f} %"
+    elif not shot.alike and left > LEAST_GAINED:
         for within in ROUGH, EXACT:
             other = fitted(fit_saturation(shot, reference, fitted, within))
             if other.saturation == present.saturation or apart(shot.levels(other), aim) > max(left / 2, AS_ONE):
                 break
             found, said = other, "slope, offset, power and saturation"
     if strained(present.balance, found.balance):
-        return None, "the shape asks for too much gain or power"
+        return None, said if not trusted else "the shape asks for too much gain or power", False
     if strength == 1:
-        return found, said
+        return found, said, trusted
     now = shot.unmixed(seen, present.balance)
     part = fit_shape(shot, seen, now + strength * (goal(found.saturation) - now), kept)
     mixed = present.saturation + strength * (found.saturation - present.saturation)
-    return replace(present, balance=part, saturation=round(mixed, 9)), said
+    return replace(present, balance=part, saturation=round(mixed, 9)), said, trusted

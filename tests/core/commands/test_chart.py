@@ -10,6 +10,7 @@ import tifffile
 from charted import picture
 from click.testing import CliRunner, Result
 
+from poise.colour.chart import published_light
 from poise.colour.transfer import encode
 from poise.commands import main
 from poise.correction import NEUTRAL, Correction
@@ -25,6 +26,17 @@ def shot(tmp_path: Path) -> tuple[Path, list[str]]:
     path = tmp_path / "quay_02.tif"
     tifffile.imwrite(path, np.rint(np.clip(encode("sRGB", light), 0, 1) * 65535).astype(np.uint16))
     return path, [f"{x:.4f},{y:.4f}" for x, y in corners]
+
+
+def published() -> tuple[np.ndarray, list[tuple[float, float]]]:
+    """A chart drawn from its published values, 60 pixels a patch, and its corners."""
+    values = published_light("ITU-R BT.709").reshape(4, 6, 3)
+    light = np.full((360, 640, 3), 0.03)
+    for row in range(4):
+        for column in range(6):
+            top, left = 40 + 70 * row, 110 + 70 * column
+            light[top : top + 60, left : left + 60] = values[row, column]
+    return light, [(110 / 640, 40 / 360), (520 / 640, 40 / 360), (520 / 640, 310 / 360), (110 / 640, 310 / 360)]
 
 
 def decided(path: Path) -> dict[str, object]:
@@ -91,6 +103,25 @@ def test_auto_takes_a_chart_where_there_is_one_if_asked(shot: tuple[Path, list[s
     assert correction["light"] == pytest.approx(light_given, abs=1)  # type: ignore[index]
     assert decided(path)["hand"] is True
     assert decided(other)["hand"] is False
+
+
+def test_where_the_chart_comes_no_nearer_nothing_is_written_unless_again(tmp_path: Path) -> None:
+    path, beside = tmp_path / "quay_04.tif", tmp_path / "quay_04.tif.poise.json"
+    # the published values themselves (colour-science, ColorChecker 2005)
+    light, corners = published()
+    tifffile.imwrite(path, np.rint(np.clip(encode("sRGB", light), 0, 1) * 65535).astype(np.uint16))
+    given = ["--corners", *(f"{x:.4f},{y:.4f}" for x, y in corners)]
+    result = poise("chart", path, *given)
+    assert result.exit_code == 0, result.stderr
+    assert "no better than it is, mean CIEDE2000 0." in result.stdout
+    assert not beside.exists()
+    assert json.loads(poise("chart", path, *given, "--json").stdout)["written"] is False
+    auto = poise("auto", path, "--chart")
+    assert "chart found: " in auto.stdout
+    assert "left alone" in auto.stdout
+    assert not beside.exists()
+    assert poise("chart", path, *given, "--again").exit_code == 0
+    assert decided(path)["hand"] is True
 
 
 def test_wrong_corners_are_told_in_a_line(shot: tuple[Path, list[str]], tmp_path: Path) -> None:

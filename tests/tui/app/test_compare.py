@@ -39,6 +39,9 @@ def test_a_shot_is_matched_to_the_reference(pier: Path, size: tuple[int, int]) -
     assert not (pier / "cup_01.png.poise.json").exists()
     assert any("match: " in line and "slope, offset and power" in line for line in shown)
     assert any(" % from cup_01.png" in line for line in shown)
+    # the message and the status line give one thing one name and one figure
+    (told,) = {line.split("-> ")[1].split(",")[0] for line in shown if "match: mean parade difference " in line}
+    assert any(f"mean parade difference {told} from cup_01.png" in line for line in shown)
 
 
 def test_without_a_reference_there_is_nothing_to_match_to(pier: Path) -> None:

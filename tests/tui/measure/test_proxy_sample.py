@@ -12,7 +12,8 @@ from poise.commands.shared.mattes import covered
 from poise.correction import CODED, Correction, Interval, Matte
 from poise.correction.model import HueInterval
 from poise.frames import Depth, Frame, proxy
-from poise_tui.measure.loaded import HEIGHT, SAMPLED, WIDTH, loaded
+from poise.frames.proxy import SAMPLED
+from poise_tui.measure.loaded import HEIGHT, WIDTH, loaded
 
 MATTES = {
     "astronaut": Matte("jacket", hue=HueInterval(90, 150, 15), chroma=Interval(0.05, 1, 0.03)),

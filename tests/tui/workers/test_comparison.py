@@ -8,10 +8,12 @@ from scipy.stats import wasserstein_distance
 from skimage import data
 
 from poise.correction import CODED, NEUTRAL, Correction, Levels
-from poise.frames import Depth
+from poise.frames import Depth, Frame, proxy
+from poise.solve import distribution, match
 from poise_tui.measure.loaded import Loaded
+from poise_tui.measure.loaded import loaded as prepared
 from poise_tui.measure.view import Grids, View
-from poise_tui.workers.comparison import SPARSE, Comparison
+from poise_tui.workers.comparison import Comparison
 from poise_tui.workers.viewer import Made, Wanted, made
 
 GRIDS = Grids(40, 12, 40, 40)
@@ -19,6 +21,10 @@ GRIDS = Grids(40, 12, 40, 40)
 
 def wanted(correction: Correction = NEUTRAL, picture: Loaded | None = None) -> Wanted:
     return Wanted(picture or loaded(), correction, CODED, GRIDS)
+
+
+def picture(pixels: np.ndarray) -> Loaded:
+    return prepared(Path("still.png"), None, Frame(pixels, Depth.U8), proxy(pixels))
 
 
 def loaded() -> Loaded:
@@ -35,11 +41,26 @@ def test_how_far_two_views_stand_apart_is_the_mean_wasserstein_distance() -> Non
     assert beside.take(other)
     assert isinstance(plain.result, View)
     assert isinstance(other.result, View)
-    a, b = (np.asarray(one.result.levels)[::SPARSE, ::SPARSE].reshape(-1, 3) for one in (plain, other))  # type: ignore[union-attr]
+    a, b = (np.asarray(one.result.levels).reshape(-1, 3) for one in (plain, other))  # type: ignore[union-attr]
     true = 100 * np.mean([wasserstein_distance(a[:, c], b[:, c]) for c in range(3)])
     assert beside.apart(plain.result) == pytest.approx(true, abs=0.05)
     assert beside.apart(other.result) == 0
     beside.end()
+
+
+def test_the_figure_is_the_one_that_match_gives_in_colour_and_grey() -> None:
+    cup, cat = data.coffee(), data.chelsea()
+    luma = np.rint(cat @ [0.2126, 0.7152, 0.0722]).astype(np.uint8)[..., None]  # ITU-R BT.709-6, item 3.2
+    hd = np.repeat(np.repeat(cup, 5, axis=0), 5, axis=1)[:1080, :1920]
+    for shot, reference in ((hd, cat), (cat, hd), (luma, hd), (cup, luma), (cat[:270], cup)):
+        views = [made(wanted(picture=picture(each)), True) for each in (shot, reference)]
+        beside = Comparison(lambda found: None)
+        beside.want(views[1].wanted)
+        assert beside.take(views[1])
+        assert isinstance(views[0].result, View)
+        told = match(shot, NEUTRAL, CODED, Depth.U8, distribution(reference / 255), strength=0).before
+        assert beside.apart(views[0].result) == pytest.approx(told, abs=1e-3)
+        beside.end()
 
 
 def test_a_view_that_is_no_longer_wanted_is_not_taken_and_a_fault_is_told() -> None:

@@ -36,6 +36,14 @@ def _match(desk: Console, rest: str) -> None:
     desk.match(strength)
 
 
+def _as(desk: Console, rest: str) -> None:
+    if rest not in ("cdl", "all"):
+        raise PoiseError("as what? cdl, or all")
+    desk.session.ten = rest == "cdl"
+    within = "slope, offset, power and saturation" if desk.session.ten else "all parts of a correction"
+    desk.say(f"auto and match set {within}")
+
+
 def _reference(desk: Console, rest: str) -> None:
     desk.say(reference.outside(desk.session, Path(rest)) if rest else reference.drop(desk.session))
 
@@ -44,6 +52,7 @@ SHARING: tuple[Command, ...] = (
     Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
     Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
     Command("match STRENGTH", "part of the way to the reference; 1 is all of it", _match),
+    Command("as cdl or all", "auto and match set slope, offset, power and saturation alone, for a CDL; or all", _as),
     Command("reference FILE", "any picture becomes the reference; without a file there is none", _reference),
     Command("patches", "how far each patch of the chart that was read last is off", lambda desk, rest: desk.patches()),
 )

@@ -7,13 +7,10 @@ import numpy as np
 
 from poise.frames import Depth, Frame
 from poise.frames.frame import Pixels
+from poise.frames.proxy import sample_step
 from poise.stamp import Stamp
 
 WIDTH, HEIGHT = 960, 540
-
-
-SAMPLED = 180
-"""Rows of the sample, at least, where the proxy has as many."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +55,7 @@ class Loaded:
 
 def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
     """A frame that was read, with its proxy, made ready."""
-    step = max(1, small.shape[0] // SAMPLED)
+    step = sample_step(small.shape[0])
     sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
     if depth in (Depth.U14, Depth.U16):
         sample, depth = sample >> depth.bits - 12, Depth.U12

@@ -167,4 +167,4 @@ def _apart(state: Present) -> str:
     """How far the shot in hand stands from what it is compared with."""
     view = state.coordinator.viewer.view
     found = state.coordinator.beside.apart(view) if view is not None and state.against.name else None
-    return "" if found is None else f"{found:.1f} % from {state.against.name}"
+    return "" if found is None else f"mean parade difference {found:.1f} % from {state.against.name}"

@@ -39,6 +39,7 @@ def status(session: Session, coordinator: Coordinator, apart: str = "") -> Statu
         state=slot.decision.state,
         marked=len(session.marked),
         group=len(group.members(session)) if group.on(session) else 0,
+        form="as cdl" if session.ten else "",
         apart=apart,
         listed=", ".join(session.listing.wish.words),
         about=_about(session, coordinator),

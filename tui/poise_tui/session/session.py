@@ -30,6 +30,7 @@ class Session(Store):
     Attributes:
         together: whether nudges go to the marked shots as well as to the one in hand.
         steps: those that went to several shots at once, the latest last.
+        ten: whether auto and match stay within slope, offset, power and saturation, which a CDL holds exactly.
         last: the shot that was decided about last.
         listing: what is listed of the shots, and in which order.
 
@@ -49,6 +50,7 @@ class Session(Store):
         self.together = False
         self.steps: list[Step] = []
         self.reference: ShotState | None = None
+        self.ten = False
         self.last: int | None = None
         self.listing = Listing(self)
         self.load(0)

@@ -1,13 +1,11 @@
 """Beside: the view of what the shot in hand is compared with, made in a thread of its own."""
 
+import math
 from collections.abc import Callable
 
 from poise_tui.measure.view import View
 from poise_tui.workers.thread import Latest
 from poise_tui.workers.viewer import Made, Wanted, made
-
-SPARSE = 3
-"""Every so many pixels of a sample tell how far two pictures stand apart."""
 
 
 class Comparison:
@@ -50,11 +48,11 @@ class Comparison:
         return True
 
     def apart(self, view: View) -> float | None:
-        """The mean parade difference of a view from this one, in per cent; None where there is none."""
-        if self.view is None:
+        """The mean parade difference of a view from this one, in per cent, as match has it, if there is one."""
+        if self.view is None or self._asked is None:
             return None
         if self._apart is None or self._apart[0] is not view or self._apart[1] is not self.view:
-            self._apart = (view, self.view, _apart(view, self.view))
+            self._apart = (view, self.view, _apart(view, self.view, self._asked.encoding.work_primaries))
         return self._apart[2]
 
     def end(self) -> None:
@@ -62,8 +60,9 @@ class Comparison:
         self._views.end()
 
 
-def _apart(one: View, two: View) -> float | None:
-    from poise.solve.distribution import apart, distribution, levels  # not before the first paint
+def _apart(one: View, two: View, primaries: str) -> float | None:
+    from poise.colour.luma import weights  # not before the first paint
+    from poise.solve.distribution import distribution, parade_difference
 
-    pixels = [distribution(view.levels[::SPARSE, ::SPARSE]).pixels for view in (one, two)]
-    return apart(levels(pixels[0]), levels(pixels[1])) if all(map(len, pixels)) else None
+    found = parade_difference(distribution(one.levels), distribution(two.levels), weights(primaries))
+    return found if math.isfinite(found) else None

@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.chain.source import located
-from poise.commands.auto import summary
-from poise.commands.match import comparable, distributed, line
+from poise.commands.auto import summary, within_cdl
+from poise.commands.chart import no_better
+from poise.commands.match import comparable, distributed, line, solved
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError
 from poise.frames import Frame, read
@@ -87,7 +88,12 @@ class Solver:
 
     def auto(self) -> None:
         """Measures starting points, from every pixel of a frame."""
-        self._start("auto", _starting_point, lambda decision: decision.by_hand or _set_aside(decision))
+        ten = self._session.ten
+        self._start(
+            "auto",
+            lambda task, frame: _starting_point(task, frame, ten),
+            lambda decision: decision.by_hand or _set_aside(decision),
+        )
 
     def match(self, strength: float = 1.0) -> None:
         """Measures what brings shots to the reference.
@@ -101,15 +107,14 @@ class Solver:
         if reference is session.slot:
             raise PoiseError("this shot is the reference itself")
         comparable(session.slot.encoding, reference.encoding)
+        ten = session.ten
         file, encoding, correction = reference.file, reference.located, reference.decision.correction
 
         def solve(task: Task, frame: Frame) -> Solved:
-            from poise.solve import match
-
             own, present = task.encoding(frame), task.decision.correction
             comparable(own, encoding)
             aim = self._aimed(file, Stamp.of(file), encoding, correction)
-            result = match(frame.colour, present, own, frame.depth, aim, strength)
+            result = solved(frame, present, own, aim, strength, ten)
             return Solved(result.correction, task.decision.by_hand, (f"match: {line(result)}",))
 
         self._start("match", solve, _set_aside)
@@ -123,6 +128,9 @@ class Solver:
             taken = frame.colour, task.encoding(frame), frame.depth, task.decision.correction
             found = find_chart(*taken) if corners is None else chart(taken[0], corners, *taken[1:])
             self.patches = found.patches
+            if not found.better:
+                same = f"chart: {found.after:.2f} would be {no_better(found)}  (:patches tells each)"
+                return Solved(taken[3], task.decision.by_hand, (same,))
             off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} the worst"
             return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches tells each)"))
 
@@ -213,10 +221,12 @@ def _set_aside(decision: Decision) -> bool:
     return decision.state in ("held", "skipped")
 
 
-def _starting_point(task: Task, frame: Frame) -> Solved:
+def _starting_point(task: Task, frame: Frame, ten: bool) -> Solved:
     from poise.solve import auto
 
     solution = auto(frame.colour, task.encoding(frame), frame.depth)
+    if ten:
+        solution = within_cdl(solution, frame, task.encoding(frame))
     before, after = task.decision.correction, solution.correction
     gone = before.mattes or before.curves != after.curves
     lost = ("auto: the mattes and curves that were there are gone; undo brings them back",) if gone else ()

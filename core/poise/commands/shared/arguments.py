@@ -12,3 +12,10 @@ SIDECARS = click.option(
     help="Keep sidecars in DIR instead of beside the pictures.",
 )
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+AS = click.option(
+    "--as",
+    "form",
+    type=click.Choice(("all", "cdl")),
+    default="all",
+    help="cdl: slope, offset, power and saturation alone, which a CDL holds exactly.",
+)

@@ -22,6 +22,7 @@ class Status:
         safe: whether everything is on disk, or on its way.
         before: what is left out of the picture for comparison; empty where nothing is.
         group: how many shots nudges go to; 0 where they go to the one in hand alone.
+        form: what auto and match stay within; empty where that is nothing.
         apart: how far the shot stands from what it is compared with.
         listed: what is listed, and how, where it is not all by name.
         about: name, size and depth of the picture in hand.
@@ -41,6 +42,7 @@ class Status:
     state: str = "new"
     marked: int = 0
     group: int = 0
+    form: str = ""
     apart: str = ""
     listed: str = ""
     about: str = ""
@@ -58,6 +60,7 @@ def draw_status(status: Status, columns: int) -> Cells:
         (7, status.desk, Ink.TITLE),
         (7, status.acts_on, Ink.CHOSEN),
         (6, f"step x{status.step:g}", Ink.TEXT),
+        (6.5, status.form, Ink.MARK),
         (6.5, status.apart, Ink.MARK),
         (5, status.source if same else f"{status.source} > {status.delivery}", Ink.TEXT),
         (4, status.frame, Ink.TEXT),
