@@ -45,6 +45,14 @@ def test_a_chart_is_found_and_its_patches_are_listed(quay: Path) -> None:
     assert len(named) == 2
 
 
+def test_a_chart_that_is_right_already_leaves_the_shot_alone(quay: Path) -> None:
+    sit(quay, ["N", "U", "wait:(:patches"], then="saved")
+    first = load(quay / "chart.png.poise.json")
+    shown = sit(quay, ["N", "U"], then="left alone")
+    assert any("would be no better than it is, mean CIEDE2000" in line for line in shown)
+    assert load(quay / "chart.png.poise.json") == first
+
+
 def test_corners_are_shown_taken_back_and_belong_to_their_shot(quay: Path) -> None:
     shown = sit(quay, ["N", "9", *["left"] * 9, "+", *["right"] * 18, "+"], then="2 of 4 corners")
     assert any("1" in line and "2" in line and "\u2580" in line for line in shown)
