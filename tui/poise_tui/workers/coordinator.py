@@ -4,6 +4,7 @@ Threads read pictures, measure, solve and save; each hands its result over by `l
 on the thread that answers keys. `tick` does what is due by itself.
 """
 
+import queue
 import time
 from collections.abc import Callable, Sequence
 from functools import partial
@@ -76,7 +77,9 @@ class Coordinator:
         self._refined = self._measured = True
         self._travel = 1
         self._ahead = ReadAhead(session)
-        self._looker = Latest("watch", lambda seen: later(self._take_seen, seen))
+        self._looks: queue.SimpleQueue[Seen | Exception] = queue.SimpleQueue()
+        """What was seen, until the next tick: a call for each would have textual paint again below help."""
+        self._looker = Latest("watch", self._looks.put)
         self._replaced: tuple[Path, Stamp | None] | None = None
         self._watched = 0.0
         self._hinted: set[int] = set()
@@ -295,6 +298,8 @@ class Coordinator:
         if now - self._watched >= WATCH:
             self._watched = now
             self._watch()
+        while not self._looks.empty():
+            self._take_seen(self._looks.get())
         if self._session.together:
             self._ahead.headers()
         by_state = self._session.listing.wish.only not in ("all", "marked")
