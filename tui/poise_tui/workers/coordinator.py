@@ -77,7 +77,7 @@ class Coordinator:
         self._refined = self._measured = True
         self._travel = 1
         self._ahead = ReadAhead(session)
-        self._looks: queue.SimpleQueue[Seen | Exception] = queue.SimpleQueue()
+        self._looks: queue.SimpleQueue[FileState | Exception] = queue.SimpleQueue()
         """What was seen, until the next tick: a call for each would have textual paint again below help."""
         self._looker = Latest("watch", self._looks.put)
         self._replaced: tuple[Path, Stamp | None] | None = None
