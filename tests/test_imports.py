@@ -1,10 +1,66 @@
-"""Arrows run one way: poise loads no terminal package, and --help loads nothing heavy."""
+"""Imports run one way: down the layers, without a circle; poise loads no terminal package, --help nothing heavy."""
 
+import ast
 import subprocess
 import sys
+from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).parents[1] / "core"
+PACKAGES = {"poise": ROOT / "poise", "poise_tui": ROOT.parent / "tui" / "poise_tui"}
+LAYERS = {
+    "poise": """
+        commands manual report delivery exchange batch solve engine sidecar scopes chain correction frames colour
+        atomic stamp native_output regular_file errors
+    """,
+    "poise_tui": """
+        commands app screens widgets keys commandline actions workers compare edits printing measure session
+        terminal draw desk
+    """,
+}
+"""The folders and loose files of each package, from the top down: each imports only from those behind it."""
+
+
+def imports(package: str) -> Iterator[tuple[str, str]]:
+    """Every import within a package, as (module, imported module) by dotted name."""
+    base = PACKAGES[package]
+    names = {path: ".".join((package, *path.relative_to(base).with_suffix("").parts)) for path in base.rglob("*.py")}
+    modules = {name.removesuffix(".__init__") for name in names.values()}
+    for path, name in names.items():
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ImportFrom) and node.module and node.module.split(".")[0] == package:
+                for alias in node.names:
+                    whole = f"{node.module}.{alias.name}"
+                    yield name.removesuffix(".__init__"), whole if whole in modules else node.module
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_imports_run_down_the_layers(package: str) -> None:
+    layers = LAYERS[package].split()
+    rooms = {(a.split(".")[1], b.split(".")[1]) for a, b in imports(package) if a.count(".") and b.count(".")}
+    assert {room for pair in rooms for room in pair} == set(layers)
+    assert [(a, b) for a, b in sorted(rooms) if layers.index(a) > layers.index(b)] == []
+
+
+@pytest.mark.parametrize("package", PACKAGES)
+def test_no_module_imports_itself_by_way_of_others(package: str) -> None:
+    graph: dict[str, set[str]] = {}
+    for module, imported in imports(package):
+        graph.setdefault(module, set()).add(imported)
+    order = list(TopologicalSorter(graph).static_order())  # raises CycleError, which names the circle
+    assert len(order) > 100
+
+
+def test_no_folder_of_the_terminal_side_is_too_large_to_read() -> None:
+    folders = [path for path in PACKAGES["poise_tui"].rglob("*") if path.is_dir() and path.name != "__pycache__"]
+    assert {folder.name: count for folder in folders if (count := len(list(folder.glob("*.py")))) > 16 + 1} == {}
+    assert [path.name for path in PACKAGES["poise_tui"].glob("*.py")] in (
+        ["app.py", "__init__.py"],
+        ["__init__.py", "app.py"],
+    )
 
 
 def fresh(code: str) -> str:

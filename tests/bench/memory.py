@@ -71,7 +71,7 @@ def small(folder: Path, frames: int) -> Path:
 
 def interpreter() -> float:
     """MiB of a process that has all loaded that a worker loads, and no frame."""
-    loads = "import poise.batch.worker, poise.chain.order, poise.engine, poise.frames.codecs.tiff"
+    loads = "import poise.batch.worker, poise.chain.order, poise.engine, poise.frames.codecs.tiff.codec"
     return peaks(sys.executable, "-c", f"{loads}; import time; time.sleep(0.5)")[0]
 
 
@@ -100,8 +100,10 @@ def main() -> None:
             began = time.monotonic()
             found[frames] = peaks(*POISE, "apply", day, "--out", folder / f"out-{frames}", "--workers", "2")
             took = time.monotonic() - began
-            print(f"{frames:6d} small frames: parent {found[frames][0]:6.1f} MiB, worker {found[frames][1]:6.1f} MiB, "
-                  f"{took:6.1f} s")
+            print(
+                f"{frames:6d} small frames: parent {found[frames][0]:6.1f} MiB, worker {found[frames][1]:6.1f} MiB, "
+                f"{took:6.1f} s"
+            )
         few, many = min(found), max(found)
         if few < many:
             grown = (found[many][0] - found[few][0]) * 2**20 / (many - few)

@@ -10,9 +10,9 @@ from poise.frames import scan
 from poise_tui.app import Poise
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
+from poise_tui.terminal.cellview import CellView
 
 WAIT = "wait:"
 SIZES = [(120, 40), (80, 24)]

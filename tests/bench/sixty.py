@@ -8,7 +8,7 @@ from typing import Any
 
 from poise.correction import Zone
 from poise.frames import scan
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 Call = Callable[[Session], object]
 

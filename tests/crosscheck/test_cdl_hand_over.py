@@ -15,7 +15,7 @@ from skimage import data
 from thorough import many
 
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.commands import main
 from poise.sidecar import load
 
@@ -51,7 +51,7 @@ def by_opencolorio(file: Path, name: str, picture: Picture) -> Picture:
 
 def applied(source: Path, output: Path) -> Picture:
     found = load(source.with_name(f"{source.name}.poise.json"))
-    assert isinstance(do(Job(source, output, found.correction, found.encoding, "tiff", None)), Made)
+    assert isinstance(process_frame(Job(source, output, found.correction, found.encoding, "tiff", None)), FrameResult)
     return tifffile.imread(output)
 
 
@@ -67,7 +67,8 @@ def within_reach(rng: np.random.Generator) -> dict[str, Any]:
     ends = {"black": rng.uniform(-0.05, 0.15), "white": rng.uniform(0.8, 1.1)}
     levels = {**ends, "contrast": rng.uniform(0.7, 1.4), "pivot": rng.uniform(0.3, 0.6)}
     balance = {"slope": slope, "offset": offset, "power": power}
-    return {"balance": balance, "levels": levels, "saturation": rng.uniform(0, 2)}
+    light = {"flare": rng.uniform(-0.1, 0.15, 3).tolist(), "flare_in_code": 1} if rng.random() < 0.5 else {}
+    return {"light": light, "balance": balance, "levels": levels, "saturation": rng.uniform(0, 2)}
 
 
 def test_random_corrections_within_reach(tmp_path: Path) -> None:

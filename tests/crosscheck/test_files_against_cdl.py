@@ -12,7 +12,7 @@ from skimage import data
 from thorough import many
 
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.sidecar import load
 
 PHOTOGRAPH = data.astronaut()[::12, ::12].astype(np.uint16) * 257
@@ -52,7 +52,7 @@ def test_hand_written_sidecars(tmp_path: Path, suffix: str) -> None:
         sidecar.write_text(json.dumps({"poise": 1, "correction": {"balance": balance, "saturation": saturation}}))
         found = load(sidecar)
         form = "tiff" if suffix == "tif" else "png"
-        assert isinstance(do(Job(source, output, found.correction, found.encoding, form, None)), Made)
+        assert isinstance(process_frame(Job(source, output, found.correction, found.encoding, form, None)), FrameResult)
         written = tifffile.imread(output) if suffix == "tif" else imagecodecs.png_decode(output.read_bytes())
         assert written.dtype == np.uint16
         theirs = cdl(slope, offset, power, saturation)

@@ -1,4 +1,4 @@
-"""The README tells the truth: its commands run, its tables are those of the program, its files exist."""
+"""README and manual tell the truth: their commands run, their tables are those of the program, their files exist."""
 
 import contextlib
 import json
@@ -10,86 +10,40 @@ from pathlib import Path
 import msgspec
 import pytest
 from click.testing import CliRunner, Result
+from tables import GENERATED
 from terminals import KEYS, Pty
 
 from poise import commands
 from poise.commands import main
-from poise.correction import CONTROLS, Control, Matte
-from poise.correction.controls import MATTE_CONTROLS
-from poise.delivery.limits import SETS, UNITS
-from poise.delivery.limits import load as load_limits
-from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
-from poise_tui.commandline import COMMANDS
-from poise_tui.helptext import TABLES
-from poise_tui.keymap import keymap, load
+from poise.correction import Matte
+from poise.manual import TOPICS, page
+from poise_tui.keys.keymap import load
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+MANUAL = "\n".join(page(topic) for topic in TOPICS)
 
 
 def block(name: str) -> str:
-    found = re.search(rf"<!-- {name} -->\n(.*?)<!-- end -->", README, re.DOTALL)
-    assert found, f"README has no part {name!r}"
+    found = re.search(rf"<!-- {name} -->\n(.*?)<!-- end -->", README + MANUAL, re.DOTALL)
+    assert found, f"neither README nor manual has a part {name!r}"
     return found[1]
 
 
-def controls_table(controls: tuple[Control, ...] = CONTROLS, where: str = "correction") -> str:
-    def number(value: float) -> str:
-        return f"{value:.3f}".rstrip("0").rstrip(".")
-
-    rows = [
-        f"| `{c.path}` | {c.name} | {c.unit} | {number(c.neutral)} | {number(c.low)} .. {number(c.high)} |\n"
-        for c in controls
-    ]
-    return f"| key below `{where}` | what | unit | neutral | limits |\n|---|---|---|---|---|\n" + "".join(rows)
-
-
-def test_the_controls_are_those_of_the_model() -> None:
-    assert block("controls").strip() == controls_table().strip()
-
-
-def test_the_controls_of_a_matte_are_those_of_the_model() -> None:
-    assert block("matte controls").strip() == controls_table(MATTE_CONTROLS, "mattes[]").strip()
+@pytest.mark.parametrize("name", GENERATED)
+def test_a_table_is_that_of_the_program(name: str) -> None:
+    assert block(name).strip() == GENERATED[name]().strip(), "python tests/docs/tables.py writes it anew"
 
 
 def test_the_matte_of_the_readme_is_one() -> None:
-    written = re.search(r'```json\n(\{"name".*?)```', README, re.DOTALL)
+    written = re.search(r'```json\n(\{"name".*?)```', MANUAL, re.DOTALL)
     assert written
     matte = msgspec.json.decode(written[1], type=Matte)
     assert (matte.name, matte.hue.low, matte.inside.turn) == ("hull", 340, 30)
 
 
-def keys_table() -> str:
-    keys = keymap()
-
-    def shown(name: str) -> str:
-        return " ".join(f"`{key}`" for key in keys.keys[name])
-
-    rows = ["| name | keys | what it does |\n|---|---|---|\n"]
-    for name in COLUMNS:
-        three = " ".join(shown(f"{name}.{move}") for move in MOVES)
-        tables = [f"; {mode}: {column_at(name, mode)}" for mode in TABLES if column_at(name, mode)]
-        does = column(name) + "".join(tables)
-        rows.append(f"| {', '.join(f'`{name}.{move}`' for move in MOVES)} | {three} | {does} |\n")
-    rows += [f"| `{one.name}` | {shown(one.name)} | {one.does} |\n" for one in ACTIONS if one.group != "desk"]
-    return "".join(rows)
-
-
-def app_commands_table() -> str:
-    rows = [f"| `{command.usage}` | {command.does} |\n" for command in COMMANDS]
-    return "| command | what it does |\n|---|---|\n" + "".join(rows)
-
-
-def test_the_keys_are_those_of_the_registry() -> None:
-    assert block("keys").strip() == keys_table().strip()
-
-
-def test_the_commands_of_the_app_are_those_of_its_table() -> None:
-    assert block("app commands").strip() == app_commands_table().strip()
-
-
 def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
-    written = re.search(r"```toml\n(.*?)```", README, re.DOTALL)
+    written = re.search(r"```toml\n(.*?)```", page("keys"), re.DOTALL)
     assert written
     path = tmp_path / "keys.toml"
     path.write_text(written[1], encoding="utf-8")
@@ -102,23 +56,8 @@ def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
     )
 
 
-def limits_table() -> str:
-    sets = [load_limits(name) for name in SETS]
-    rows = [f"| limit | in | {' | '.join(one.name for one in sets)} | source |\n|---|---|{'---|' * (len(SETS) + 1)}\n"]
-    for name, unit in UNITS.items():
-        found = [one[name] for one in sets]
-        figures = " | ".join(f"{one.value:g}" if one else "-" for one in found)
-        sources = "; ".join(dict.fromkeys(one.source + " (caution)" * one.caution for one in found if one))
-        rows.append(f"| `{name}` | {unit} | {figures} | {sources or '-'} |\n")
-    return "".join(rows)
-
-
-def test_the_limits_are_those_of_the_sets() -> None:
-    assert block("limits").strip() == limits_table().strip()
-
-
 def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    written = re.search(r"```toml\n(# harbour.toml\n.*?)```", README, re.DOTALL)
+    written = re.search(r"```toml\n(# harbour.toml\n.*?)```", page("check"), re.DOTALL)
     assert written
     (reel / "harbour.toml").write_text(written[1], encoding="utf-8")
     monkeypatch.chdir(reel)
@@ -130,6 +69,15 @@ def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.M
 def test_linked_files_exist() -> None:
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
+    assert set(re.findall(r"manual/(\w+)\.md", README)) == set(TOPICS)
+
+
+def test_the_readme_can_be_read_in_one_sitting() -> None:
+    assert len(README.splitlines()) <= 220
+
+
+def test_the_manual_names_only_its_own_topics() -> None:
+    assert set(re.findall(r"`poise manual (\w+)`", MANUAL)) <= set(TOPICS)
 
 
 def test_the_fresh_machine_commands_are_two() -> None:
@@ -189,7 +137,7 @@ def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
 
 
 def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
-    written = re.search(r'^\{"poise": 1, .*\}$', README, re.MULTILINE)
+    written = re.search(r'^\{"poise": 1, .*\}$', MANUAL, re.MULTILINE)
     assert written
     (reel / "poise_demo" / "quay_01.tif.poise.json").write_text(written[0], encoding="utf-8")
     run = poise(["apply", "poise_demo/quay_01.tif", "--out", "by_hand"], reel)

@@ -12,7 +12,7 @@ import numpy as np
 
 from poise.batch.fingerprint import mark
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.correction import Balance, Correction, Light
 from poise.frames.codecs import by_extension
 
@@ -44,8 +44,8 @@ def applied(
     output = source.parent / "out" / source.name
     form, depth, encoding = (settings.get(name) for name in ("format", "depth", "encoding"))
     job = Job(source, output, correction, encoding, form or kind.name, depth, stamp)
-    made = do(job)
-    assert isinstance(made, Made), made
+    made = process_frame(job)
+    assert isinstance(made, FrameResult), made
     return output, made.notes, mark(job)
 
 

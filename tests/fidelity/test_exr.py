@@ -15,12 +15,12 @@ import pytest
 import skimage.data
 
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.correction import LINEAR, Correction, Tone
 from poise.engine import compile_engine
 from poise.errors import FrameError
 from poise.frames import Depth, read
-from poise.frames.codecs.exrfile import Part, build, parse
+from poise.frames.codecs.exr.file import Part, build, parse
 
 PHOTO = np.ascontiguousarray((skimage.data.astronaut()[100:136, 150:214] / 255.0) ** 2.2 * 4 - 0.1)
 DESATURATED = Correction(saturation=0.8)
@@ -80,8 +80,8 @@ def enlarged(path: Path, more: dict[bytes, tuple[bytes, bytes]]) -> Path:
 
 def applied(path: Path, correction: Correction = DESATURATED, stamp: bool = True, notes: tuple[str, ...] = ()) -> Path:
     output = path.parent / "out" / path.name
-    made = do(Job(path, output, correction, None, "exr", None, stamp))
-    assert isinstance(made, Made), made
+    made = process_frame(Job(path, output, correction, None, "exr", None, stamp))
+    assert isinstance(made, FrameResult), made
     assert made.notes == notes
     return output
 

@@ -19,7 +19,7 @@ from PIL.JpegImagePlugin import get_sampling
 from skimage.metrics import peak_signal_noise_ratio
 
 from poise.batch.plan import Job
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
 from poise.correction import CODED, Correction, Encoding, Tone
 from poise.engine import compile_engine
 from poise.errors import FrameError
@@ -85,8 +85,8 @@ def file(path: Path, *more: tuple[int, bytes], pixels: Any = PHOTO, drop: bool =
 
 def applied(path: Path, correction: Correction = DESATURATED, notes: tuple[str, ...] = (), **options: Any) -> Path:
     output = path.parent / "out" / path.name
-    made = do(Job(path, output, correction, options.pop("encoding", None), "jpeg", None, **options))
-    assert isinstance(made, Made), made
+    made = process_frame(Job(path, output, correction, options.pop("encoding", None), "jpeg", None, **options))
+    assert isinstance(made, FrameResult), made
     assert made.notes == notes
     return output
 

@@ -16,11 +16,11 @@ from textual.theme import Theme as Colours
 from poise.delivery.limits import Limits
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import GROUND, TEXT, THEMES, Theme
-from poise_tui.keymap import Keymap
-from poise_tui.pacing import writable
+from poise_tui.keys.keymap import Keymap
 from poise_tui.screens.desk import DeskScreen
-from poise_tui.session import Session
-from poise_tui.widgets.cellview import CellView
+from poise_tui.session.session import Session
+from poise_tui.terminal.cellview import CellView
+from poise_tui.terminal.line import writable
 
 SIGNALS = (signal.SIGHUP, signal.SIGTERM)
 

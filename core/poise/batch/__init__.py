@@ -1,10 +1,9 @@
 """Many frames, unattended: a plan of every output, and the run that carries it out; nothing heavy is loaded here."""
 
-from poise.batch.plan import Decision, Job, PassedOver, Plan, Target, plan
+from poise.batch.plan import Job, PassedOver, Plan, Target, plan
 from poise.batch.run import Outcome, Summary, here, outstanding, run
 
 __all__ = [
-    "Decision",
     "Job",
     "Outcome",
     "PassedOver",

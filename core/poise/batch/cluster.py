@@ -12,17 +12,17 @@ from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import TYPE_CHECKING, Any
 
-from poise.batch.child import Lost
 from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT
 from poise.batch.stop import Stop
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
+from poise.batch.worker_process import Lost
 from poise.errors import PoiseError, UsageError
 
 if TYPE_CHECKING:
     from distributed import Client
 
-    from poise.batch.aboard import Work
+    from poise.batch.dask_worker import Work
     from poise.batch.run import Executor
 
 LOCAL = "local:"
@@ -39,7 +39,7 @@ _SEEN = 5
 """Files of a plan that every machine is asked for; they stand for the rest."""
 
 
-def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = do) -> "Executor":
+def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = process_frame) -> "Executor":
     """Jobs are done by the workers of a scheduler, or of a cluster that is started for the run on this machine.
 
     Args:
@@ -59,7 +59,7 @@ def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = do) -
     if number != address and not (number.isdecimal() and len(number) < 4 and 1 <= int(number) <= MOST):
         raise UsageError(f"--cluster {address}: after local: comes a number of processes, 1 to {MOST}, as in local:4")
 
-    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
+    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
         with ExitStack() as left:
             client = _client(address, left)
             _prepared(client, plan)
@@ -132,7 +132,7 @@ def _lacks(files: list[Path], folder: Path, version: str) -> tuple[str, str]:
 @contextmanager
 def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
     """While it lasts, every worker, also one that comes later, has processes for this run; yields its name."""
-    from poise.batch.aboard import Children
+    from poise.batch.dask_worker import Children
 
     run = f"poise-{uuid.uuid4()}"
     client.register_plugin(Children(run, work, limit))
@@ -143,7 +143,9 @@ def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
             client.unregister_worker_plugin(run)
 
 
-def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterator[tuple[Job, Made | Lost | str]]:
+def _done(
+    client: "Client", run: str, jobs: Iterator[Job], stop: Stop
+) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
     """Submits a few jobs ahead, so that memory stays flat, and yields them as they end.
 
     A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
@@ -151,7 +153,7 @@ def _done(client: "Client", run: str, jobs: Iterator[Job], stop: Stop) -> Iterat
     Raises:
         PoiseError: the scheduler went away; what has ended was yielded.
     """
-    from poise.batch.aboard import do_below
+    from poise.batch.dask_worker import do_below
 
     flying: dict[Any, tuple[Job, bool]] = {}
     again, ended = deque[Job](), SimpleQueue[Any]()

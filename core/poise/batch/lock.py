@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from poise.errors import OutputError
-from poise.plain import unlinked
+from poise.regular_file import open_without_links
 
 NAME = ".poise-lock"
 
@@ -23,7 +23,7 @@ def locked(folder: Path) -> Iterator[None]:
     """
     path = folder / NAME
     try:
-        handle = unlinked(path, os.O_RDWR | os.O_CREAT)
+        handle = open_without_links(path, os.O_RDWR | os.O_CREAT)
     except OSError as fault:
         raise closed(folder, fault) from fault
     try:

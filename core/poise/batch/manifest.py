@@ -14,11 +14,11 @@ from typing import Self
 
 import msgspec
 
+from poise.atomic import atomic_replace
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
-from poise.plain import unlinked
+from poise.regular_file import open_without_links
 from poise.stamp import Stamp
-from poise.temporary import replacing
 
 MOST_LINE = 1 << 16
 """Bytes; a longer line was not written here."""
@@ -77,7 +77,7 @@ def read(folder: Path) -> dict[str, Record]:
     """
     records: dict[str, Record] = {}
     try:
-        with open(folder / MANIFEST, "rb", opener=unlinked) as file:
+        with open(folder / MANIFEST, "rb", opener=open_without_links) as file:
             while line := file.readline(MOST_LINE):
                 record = decoded(line)
                 if record is not None:
@@ -103,7 +103,7 @@ class Manifest:
     def __init__(self, folder: Path) -> None:
         self._path = folder / MANIFEST
         try:
-            self._file = open(self._path, "ab", opener=unlinked)  # noqa: SIM115 - closed on leaving
+            self._file = open(self._path, "ab", opener=open_without_links)  # noqa: SIM115 - closed on leaving
             if self._file.tell() and not _ends_whole(self._path):
                 self._file.write(b"\n")
         except OSError as fault:
@@ -138,7 +138,7 @@ def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
     Raises:
         OSError: it can't be written; the old one stands.
     """
-    with replacing(folder / MANIFEST) as temporary, temporary.open("wb") as file:
+    with atomic_replace(folder / MANIFEST) as temporary, temporary.open("wb") as file:
         for name in sorted(records):
             file.write(encoded(records[name]))
         file.flush()
@@ -146,6 +146,6 @@ def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
 
 
 def _ends_whole(path: Path) -> bool:
-    with open(path, "rb", opener=unlinked) as file:
+    with open(path, "rb", opener=open_without_links) as file:
         file.seek(-1, os.SEEK_END)
         return file.read(1) == b"\n"

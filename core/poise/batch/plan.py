@@ -6,22 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from poise.chain.source import transform
-from poise.correction import NEUTRAL, Correction, Encoding
+from msgspec.structs import replace
+
+from poise.chain.source import located, transform
+from poise.correction import Correction, Encoding
 from poise.errors import PoiseError, UsageError
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
-from poise.sidecar.schema import State
-
-
-@dataclass(frozen=True)
-class Decision:
-    """What a sidecar says about one shot; an encoding of None is the file's default."""
-
-    correction: Correction = NEUTRAL
-    encoding: Encoding | None = None
-    state: State = "new"
-    note: str = ""
+from poise.sidecar import UNDECIDED, Decision, Sidecar
 
 
 @dataclass(frozen=True)
@@ -110,7 +102,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
         if reason:
             passed.append(PassedOver(shot.first.parent / shot.name, reason))
             continue
-        decided = decision or Decision()
+        decided = decision or UNDECIDED
         unfound = _unfound(decided.encoding)
         if unfound:
             refused.append(Problem(shot.first.parent / shot.name, unfound))
@@ -132,6 +124,13 @@ def _possible(target: Target) -> None:
         kind = FORMATS[target.format]
         if target.depth not in kind.depths:
             raise UsageError(f"{kind.title} can't hold a depth of {target.depth}; use {' or '.join(kind.depths)}")
+
+
+def decided(sidecar: Sidecar | None, folder: Path) -> Decision | None:
+    """What is decided about a shot, its CLF looked for in the shot's folder; None where it has no sidecar."""
+    if sidecar is None:
+        return None
+    return replace(Decision.of(sidecar), encoding=located(sidecar.encoding, folder))
 
 
 def left_out(decision: Decision | None, everything: bool) -> str | None:
@@ -170,9 +169,7 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     return output.with_suffix(kind.extensions[0]), kind.name
 
 
-def _clash(
-    shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]
-) -> str | None:
+def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]) -> str | None:
     if os.path.commonpath([real, folder]) != folder:
         return f"its output {output} would leave the folder through a link; take the link away"
     if real in sources:

@@ -12,8 +12,8 @@ from itertools import islice
 from multiprocessing.connection import wait
 from typing import Any, Generic, TypeVar
 
-from poise.batch.child import Child, Lost, too_long
 from poise.batch.stop import Stop
+from poise.batch.worker_process import Child, Lost, too_long
 
 J = TypeVar("J")
 R = TypeVar("R")

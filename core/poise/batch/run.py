@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from poise import __version__
-from poise.batch.child import Lost
+from poise.atomic import orphan
 from poise.batch.fingerprint import recipe
 from poise.batch.lock import closed, locked
 from poise.batch.manifest import Manifest, Record, read, rewrite
@@ -16,11 +16,11 @@ from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT, processes
 from poise.batch.resume import Work, name_of, work
 from poise.batch.stop import Stop, stoppable
-from poise.batch.worker import Made, do
+from poise.batch.worker import FrameResult, process_frame
+from poise.batch.worker_process import Lost
 from poise.errors import OutputError
-from poise.temporary import orphan
 
-Result = tuple[Job, Made | Lost | str]
+Result = tuple[Job, FrameResult | Lost | str]
 Executor = Callable[[Iterable[Job], Stop], Iterator[Result]]
 """Does jobs somewhere, and yields each with its result as it ends."""
 
@@ -30,7 +30,7 @@ class Outcome:
     """How one job ended: what was made, or why nothing was."""
 
     job: Job
-    made: Made | None
+    made: FrameResult | None
     reason: str = ""
 
 
@@ -57,7 +57,7 @@ class Summary:
 
 def here(workers: int, limit: float = LIMIT) -> Executor:
     """Jobs are done on this machine, by so many processes, each in at most so many seconds."""
-    return lambda jobs, stop: processes(do, jobs, workers, stop, limit)
+    return lambda jobs, stop: processes(process_frame, jobs, workers, stop, limit)
 
 
 def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Work:
@@ -136,13 +136,13 @@ def run(
     )
 
 
-def _outcome(job: Job, result: Made | Lost | str) -> Outcome:
-    if isinstance(result, Made):
+def _outcome(job: Job, result: FrameResult | Lost | str) -> Outcome:
+    if isinstance(result, FrameResult):
         return Outcome(job, result)
     return Outcome(job, None, result.reason if isinstance(result, Lost) else result)
 
 
-def _record(job: Job, made: Made, folder: Path) -> Record:
+def _record(job: Job, made: FrameResult, folder: Path) -> Record:
     return Record(
         name_of(job, folder),
         str(job.file),

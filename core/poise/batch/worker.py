@@ -7,13 +7,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from poise.atomic import atomic_replace
 from poise.batch.fingerprint import digest, mark
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, why_not
 from poise.frames import read, write
 from poise.stamp import Stamp, stamp
-from poise.temporary import replacing
 
 if TYPE_CHECKING:
     from poise.engine import Engine
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Made:
+class FrameResult:
     """One output as it was written, and the source as it was read.
 
     Attributes:
@@ -37,7 +37,7 @@ class Made:
     notes: tuple[str, ...] = ()
 
 
-def do(job: Job) -> Made | str:
+def process_frame(job: Job) -> FrameResult | str:
     """Does one job.
 
     A frame that nothing changes is copied byte for byte, once it has been read to see that it is whole.
@@ -54,7 +54,7 @@ def do(job: Job) -> Made | str:
         return why_not(job.file, fault)
 
 
-def _made(job: Job, again: bool = False) -> Made:
+def _made(job: Job, again: bool = False) -> FrameResult:
     before = _stamp(job.file)
     pixels, notes = _do(job)
     content = digest(job.file)
@@ -64,7 +64,7 @@ def _made(job: Job, again: bool = False) -> Made:
     if not after.untouched(before):
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, "it was changed while it was read; apply again when it is complete")
-    return Made(before, content, _stamp(job.output), digest(job.output), pixels, notes)
+    return FrameResult(before, content, _stamp(job.output), digest(job.output), pixels, notes)
 
 
 def _stamp(path: Path) -> Stamp:
@@ -126,7 +126,7 @@ def copy_whole(source: Path, output: Path) -> None:
         OutputError: it can't be written; nothing is left behind.
     """
     try:
-        with replacing(output) as temporary:
+        with atomic_replace(output) as temporary:
             shutil.copyfile(source, temporary)
     except OSError as fault:
         raise OutputError(output, f"can't be written: {fault.strerror}") from fault

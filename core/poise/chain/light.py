@@ -1,34 +1,108 @@
-"""Light: decode, exposure, warmth, magenta and primaries in linear light, encode to work code."""
+"""Light: flare off, decode, exposure, warmth, magenta and primaries in linear light, encode to work code."""
 
 import numpy as np
 
-from poise.chain.stage import Linear, PerChannel, Stage
+from poise.chain.stage import Array, Linear, PerChannel, Stage, diagonal
 from poise.colour.adaptation import light_matrix
-from poise.colour.transfer import decode, encode
+from poise.colour.transfer import black_code, decode, encode
 from poise.correction.model import Encoding, Light
 
 
 def is_neutral(light: Light) -> bool:
-    return light == Light()
+    return _unlit(light) and not any(light.flare)
+
+
+def is_affine(light: Light, encoding: Encoding) -> bool:
+    """Whether the decisions in light are `flare_in_code` and no more.
+
+    Example:
+        >>> is_affine(Light(flare=(0.1, 0.1, 0.1), flare_in_code=1), Encoding())
+        True
+    """
+    return _unlit(light) and not np.any(_rest(light, encoding))
+
+
+def to_light(light: Light, encoding: Encoding) -> list[Stage]:
+    """Source code to linear light with flare off, as exposure, warmth and magenta meet it.
+
+    Raises:
+        PoiseError: unknown transfer function.
+    """
+    source = encoding.given
+    steps: list[Stage] = []
+    if np.any(_coded(light, encoding)):
+        steps.append(diagonal(*affine_in_code(light, encoding)))
+    if source != "linear":
+        steps.append(PerChannel(lambda code: decode(source, code), alike=True))
+    if np.any(_rest(light, encoding)):
+        steps.append(diagonal(*affine_in_light(light, encoding)))
+    return steps
 
 
 def stages(light: Light, encoding: Encoding) -> list[Stage]:
-    """Source code to work code; nothing where source and work are the same code and the light is neutral.
+    """Source code to work code; without decode and encode where both are one code and all decisions act in code.
 
     Raises:
         PoiseError: unknown transfer function or primaries.
     """
     source, work = encoding.given, encoding.work
     same = encoding.delivery_primaries in (None, encoding.primaries)
-    if is_neutral(light) and same and source == work:
-        return []
-    steps: list[Stage] = []
-    if source != "linear":
-        steps.append(PerChannel(lambda code: decode(source, code), alike=True))
-    if not (is_neutral(light) and same):
+    steps = to_light(light, encoding)
+    if is_affine(light, encoding) and same and source == work:
+        return [stage for stage in steps if isinstance(stage, Linear)]
+    if not (_unlit(light) and same):
         matrix = light_matrix(
             light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
         )
         steps.append(Linear(matrix, np.zeros(3)))
     steps.append(PerChannel(lambda value: encode(work, value), alike=True))
     return steps
+
+
+def affine_in_code(light: Light, encoding: Encoding) -> tuple[Array, Array]:
+    """Slope and offset, each (3,), that take the share of flare in code off source code.
+
+    With black at code 0 and a share s of flare f: (v - s f) / (1 - s f).
+
+    Example:
+        >>> slope, offset = affine_in_code(Light(flare=(0.2, 0.1, 0), flare_in_code=1), Encoding())
+        >>> slope.round(12).tolist(), offset.round(12).tolist()
+        ([1.25, 1.111111111111, 1.0], [-0.25, -0.111111111111, 0.0])
+    """
+    black = black_code(encoding.given) if any(light.flare) else 0.0
+    return _sent(black + _coded(light, encoding), black, 1.0)
+
+
+def affine_in_light(light: Light, encoding: Encoding) -> tuple[Array, Array]:
+    """Slope and offset, each (3,), that take the rest of flare off linear light, so that it lands at black.
+
+    With light l of what flare became in code: (L - l) / (1 - l), where codes 0 and 1 are light 0 and 1; elsewhere the
+    lights of black and of code 1 stand for these.
+    """
+    source = encoding.given
+    black = black_code(source)
+    slope, offset = affine_in_code(light, encoding)
+    left = np.where(_rest(light, encoding) > 0, slope * (black + np.array(light.flare)) + offset, black)
+    low, high = (float(decode(source, end)) for end in (black, 1.0))
+    return _sent(decode(source, left), low, high)
+
+
+def _sent(value: Array, low: float, high: float) -> tuple[Array, Array]:
+    """Slope and offset that send values to low and hold high."""
+    slope = (high - low) / (high - value)
+    return slope, low - slope * value
+
+
+def _coded(light: Light, encoding: Encoding) -> Array:
+    """What of flare is taken off in code: none but a lift of the code goes below black, and linear code is light."""
+    flare = np.array(light.flare)
+    return np.where(flare > 0, flare * (1 if encoding.given == "linear" else light.flare_in_code), flare)
+
+
+def _rest(light: Light, encoding: Encoding) -> Array:
+    """What of flare is taken off in light."""
+    return np.array(light.flare) - _coded(light, encoding)
+
+
+def _unlit(light: Light) -> bool:
+    return not (light.exposure or light.warmth or light.magenta)

@@ -35,6 +35,8 @@ class Linear:
     offset: Array
 
     def __call__(self, rgb: Array) -> Array:
+        if self.diagonal:  # no channel that is infinite makes the others NaN
+            return rgb * self.matrix.diagonal() + self.offset
         return rgb @ self.matrix.T + self.offset
 
     @property

@@ -12,6 +12,8 @@ from poise.errors import PoiseError
 Matrix = npt.NDArray[np.float64]
 
 BASE_KELVIN = 5500.0
+D50 = (0.34570, 0.35854)
+"""Chromaticity of CIE illuminant D50 (CIE 15:2018)."""
 
 
 @lru_cache(maxsize=512)
@@ -99,7 +101,6 @@ def to_d50(primaries: str) -> Matrix:
         >>> (to_d50("ITU-R BT.709") @ [1, 1, 1]).round(3).tolist()  # D50: CIE 15:2018
         [0.964, 1.0, 0.825]
     """
-    from poise.colour.difference import D50
     from poise.colour.science import colour
 
     x, y = D50

@@ -28,7 +28,7 @@ def names() -> tuple[str, ...]:
 @lru_cache(maxsize=1)
 def published_lab() -> Array:
     """CIE L*a*b* under D50, (24, 3)."""
-    from poise.colour.difference import D50
+    from poise.colour.adaptation import D50
     from poise.colour.science import colour
 
     return np.asarray(colour.XYZ_to_Lab(_xyz(), np.array(D50)), np.float64)

@@ -12,9 +12,9 @@ import numpy.typing as npt
 import PyOpenColorIO as ocio
 import xxhash
 
-from poise.colour.clfguard import MOST_BYTES, looked_through
+from poise.colour.clf_validate import MOST_BYTES, validate
 from poise.errors import PoiseError, one_line
-from poise.plain import unlinked
+from poise.regular_file import open_without_links
 
 Array = npt.NDArray[np.float64]
 
@@ -75,7 +75,7 @@ def _digest(path: str, *stamp: int) -> str:
 
 
 def _content(path: str) -> bytes:
-    with open(path, "rb", opener=unlinked) as file:
+    with open(path, "rb", opener=open_without_links) as file:
         return file.read(MOST_BYTES + 1)
 
 
@@ -101,7 +101,7 @@ def parse(content: bytes) -> Transform:
     Raises:
         PoiseError: it holds what the standard doesn't define, too much, or what OpenColorIO can't take.
     """
-    looked_through(content)
+    validate(content)
     config = ocio.Config.CreateRaw()
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
     # OpenColorIO reads files only, and remembers them by their paths: from a file of our own, what was looked through

@@ -3,10 +3,9 @@
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from poise.colour.adaptation import D50, to_d50
 
-D50 = (0.34570, 0.35854)
-"""Chromaticity of CIE illuminant D50 (CIE 15:2018)."""
+Array = npt.NDArray[np.float64]
 
 
 def lab(light: Array, primaries: str = "ITU-R BT.709") -> Array:
@@ -19,7 +18,6 @@ def lab(light: Array, primaries: str = "ITU-R BT.709") -> Array:
         >>> lab(np.array([1.0, 1.0, 1.0])).round(2).tolist()
         [100.0, 0.0, 0.0]
     """
-    from poise.colour.adaptation import to_d50
     from poise.colour.science import colour
 
     return np.asarray(colour.XYZ_to_Lab(light @ to_d50(primaries).T, np.array(D50)), np.float64)

@@ -64,6 +64,17 @@ def encode(name: str, light: npt.ArrayLike) -> Array:
     return _finite(_functions(name)[1], np.asarray(light, np.float64))
 
 
+@lru_cache(maxsize=64)
+def black_code(name: str) -> float:
+    """The code value of black: that of no light, or 0 where a function has none for it, or one below 0.
+
+    Example:
+        >>> black_code("sRGB"), round(black_code("ACEScct"), 4), black_code("ACEScc")
+        (0.0, 0.0729, 0.0)
+    """
+    return 0.0 if name == "linear" else max(float(encode(name, 0.0)), 0.0)
+
+
 def high_range(name: str) -> bool:
     """Whether a function leaves room above white, as PQ and HLG (ITU-R BT.2100-2) do: light at 1 is the peak.
 

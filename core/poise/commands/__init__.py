@@ -16,7 +16,7 @@ from typing import Any, cast
 import click
 
 from poise.errors import PoiseError, UsageError, one_line
-from poise.quiet import quiet
+from poise.native_output import suppress_native_output
 
 COMMANDS: Mapping[str, str] = {
     "demo": "Balance an invented reel of a harbour town, and compare with the truth.",
@@ -31,6 +31,7 @@ COMMANDS: Mapping[str, str] = {
     "export": "Write decisions in a published standard, for whoever comes next.",
     "report": "Write a contact sheet: one HTML file, with a record that proves.",
     "import": "Take corrections over from ASC CDL files.",
+    "manual": "Read the manual.",
 }
 MODULES: Mapping[str, str] = {"import": "importing"}
 """Of commands whose names Python keeps for itself."""
@@ -90,7 +91,7 @@ class Commands(click.Group):
             if reconfigure:
                 reconfigure(errors="backslashreplace")
         try:
-            with warnings.catch_warnings(), nullcontext() if debug else quiet():
+            with warnings.catch_warnings(), nullcontext() if debug else suppress_native_output():
                 if not debug:
                     warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
                 code = super().main(given, prog_name or "poise", **{**extra, "standalone_mode": False})

@@ -7,16 +7,15 @@ from typing import Any
 
 import click
 
-from poise.batch import Decision, Plan, Summary, Target, here, outstanding, plan, run
+from poise.batch import Plan, Summary, Target, here, outstanding, plan, run
 from poise.batch.run import Executor
-from poise.chain.source import located
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.closing import closing, frames
-from poise.commands.notes import Notes
-from poise.commands.output import Report, data, say, shown
-from poise.commands.processes import TIME_LIMIT, VERIFY, WORKERS
-from poise.commands.progress import STYLES, Style, progress
-from poise.commands.shots import Found, found
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.closing import closing, frames
+from poise.commands.shared.notes import Notes
+from poise.commands.shared.output import Report, data, say, shown
+from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
+from poise.commands.shared.progress import STYLES, Style, progress
+from poise.commands.shared.shots import Found, found
 from poise.frames.codecs import FORMATS
 
 DEPTHS = ("same", "8", "16", "half", "float")
@@ -113,15 +112,7 @@ def planning(shots: Iterable[Found], target: Target, everything: bool = False) -
     Raises:
         UsageError: as `poise.batch.plan`.
     """
-    return plan([(one.shot, decided(one)) for one in shots], target, everything)
-
-
-def decided(one: Found) -> Decision | None:
-    """What is decided about a shot; None where it has no sidecar."""
-    sidecar = one.sidecar
-    if sidecar is None:
-        return None
-    return Decision(sidecar.correction, located(sidecar.encoding, one.folder), sidecar.state, sidecar.note)
+    return plan([(one.shot, one.decision) for one in shots], target, everything)
 
 
 def applied(

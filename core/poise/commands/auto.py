@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.output import Report, data, shown
-from poise.commands.shots import Found, encoding_of, found
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction
 from poise.errors import FileError, PoiseError
 
@@ -38,7 +39,7 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     report = Report()
     entries: list[dict[str, Any]] = []
     for one in found(paths, report, sidecars=sidecars):
-        reason = kept(one, again)
+        reason = reason_to_keep(one, again)
         if reason:
             report.passed_over(one.path, reason)
             continue
@@ -61,25 +62,13 @@ def command(paths: tuple[Path, ...], again: bool, look: bool, sidecars: Path | N
     report.end()
 
 
-def kept(one: Found, again: bool) -> str | None:
-    """Why a shot's decision stays as it is, or None."""
-    sidecar = one.sidecar
-    if sidecar is None or again:
-        return None
-    if sidecar.state in ("held", "skipped"):
-        return f"{sidecar.state}; replace it with --again"
-    if one.by_hand:
-        return "its correction was made by hand; replace it with --again"
-    return None
-
-
 def starting_point(one: Found) -> "Solution":
     """Solves one shot and writes its sidecar; returns the correction, how sure it is, and what the solver says.
 
     Raises:
         PoiseError: the picture can't be read or solved, or the sidecar can't be written.
     """
-    from poise.commands.decisions import decide
+    from poise.commands.shared.decisions import decide
     from poise.frames import read
     from poise.solve import auto
 
@@ -147,6 +136,7 @@ def summary(correction: Correction) -> str:
     """
     light, levels = correction.light, correction.levels
     parts = [
+        (light.flare, NEUTRAL.light.flare, "flare " + " ".join(f"{value:.3f}" for value in light.flare)),
         (light.exposure, 0, f"exposure {light.exposure:+.2f} stops"),
         (light.warmth, 0, f"warmth {light.warmth:+.0f} mired"),
         (light.magenta, 0, f"magenta {light.magenta:+.1f} CC"),

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.arguments import AS_JSON, SIDECARS
-from poise.commands.auto import kept
-from poise.commands.output import Report, data, shown
-from poise.commands.shots import Found, encoding_of, found
-from poise.commands.table import table
+from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.shots import Found, encoding_of, found
+from poise.commands.shared.table import table
 from poise.correction import NEUTRAL
 from poise.errors import FileError, PoiseError, UsageError
 
@@ -82,7 +82,7 @@ def command(
         report.end()
         raise UsageError(f"{shown(path)}: FRAME must be one shot; name the picture that shows the chart")
     (one,) = shots
-    reason = kept(one, again)
+    reason = reason_to_keep(one, again)
     if reason and not dry_run:
         report.passed_over(one.path, reason)
         raise UsageError("nothing to do: the shot was passed over")
@@ -106,7 +106,7 @@ def charted(one: Found, corners: "Corners | None", *, write: bool) -> "Charted":
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.
     """
-    from poise.commands.decisions import decide
+    from poise.commands.shared.decisions import decide
     from poise.frames import read
     from poise.solve import chart, find_chart
 

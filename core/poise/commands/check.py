@@ -6,17 +6,16 @@ from pathlib import Path
 
 import click
 
-from poise.commands.apply import decided
-from poise.commands.arguments import AS_JSON, SIDECARS
 from poise.commands.checking.told import Checked, tell
-from poise.commands.output import Report, say, shown
-from poise.commands.overframes import FRAMES
-from poise.commands.processes import TIME_LIMIT, VERIFY, WORKERS
-from poise.commands.shots import Found, found
+from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.output import Report, say, shown
+from poise.commands.shared.over_frames import FRAMES
+from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
+from poise.commands.shared.shots import Found, found
 from poise.delivery import outputs
-from poise.delivery.alone import alone
 from poise.delivery.fault import Fault
 from poise.delivery.limits import SETS, load
+from poise.delivery.orphan_sidecars import alone
 from poise.errors import UsageError
 
 
@@ -128,7 +127,7 @@ def _outputs(shots: Iterable[Found], paths: Sequence[Path], out: Path | None, ve
         return []
     if out is None:
         say(f"note: the outputs in {shown(there[0])} are looked at as well")
-    return outputs.faults([(one.shot, decided(one)) for one in shots], there[0], verify)
+    return outputs.faults([(one.shot, one.decision) for one in shots], there[0], verify)
 
 
 def _in_order(faults: Iterable[Fault], shots: Iterable[Found]) -> tuple[Fault, ...]:

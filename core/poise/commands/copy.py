@@ -5,9 +5,9 @@ from pathlib import Path
 import click
 import msgspec
 
-from poise.commands.arguments import SIDECARS
-from poise.commands.output import Report, shown
-from poise.commands.shots import Found, found
+from poise.commands.shared.arguments import SIDECARS
+from poise.commands.shared.output import Report, shown
+from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, Correction
 from poise.errors import UsageError
 
@@ -42,7 +42,7 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
     if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
     correction = source.sidecar.correction
-    from poise.commands.decisions import tell
+    from poise.commands.shared.decisions import tell
 
     copied = 0
     for one in targets:

@@ -12,10 +12,10 @@ import click
 from poise.batch import Target, here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
-from poise.commands.demo_source import TRUTH, demo_folder
-from poise.commands.output import Report, say, shown
-from poise.commands.shots import Found, encoding_of, found, readings
-from poise.commands.table import level, table
+from poise.commands.shared.demo_source import TRUTH, demo_folder
+from poise.commands.shared.output import Report, say, shown
+from poise.commands.shared.shots import Found, encoding_of, found, readings
+from poise.commands.shared.table import level, table
 from poise.errors import OutputError, PoiseError
 from poise.frames.codecs import EXTENSIONS
 
@@ -87,7 +87,7 @@ def copied(folder: Path) -> dict[str, Any]:
 
 def _line(one: Found, file: Path, greys: list[dict[str, Any]]) -> tuple[list[str], float]:
     """The figures of one picture, before or after, as text, and its mean CIEDE2000."""
-    from poise.commands.truth import grey_error
+    from poise.commands.shared.truth import grey_error
     from poise.frames import read
 
     frame = read(file)

@@ -5,11 +5,10 @@ from pathlib import Path, PurePath
 import click
 
 from poise.batch.plan import left_out
-from poise.commands.apply import decided
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
 from poise.commands.exporting import TARGETS, Wanted, target
-from poise.commands.output import Report, data, say, shown
-from poise.commands.shots import found
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.output import Report, data, say, shown
+from poise.commands.shared.shots import found
 from poise.errors import UsageError
 from poise.exchange.destination import Destination
 from poise.exchange.names import place
@@ -64,7 +63,7 @@ def command(
             raise UsageError(f"--{name.replace('_', '-')} means nothing to --to {standard}; leave it out")
     shots, passed, places = [], [], dict[PurePath, Path]()
     for one in found(paths, report, sidecars=sidecars):
-        reason = left_out(decided(one), everything)
+        reason = left_out(one.decision, everything)
         if reason is None:
             if (other := places.setdefault(place(one.shot), one.path)) != one.path:
                 report.fault(one.path, f"it has the same place below its folder as {other}; export them one by one")

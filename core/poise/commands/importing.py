@@ -6,11 +6,11 @@ from typing import Any
 
 import click
 
-from poise.commands.arguments import AS_JSON, SIDECARS
-from poise.commands.auto import kept
-from poise.commands.output import Report, data, say, shown, some
-from poise.commands.shots import Found, found
-from poise.commands.source import is_clf, name_source
+from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.output import Report, data, say, shown, some
+from poise.commands.shared.shots import Found, found
+from poise.commands.shared.source import is_clf, name_source
 from poise.correction import NEUTRAL, Correction, checked, default_encoding
 from poise.errors import FileError, PoiseError, UsageError, ValueFault
 from poise.exchange.cdl import CdlError, other, read
@@ -84,7 +84,7 @@ def command(
     done, unchanged, passed = [], [], []
     for number, offer in sorted(matches.taken.items()):
         one = shots[number]
-        reason = kept(one, again)
+        reason = reason_to_keep(one, again)
         entry = {"file": str(one.path), "id": offer.name, "from": str(offer.file)}
         if one.sidecar is not None and one.sidecar.correction == offer.entry.cdl.correction:
             unchanged.append(entry)
@@ -140,7 +140,7 @@ def _left_over(unmatched: Sequence[Offer], without: Sequence[Path], report: Repo
 
 def _done(one: Found, offer: Offer, dry_run: bool, report: Report) -> bool:
     """Writes a shot's correction, unless nothing is to be changed; tells why it wasn't done."""
-    from poise.commands.decisions import decide
+    from poise.commands.shared.decisions import decide
 
     try:
         correction = _possible(one, offer, report)

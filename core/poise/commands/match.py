@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.output import Report, data, shown
-from poise.commands.shots import Found, encoding_of, found
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.scan import scan
@@ -87,7 +87,7 @@ def matched(one: Found, reference: "Distribution", encoding: Encoding, strength:
     Raises:
         PoiseError: the picture can't be read, its work code is not the reference's, or the sidecar can't be written.
     """
-    from poise.commands.decisions import decide
+    from poise.commands.shared.decisions import decide
     from poise.frames import read
     from poise.solve import match
 

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 import click
 from msgspec.structs import asdict
 
-from poise.commands.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.mattes import covered
-from poise.commands.output import Report, data, shown
-from poise.commands.overframes import FRAMES, entry, line, over
-from poise.commands.shots import Found, encoding_of, found, readings
-from poise.commands.table import level, table
+from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.mattes import covered
+from poise.commands.shared.output import Report, data, shown
+from poise.commands.shared.over_frames import FRAMES, entry, line, over
+from poise.commands.shared.shots import Found, encoding_of, found, readings
+from poise.commands.shared.table import level, table
 from poise.correction import NEUTRAL, Correction, Matte
 from poise.errors import FileError, PoiseError, one_line
 
@@ -28,9 +28,7 @@ HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bott
 @FRAMES
 @SIDECARS
 @AS_JSON
-def command(
-    paths: tuple[Path, ...], corrected: bool, frames: int | None, sidecars: Path | None, as_json: bool
-) -> None:
+def command(paths: tuple[Path, ...], corrected: bool, frames: int | None, sidecars: Path | None, as_json: bool) -> None:
     """Print readings of shots, at full resolution.
 
     Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from poise.atomic import atomic_replace
 from poise.batch.stop import stoppable
-from poise.commands.arguments import PATHS, SIDECARS
-from poise.commands.output import Report, data, say, shown
-from poise.commands.overframes import FRAMES
-from poise.commands.pace import paced
-from poise.commands.processes import WORKERS
+from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.output import Report, data, say, shown
+from poise.commands.shared.over_frames import FRAMES
+from poise.commands.shared.pace import paced
+from poise.commands.shared.processes import WORKERS
 from poise.errors import OutputError, UsageError, one_line
-from poise.temporary import replacing
 
 if TYPE_CHECKING:
     from poise.delivery.limits import Limits
@@ -145,7 +145,7 @@ def _write(
     about = About(one_line(title), folder, now.strftime("%-d %B %Y, %H:%M UTC"))
     pieces = render(cards(rows), about, found)
     try:
-        with replacing(out) as temporary, temporary.open("wb") as file:
+        with atomic_replace(out) as temporary, temporary.open("wb") as file:
             file.writelines(pieces)
             file.flush()
             os.fsync(file.fileno())

@@ -5,9 +5,9 @@ from pathlib import Path
 import click
 import msgspec
 
-from poise.commands.arguments import PATHS, SIDECARS
-from poise.commands.output import Report, shown
-from poise.commands.shots import Found, found
+from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.output import Report, shown
+from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, default_encoding
 from poise.errors import FileError
 
@@ -26,7 +26,7 @@ def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> Non
 
     Example: poise reset --source day/quay_02.tif
     """
-    from poise.commands.decisions import tell
+    from poise.commands.shared.decisions import tell
 
     report = Report()
     reset = 0
@@ -41,7 +41,7 @@ def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> Non
 
 def _source(one: Found, report: Report) -> int:
     """Puts the source back, and prints the shot's name or reports why not; how many were put back, 1 or 0."""
-    from poise.commands.decisions import encode
+    from poise.commands.shared.decisions import encode
     from poise.frames import probe
 
     try:

@@ -20,7 +20,6 @@ from poise.correction.model import (
     default_encoding,
 )
 from poise.correction.nudges import Zone, nudge
-from poise.correction.points import added, moved, removed
 
 __all__ = [
     "CODED",
@@ -40,10 +39,7 @@ __all__ = [
     "Matte",
     "Tone",
     "Zone",
-    "added",
     "checked",
     "default_encoding",
-    "moved",
     "nudge",
-    "removed",
 ]

@@ -11,6 +11,7 @@ from msgspec import Meta, Struct, field
 
 from poise.correction import controls as c
 
+Flare = Annotated[float, Meta(ge=c.FLARE.low, le=c.FLARE.high)]
 Exposure = Annotated[float, Meta(ge=c.EXPOSURE.low, le=c.EXPOSURE.high)]
 Warmth = Annotated[float, Meta(ge=c.WARMTH.low, le=c.WARMTH.high)]
 Magenta = Annotated[float, Meta(ge=c.MAGENTA.low, le=c.MAGENTA.high)]
@@ -38,11 +39,19 @@ STRAIGHT: tuple[Point, ...] = ((0.0, 0.0), (1.0, 1.0))
 
 
 class Light(Struct, frozen=True):
-    """Decisions in linear light: exposure in stops, warmth in mired (+ warmer), magenta in CC (+ more magenta)."""
+    """Flare, and decisions in linear light: exposure (stops), warmth (mired, + warmer), magenta (CC, + more magenta).
+
+    Attributes:
+        flare: what lies at the bottom of red, green and blue and should be black, in source code value above the code
+            of black. It is taken off first; 1 stays.
+        flare_in_code: the share of it that is taken off in code value; the rest is taken off in linear light.
+    """
 
     exposure: Exposure = 0.0
     warmth: Warmth = 0.0
     magenta: Magenta = 0.0
+    flare: tuple[Flare, Flare, Flare] = (0.0, 0.0, 0.0)
+    flare_in_code: Share = c.FLARE_IN_CODE.neutral
 
 
 class Balance(Struct, frozen=True):

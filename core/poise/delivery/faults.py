@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from poise.correction.model import Encoding
-from poise.delivery import alike, apart, levels, lost, signal_range
+from poise.delivery import clipping, consistency, levels, outliers, signal_range
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import R103, ends
@@ -12,7 +12,7 @@ from poise.frames.frame import Depth
 from poise.scopes import Readings
 
 if TYPE_CHECKING:
-    from poise.delivery.examined import Examined  # it brings the engine, which the app does without at first
+    from poise.delivery.examine import Examined  # it brings the engine, which the app does without at first
 
 
 def faults_of(file: str, found: "Examined", limits: Limits) -> tuple[Fault, ...]:
@@ -23,7 +23,7 @@ def faults_of(file: str, found: "Examined", limits: Limits) -> tuple[Fault, ...]
     """
     return (
         *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.taken),
-        *lost.faults(file, found.lost, limits),
+        *clipping.faults(file, found.lost, limits),
         *levels.faults(file, found.readings, limits),
     )
 
@@ -34,7 +34,7 @@ def faults_of_reel(shots: "Sequence[tuple[str, Examined]]", limits: Limits) -> t
     Args:
         shots: each with its name, in order.
     """
-    return (*alike.faults(shots, limits), *apart.faults([(name, one.readings) for name, one in shots], limits))
+    return (*consistency.faults(shots, limits), *outliers.faults([(name, one.readings) for name, one in shots], limits))
 
 
 def faults_of_readings(
@@ -52,6 +52,6 @@ def faults_of_readings(
     share = after.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
     return (
         *signal_range.faults(file, share, within, encoding, limits),
-        *lost.faults(file, lost.between(before, after) if before else lost.Lost(), limits),
+        *clipping.faults(file, clipping.between(before, after) if before else clipping.Lost(), limits),
         *levels.faults(file, after, limits),
     )

@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from poise.correction.model import Range
 from poise.errors import UsageError, one_line
-from poise.plain import plain
+from poise.regular_file import open_regular_file
 
 SETS = ("baseline", "ebu-r103", "full", "narrow")
 """The sets that can be asked for by name; the first stands where none is."""
@@ -148,7 +148,7 @@ def _limit(path: Path, name: str, given: Any, under: Limit | None) -> Limit:
 
 def _parsed(path: Path) -> dict[str, Any]:
     try:
-        with open(path, "rb", opener=plain) as file:
+        with open(path, "rb", opener=open_regular_file) as file:
             content = file.read(_LARGEST + 1)
     except FileNotFoundError:
         raise _wrong(path, f"no such set of limits and no such file; use {', '.join(SETS)} or a TOML file") from None

@@ -8,12 +8,13 @@ from pathlib import Path
 
 from poise.batch.fingerprint import recipe
 from poise.batch.manifest import Record, read
-from poise.batch.plan import Decision, Job, Plan, Target, plan
+from poise.batch.plan import Job, Plan, Target, plan
 from poise.batch.resume import OUTPUT, name_of, work
 from poise.delivery.fault import Fault
 from poise.frames.codecs import FORMATS
 from poise.frames.scan import MANIFEST
 from poise.frames.shots import Shot
+from poise.sidecar.decision import Decision
 
 DEPTHS = (None, "8", "16", "half", "float")
 

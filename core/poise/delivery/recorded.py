@@ -7,12 +7,12 @@ from pathlib import Path, PurePosixPath
 import msgspec
 
 from poise.batch import manifest
-from poise.delivery.claims import SOURCE, Claim
 from poise.delivery.fault import Fault
 from poise.delivery.record import VERSION, Record
+from poise.delivery.verify import SOURCE, Claim
 from poise.errors import UsageError, one_line
 from poise.frames.scan import MANIFEST
-from poise.plain import plain
+from poise.regular_file import open_regular_file
 
 LARGEST = 256 * 2**20
 
@@ -44,7 +44,7 @@ def read(path: Path) -> Recorded:
         read(Path("balanced/poise-manifest.jsonl")).outputs
     """
     try:
-        with open(path, "rb", opener=plain) as file:
+        with open(path, "rb", opener=open_regular_file) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
         if path.is_dir():

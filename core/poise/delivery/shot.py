@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
 
-from poise.delivery import alike, over_frames
-from poise.delivery.examined import Examined
+from poise.delivery import consistency, over_frames
+from poise.delivery.examine import Examined
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import Limits
@@ -31,7 +31,7 @@ def faults_of_shot(
     for name, found in named:
         for fault in faults_of(name, found, limits):
             every[fault.fault].append(fault)
-    for fault in alike.faults(named, limits):
+    for fault in consistency.faults(named, limits):
         every[fault.fault].append(fault)
     readings = [(shot.numbers[place], found.readings) for place, found in frames.items()]
     return [*missing, *map(_worst, every.values()), *over_frames.faults(file, readings, limits)]

@@ -14,9 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.correction.model import Encoding
+from poise.delivery.clipping import black_and_white
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
-from poise.delivery.lost import black_and_white
 from poise.frames.frame import Depth
 
 R103 = (-5.0, 105.0)

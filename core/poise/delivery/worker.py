@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from poise.correction.model import Correction, Encoding
-from poise.delivery.examined import Examined, examine
+from poise.delivery.examine import Examined, examine
 from poise.delivery.limits import Limits
 from poise.errors import why_not
 from poise.frames import read

@@ -9,19 +9,19 @@ from poise.engine.engine import COARSE, FINE, Engine, compile_engine, row
 from poise.engine.reference import reference, rounded
 
 if TYPE_CHECKING:
-    from poise.engine.keyed import Selected
-    from poise.engine.mattes import Keyer, matte_of
+    from poise.engine.matte_apply import Selected
+    from poise.engine.matte_compile import Keyer, matte_of
 
 __all__ = ["COARSE", "FINE", "Engine", "Keyer", "Selected", "compile_engine", "matte_of", "reference", "rounded", "row"]
 
 
 def __getattr__(name: str) -> object:
     if name == "Selected":
-        from poise.engine import keyed
+        from poise.engine import matte_apply
 
-        return keyed.Selected
+        return matte_apply.Selected
     if name in ("Keyer", "matte_of"):
-        from poise.engine import mattes
+        from poise.engine import matte_compile
 
-        return getattr(mattes, name)
+        return getattr(matte_compile, name)
     raise AttributeError(name)

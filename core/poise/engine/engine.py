@@ -19,7 +19,7 @@ from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 
 if TYPE_CHECKING:
-    from poise.engine.keyed import Keyed
+    from poise.engine.matte_apply import Keyed
 
 Output = Literal["delivery", "work"]
 
@@ -101,8 +101,8 @@ class Engine:
         """Raises PoiseError where it tells channels apart, which a grey picture can't take."""
         if self.coloured:
             raise PoiseError(
-                "a greyscale picture takes no warmth, magenta or balance between channels; level them, and name no CLF "
-                "that tints"
+                "a greyscale picture takes no warmth, magenta, flare or balance between channels; level them, and "
+                "name no CLF that tints"
             )
         name = self.keyed.coloured if self.keyed else None
         if name is not None:
@@ -149,7 +149,7 @@ def compile_engine(
     mattes = matte.active(correction.mattes)
     keyed = None
     if mattes:
-        from poise.engine.mattes import compiled  # OpenCV takes a while to load
+        from poise.engine.matte_compile import compiled  # OpenCV takes a while to load
 
         keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work)
     operations = _folded(correction, encoding, depth, delivered, out, work, entries)
@@ -198,7 +198,7 @@ def _coloured(correction: Correction, encoding: Encoding) -> bool:
     if through is not None and through.coloured:
         return True
     light, balance, curves = correction.light, correction.balance, correction.curves
-    triples = (balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
+    triples = (light.flare, balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
     return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)
 
 

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from cv2.typing import MatLike
 
 from poise.chain.matte import reach
-from poise.engine.pool import strips
+from poise.engine.strips import strips
 
 Plane = npt.NDArray[np.float32]
 

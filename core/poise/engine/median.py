@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.chain.matte import places
-from poise.engine.pool import strips
+from poise.engine.strips import strips
 
 Plane = npt.NDArray[np.float32]
 

@@ -3,10 +3,10 @@
 import os
 from pathlib import Path, PurePath
 
+from poise.atomic import atomic_replace
 from poise.errors import OutputError
 from poise.exchange.seal import unchanged
-from poise.plain import unlinked
-from poise.temporary import replacing
+from poise.regular_file import open_without_links
 
 LARGEST = 64 * 2**20
 """Bytes of a file that is looked at to see whose it is."""
@@ -78,14 +78,14 @@ def _present(path: Path) -> bytes | None:
     if path.is_dir() and not path.is_symlink():
         raise OutputError(path, "a folder stands there; move it away")
     try:
-        with open(path, "rb", opener=unlinked) as file:
+        with open(path, "rb", opener=open_without_links) as file:
             return file.read(LARGEST)
     except OSError:
         return b""
 
 
 def _write(path: Path, content: bytes) -> None:
-    with replacing(path) as temporary, temporary.open("wb") as file:
+    with atomic_replace(path) as temporary, temporary.open("wb") as file:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())

@@ -4,7 +4,7 @@ import re
 from html import unescape
 from pathlib import Path
 
-from poise.plain import plain
+from poise.regular_file import open_regular_file
 
 HEAD = 1 << 16
 """Bytes in which a file of ours tells of itself."""
@@ -21,7 +21,7 @@ def coded(file: Path) -> str:
     Example:
         coded(Path("handover/quay_02.clf"))  # "sRGB"
     """
-    with open(file, "rb", opener=plain) as opened:
+    with open(file, "rb", opener=open_regular_file) as opened:
         head = opened.read(HEAD).decode(errors="replace")
     found = _GIVEN.search(head) if _WRITER.search(head) else None
     given = unescape(found[1]) if found else ""

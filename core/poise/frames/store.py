@@ -8,10 +8,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from poise.atomic import atomic_replace
 from poise.errors import FrameError, OutputError
 from poise.frames.codecs import FORMATS, Codec, Format, by_content, by_extension, left_behind, stranger
-from poise.frames.guards import guard
-from poise.temporary import replacing
+from poise.frames.codecs.guard import guard
 
 if TYPE_CHECKING:
     from poise.frames.codecs.shared import Probe
@@ -72,7 +72,7 @@ def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: st
         raise OutputError(path, f"no format to write {format or path.suffix or 'this'}; use {', '.join(FORMATS)}")
     _holds(path, kind, frame)
     try:
-        with replacing(path) as temporary:
+        with atomic_replace(path) as temporary:
             return left_behind(frame, kind) + kind.codec.write(temporary, frame, stamp)
     except OSError as fault:
         raise OutputError(path, _system(fault, f"can't be written as {kind.title}")) from fault

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 
-from poise.batch.child import Lost
 from poise.batch.manifest import Record, read
-from poise.batch.plan import Decision
+from poise.batch.plan import decided
 from poise.batch.pool import LIMIT, processes
 from poise.batch.stop import Stop
+from poise.batch.worker_process import Lost
 from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
@@ -24,7 +24,7 @@ from poise.frames.shots import Shot
 from poise.report.look import Job, Seen, look
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels_of
-from poise.sidecar import Sidecar, State, load_or_none
+from poise.sidecar import Decision, Sidecar, State, load_or_none
 
 ANOTHER = 30.0
 """Seconds that each further frame of a sequence may take."""
@@ -57,10 +57,7 @@ class Subject:
     @property
     def decision(self) -> Decision | None:
         """What apply goes by."""
-        made, shot = self.sidecar, self.shot
-        if made is None or shot is None:
-            return None
-        return Decision(made.correction, located(made.encoding, shot.first.parent), made.state, made.note)
+        return None if self.shot is None else decided(self.sidecar, self.shot.first.parent)
 
     @property
     def judged(self) -> int:

@@ -6,7 +6,7 @@ from pathlib import Path
 from poise.batch.fingerprint import digest
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
-from poise.delivery.examined import Examined, examine
+from poise.delivery.examine import Examined, examine
 from poise.delivery.limits import Limits
 from poise.delivery.worker import Look as Examining
 from poise.delivery.worker import look as examined_or_why

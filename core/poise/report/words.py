@@ -11,7 +11,7 @@ from poise.correction.controls import MATTE_CONTROLS
 from poise.correction.model import Balance
 
 STAGES = {"light": "light", "balance": "balance", "levels": "levels", "tone": "tone", "saturation": "saturation"}
-DECIMALS = {"stops": 2, "mired": 0, "CC": 1, "code": 3, "x": 3, "degrees": 0, "": 2, "of height": 4}
+DECIMALS = {"stops": 2, "mired": 0, "CC": 1, "code": 3, "x": 3, "degrees": 0, "": 2, "share": 2, "of height": 4}
 SIGNED = {"stops", "mired", "CC", ""}
 """Units of controls whose neutral is 0 and that go both ways."""
 MINUS = "\u2212"
@@ -39,7 +39,8 @@ def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said
     found: list[Said] = []
     for control in CONTROLS:
         value = _at(correction, control.path)
-        if value == _at(NEUTRAL, control.path) or (control is c.PIVOT and correction.levels.contrast == 1):
+        idle = control in _idle(correction)
+        if idle or value == _at(NEUTRAL, control.path):
             continue
         found.append(Said(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
     curves = asdict(correction.curves)
@@ -76,6 +77,12 @@ def number(value: float, decimals: int, signed: bool = False) -> str:
     return text.replace("-", MINUS)
 
 
+def _idle(correction: Correction) -> tuple[Control, ...]:
+    """Controls that change nothing while another is neutral."""
+    pivot = (c.PIVOT,) if correction.levels.contrast == 1 else ()
+    return pivot if any(correction.light.flare) else (*pivot, c.FLARE_IN_CODE)
+
+
 def _at(part: Any, path: str) -> Any:
     for name in path.split("."):
         part = getattr(part, name)
@@ -95,7 +102,7 @@ def _value(control: Control, value: Any) -> str:
         text = written[0]
     if unit == "x":
         return f"\u00d7 {text}" if len(written) == 1 else text
-    return f"{text} {unit}".rstrip() if unit != "code" else text
+    return f"{text} {unit}".rstrip() if unit not in ("code", "share") else text
 
 
 def _bend(points: tuple[tuple[float, float], ...]) -> str:

@@ -161,9 +161,7 @@ def channel_of(levels: npt.NDArray[np.float32]) -> Channel:
     above = ordered[np.ceil(ranks).astype(np.int64)]
     black, median, white = (100 * (below + (above - below) * (ranks % 1))).tolist()
     crushed, below_full = np.searchsorted(ordered, 0, side="right"), np.searchsorted(ordered, 1, side="left")
-    return Channel(
-        black, median, white, _share(crushed, ordered.size), _share(ordered.size - below_full, ordered.size)
-    )
+    return Channel(black, median, white, _share(crushed, ordered.size), _share(ordered.size - below_full, ordered.size))
 
 
 def _of_counts(counts: npt.NDArray[np.int64], maximum: int) -> Channel:

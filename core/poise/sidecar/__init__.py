@@ -1,10 +1,13 @@
 """Sidecars: the JSON file beside each shot, read with care and written whole."""
 
+from poise.sidecar.decision import UNDECIDED, Decision
 from poise.sidecar.read import load, load_or_none
 from poise.sidecar.schema import ShotInfo, Sidecar, State, Written, schema
 from poise.sidecar.write import SidecarConflict, save, set_aside
 
 __all__ = [
+    "UNDECIDED",
+    "Decision",
     "ShotInfo",
     "Sidecar",
     "SidecarConflict",

@@ -11,7 +11,7 @@ import msgspec
 from poise.correction.checks import located
 from poise.errors import SidecarError
 from poise.frames.shots import Shot
-from poise.plain import plain
+from poise.regular_file import open_regular_file
 from poise.sidecar.schema import VERSION, Sidecar
 
 LARGEST = 4 * 2**20
@@ -35,7 +35,7 @@ def load_or_none(shot: Shot) -> Sidecar | None:
 def raw(path: Path) -> dict[str, Any]:
     """The file's JSON object, unknown keys and all."""
     try:
-        with open(path, "rb", opener=plain) as file:
+        with open(path, "rb", opener=open_regular_file) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
         if fault.errno == errno.EINVAL:

@@ -15,11 +15,11 @@ import msgspec
 from msgspec.structs import replace
 
 from poise import __version__
+from poise.atomic import atomic_replace, orphan
 from poise.correction.checks import checked
 from poise.errors import SidecarError, ValueFault
 from poise.sidecar.read import parse, raw
 from poise.sidecar.schema import Sidecar, Written
-from poise.temporary import orphan, replacing
 
 
 class SidecarConflict(SidecarError):
@@ -121,7 +121,7 @@ def _text(value: dict[str, Any]) -> bytes:
 
 def _replace(path: Path, content: bytes) -> None:
     mode = stat.S_IMODE(path.stat().st_mode) if path.exists() else None
-    with replacing(path) as temporary, temporary.open("wb") as file:
+    with atomic_replace(path) as temporary, temporary.open("wb") as file:
         if mode is not None:
             os.fchmod(file.fileno(), mode)
         file.write(content)

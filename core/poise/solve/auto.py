@@ -17,7 +17,7 @@ from poise.solve.illuminant import Illuminant
 from poise.solve.levels import MOST_LOST, solve_levels
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
-from poise.solve.seen import Array, full_range, run
+from poise.solve.working_code import Array, full_range, run
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ import numpy.typing as npt
 from msgspec.structs import replace
 
 from poise.chain import order
+from poise.chain.light import to_light
 from poise.colour.adaptation import light_matrix
 from poise.colour.chart import NEUTRALS, names, published_lab, published_light
 from poise.colour.difference import ciede2000, lab
@@ -18,7 +19,7 @@ from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.neutral import rest, undo
 from poise.solve.patches import Corners, ways
-from poise.solve.seen import full_range, run
+from poise.solve.working_code import full_range, run
 
 Array = npt.NDArray[np.float64]
 
@@ -78,8 +79,8 @@ def chart(
     """The light, and slope where that ends, under which the neutrals of a chart have their published values.
 
     Corners may begin at any corner patch and go round either way: the patches themselves tell how the chart lies.
-    Levels become neutral, since exposure says where white is; all else of the correction stays, but the differences
-    are those under light and balance alone.
+    Levels become neutral, since exposure says where white is; all else of the correction stays, flare as well, but the
+    differences are those under light and balance alone.
 
     Args:
         pixels: (height, width, 3) in file codes of `depth`, at full resolution.
@@ -98,24 +99,25 @@ def chart(
         raise PoiseError(
             f"{encoding.work} leaves room above white, and no chart says how much: deliver in another code"
         )
+    present = correction or Correction()
     maximum = None if depth.is_float else float(depth.maximum)
     found: list[Charted] = []
     ranked = clipped = False
     for read in ways(pixels, corners, maximum):
         code, lost = read.median.reshape(-1, 3), read.clipped.reshape(-1) > MOST_CLIPPED
         full = full_range(code, encoding, depth)
-        light = decode(encoding.given, full)
+        light = run(to_light(present.light, encoding), full)
         if not _ranks(light[NEUTRALS], lost[NEUTRALS], encoding):
             continue
         ranked = True
         if lost[NEUTRALS].any():
             clipped = True
             continue
-        made, note = _solved(light[NEUTRALS], encoding)
+        made, note = _solved(light[NEUTRALS], present.light, encoding)
         patches = _compared(full, lost, made, encoding, depth)
         names_lost = ", ".join(patch.name for patch in patches if patch.clipped)
         note += f"; clipped and left out: {names_lost}" if names_lost else ""
-        kept = replace(correction or Correction(), light=made.light, balance=made.balance, levels=Levels())
+        kept = replace(present, light=made.light, balance=made.balance, levels=Levels())
         found.append(Charted(kept, read.corners, note, patches))
     if clipped:
         raise PoiseError("a neutral patch of the chart is clipped, so its level is lost: take a darker exposure")
@@ -134,7 +136,7 @@ def _ranks(neutrals: Array, lost: npt.NDArray[np.bool_], encoding: Encoding) -> 
     return bool(levels[-2] > 0 and not lost[3:].any() and np.all(levels[:-1] >= least))
 
 
-def _solved(neutrals: Array, encoding: Encoding) -> tuple[Correction, str]:
+def _solved(neutrals: Array, was: Light, encoding: Encoding) -> tuple[Correction, str]:
     """Light and slope that bring the neutrals, (6, 3) linear light, to their published values, and what they are."""
     goal = published_light(encoding.primaries)[NEUTRALS]
     seen = (neutrals * goal).sum(axis=0) / (goal * goal).sum(axis=0)  # least squares: light patches tell most
@@ -149,7 +151,7 @@ def _solved(neutrals: Array, encoding: Encoding) -> tuple[Correction, str]:
         note += ", and slope for the rest, beyond the reach of warmth"
     if stops in (EXPOSURE.low, EXPOSURE.high):
         note += "; exposure is at its limit"
-    return Correction(light=Light(stops, warmth, magenta), balance=Balance(slope)), note
+    return Correction(light=replace(was, exposure=stops, warmth=warmth, magenta=magenta), balance=Balance(slope)), note
 
 
 def _compared(

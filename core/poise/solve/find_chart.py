@@ -13,7 +13,7 @@ from poise.frames.proxy import proxy
 from poise.solve.chart import Charted, chart
 from poise.solve.illuminant import illuminant
 from poise.solve.patches import Corners
-from poise.solve.seen import full_range
+from poise.solve.working_code import full_range
 
 SIZE = 1280, 720
 """The most pixels that are looked at, width and height."""

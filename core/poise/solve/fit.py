@@ -15,7 +15,7 @@ from poise.correction.model import Balance, Correction, Encoding, Light
 from poise.frames.frame import Depth, Pixels
 from poise.solve.distribution import chroma, greyed, levels, sampled
 from poise.solve.estimators import shades_of_gray
-from poise.solve.seen import full_range, run
+from poise.solve.working_code import full_range, run
 
 Array = npt.NDArray[np.float64]
 

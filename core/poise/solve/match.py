@@ -13,7 +13,7 @@ from poise.frames.frame import Depth, Pixels
 from poise.solve.distribution import Distribution, apart, clipped, greyed, levels
 from poise.solve.fit import LEAST_SATURATION, Subject, fit_ends, fit_saturation, fit_shape, strained, subject
 from poise.solve.levels import MOST_LOST
-from poise.solve.seen import run
+from poise.solve.working_code import run
 
 Array = npt.NDArray[np.float64]
 

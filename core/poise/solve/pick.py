@@ -7,15 +7,15 @@ import numpy as np
 import numpy.typing as npt
 from msgspec.structs import replace
 
+from poise.chain.light import to_light
 from poise.colour.adaptation import light_matrix
-from poise.colour.transfer import decode
-from poise.correction.model import Correction, Encoding, Light
+from poise.correction.model import Correction, Encoding
 from poise.correction.nudges import Zone
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.illuminant import angle
 from poise.solve.neutral import MOST_MAGENTA, undo
-from poise.solve.seen import full_range
+from poise.solve.working_code import full_range, run
 from poise.solve.zone import level_zone, seen, zone_of
 
 Array = npt.NDArray[np.float64]
@@ -72,13 +72,13 @@ def pick(
     """
     if patch.shape[-1] != 3:
         raise PoiseError("a grey picture has no balance: there is nothing to pick")
-    full = _sound(patch, encoding, depth)
+    full = _sound(patch, correction, encoding, depth)
     if how == "zone":
         return _by_zone(full, correction, encoding, clamp=not depth.is_float)
     return _by_light(full, correction, encoding, clamp=not depth.is_float)
 
 
-def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
+def _sound(patch: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
     """Full-range code of the patch's finite pixels, (n, 3)."""
     pixels = patch.reshape(-1, 3)
     pixels = pixels[np.isfinite(pixels).all(axis=1)]
@@ -87,7 +87,7 @@ def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
     full = full_range(pixels, encoding, depth)
     if not depth.is_float and (pixels >= depth.maximum).any(axis=1).mean() > MOST_LOST:
         raise PoiseError("the patch is clipped, so its colour is lost: pick a darker grey")
-    light = decode(encoding.given, full)
+    light = run(to_light(correction.light, encoding), full)
     if (light <= 0).any(axis=1).mean() > MOST_LOST or light.mean(axis=0).min() <= 0:
         raise PoiseError("the patch is black, so it has no colour: pick a lighter grey")
     return full
@@ -95,7 +95,7 @@ def _sound(patch: Pixels, encoding: Encoding, depth: Depth) -> Array:
 
 def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Picked:
     was = correction.light
-    grey = decode(encoding.given, full).mean(axis=0)
+    grey = run(to_light(was, encoding), full).mean(axis=0)
     grey = grey / grey[1]
     warmth, magenta = (round(value, 2) for value in undo(grey, encoding.primaries))
     if abs(magenta) > MOST_MAGENTA:
@@ -113,7 +113,7 @@ def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bo
     note = f"patch {before:.1f} degrees off neutral"
     lit = correction
     if before > REACHED:
-        lit = replace(correction, light=Light(was.exposure, warmth, magenta))
+        lit = replace(correction, light=replace(was, warmth=warmth, magenta=magenta))
         note += f": warmth {warmth - was.warmth:+.1f} mired, magenta {magenta - was.magenta:+.1f} CC"
     if left > REACHED:
         balance = level_zone(full, lit, encoding, clamp, Zone.HIGHLIGHTS)

@@ -9,7 +9,7 @@ from poise.colour.luma import luma, weights
 from poise.correction.model import Balance, Correction, Encoding, Light
 from poise.correction.nudges import Zone, nudge
 from poise.errors import PoiseError
-from poise.solve.seen import run
+from poise.solve.working_code import run
 
 Array = npt.NDArray[np.float64]
 

@@ -11,13 +11,14 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Outcome, Target, here, plan, run
+from poise.batch import Outcome, Target, here, plan, run
 from poise.batch.cluster import _done, cluster
 from poise.batch.plan import Plan
 from poise.batch.stop import Stop
 from poise.correction import Correction
 from poise.errors import PoiseError, UsageError
 from poise.frames import scan
+from poise.sidecar import Decision
 
 pytest.importorskip("distributed")
 FRAMES = 8
@@ -88,7 +89,8 @@ def victims() -> list[int]:
                 return True
         return False
 
-    named = [p for p in parents if below(p) and b"poise.batch.child" in Path(f"/proc/{p}/cmdline").read_bytes()]
+    command = b"poise.batch.worker_process"
+    named = [p for p in parents if below(p) and command in Path(f"/proc/{p}/cmdline").read_bytes()]
     return [parents[process] for process in named if parents[process] != os.getpid()]
 
 

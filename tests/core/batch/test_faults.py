@@ -61,7 +61,8 @@ def undisturbed(day: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str
 
 def workers_of(process: subprocess.Popen[str]) -> list[int]:
     children = Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()
-    return [int(child) for child in children if b"poise.batch.child" in Path(f"/proc/{child}/cmdline").read_bytes()]
+    command = b"poise.batch.worker_process"
+    return [int(child) for child in children if command in Path(f"/proc/{child}/cmdline").read_bytes()]
 
 
 def test_killed_at_random_moments_and_resumed_it_leaves_the_same(

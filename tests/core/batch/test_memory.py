@@ -4,13 +4,14 @@ import tracemalloc
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from poise.batch import Decision, Outcome, Target, plan, run
+from poise.batch import Outcome, Target, plan, run
 from poise.batch.plan import Job
 from poise.batch.run import Result
 from poise.batch.stop import Stop
-from poise.batch.worker import Made
+from poise.batch.worker import FrameResult
 from poise.correction import Correction
 from poise.frames.shots import Shot
+from poise.sidecar import Decision
 from poise.stamp import Stamp
 
 EACH = 2500
@@ -21,7 +22,7 @@ def pretended(jobs: Iterable[Job], stop: Stop) -> Iterator[Result]:
     """Every job done, without a picture."""
     for number, job in enumerate(jobs):
         stamp = Stamp(number, number, number, number)
-        yield job, Made(stamp, f"{number:032x}", stamp, f"{number:032x}", 960 * 540, ("not kept: the fog",))
+        yield job, FrameResult(stamp, f"{number:032x}", stamp, f"{number:032x}", 960 * 540, ("not kept: the fog",))
 
 
 def taken(folder: Path, shots: int) -> int:

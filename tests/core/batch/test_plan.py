@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from poise.batch import Decision, Target, plan
+from poise.batch import Target, plan
 from poise.errors import UsageError
 from poise.frames import scan
+from poise.sidecar import Decision
 
 
 def day(folder: Path, *names: str) -> Path:

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from poise.batch.child import Lost
 from poise.batch.pool import processes
 from poise.batch.stop import Stop
+from poise.batch.worker_process import Lost
 
 WORK = """
 import ctypes, os, signal, time

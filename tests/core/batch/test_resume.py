@@ -10,14 +10,15 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Outcome, Summary, Target, outstanding, plan, run
+from poise.batch import Outcome, Summary, Target, outstanding, plan, run
 from poise.batch.manifest import read
 from poise.batch.plan import Job, Plan
 from poise.batch.run import Result
 from poise.batch.stop import Stop
-from poise.batch.worker import do
+from poise.batch.worker import process_frame
 from poise.correction import Correction
 from poise.frames import scan
+from poise.sidecar import Decision
 
 NAMES = ["cat.png", "coffee.png", "pier/rocket.png"]
 
@@ -25,7 +26,7 @@ NAMES = ["cat.png", "coffee.png", "pier/rocket.png"]
 def alone(jobs: Iterable[Job], stop: Stop) -> Iterator[Result]:
     """In this process."""
     for job in jobs:
-        yield job, do(job)
+        yield job, process_frame(job)
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import PyOpenColorIO as ocio
 import pytest
 
 from poise.colour.clf import parse
-from poise.colour.clfguard import MOST_BYTES, looked_through
+from poise.colour.clf_validate import MOST_BYTES, validate
 from poise.errors import PoiseError
 
 LUT = '<LUT1D inBitDepth="32f" outBitDepth="32f"><Array dim="2 1">0 2</Array></LUT1D>'
@@ -74,7 +74,7 @@ def test_bad_files_are_refused_in_one_line(name: str, tmp_path: Path) -> None:
 def test_a_file_over_the_limit_is_refused_before_it_is_read() -> None:
     began = time.perf_counter()
     with pytest.raises(PoiseError, match="larger than 64 MB"):
-        looked_through(b" " * (MOST_BYTES + 1))
+        validate(b" " * (MOST_BYTES + 1))
     assert time.perf_counter() - began < 1
 
 

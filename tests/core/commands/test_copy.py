@@ -67,6 +67,16 @@ def test_other_parts_and_unknown_keys_stay(quay: tuple[Path, Path]) -> None:
     assert source.with_name(f"{source.name}.poise.json").read_bytes() == before
 
 
+def test_flare_goes_over_with_light_and_reset_takes_it_off(quay: tuple[Path, Path]) -> None:
+    source, target = quay
+    decide(source, correction={"light": {"flare": [0.09, 0.1, 0.08], "flare_in_code": 1}, "saturation": 1.5})
+    assert poise("copy", source, target, "--only", "light").exit_code == 0
+    got = sidecar(target)["correction"]
+    assert (got["light"]["flare"], got["light"]["flare_in_code"], got["saturation"]) == ([0.09, 0.1, 0.08], 1, 1)
+    assert poise("reset", target).exit_code == 0
+    assert sidecar(target)["correction"]["light"]["flare"] == [0, 0, 0]
+
+
 def test_a_shot_without_a_sidecar_gets_nothing_but_the_parts(quay: tuple[Path, Path]) -> None:
     source, target = quay
     decide(source, correction={"saturation": 1.5, "curves": CURVES, "mattes": [BUOY]})

@@ -8,14 +8,15 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Decision, Target, plan, run
+from poise.batch import Target, plan, run
 from poise.batch.plan import Job
 from poise.batch.run import Result
 from poise.batch.stop import Stop
-from poise.batch.worker import do
+from poise.batch.worker import process_frame
 from poise.correction import Correction
 from poise.delivery.outputs import faults, folders_below
 from poise.frames import Shot, scan
+from poise.sidecar import Decision
 
 DECIDED = Decision(Correction(saturation=0.8))
 
@@ -23,7 +24,7 @@ DECIDED = Decision(Correction(saturation=0.8))
 def alone(jobs: Iterable[Job], stop: Stop) -> Iterator[Result]:
     """In this process."""
     for job in jobs:
-        yield job, do(job)
+        yield job, process_frame(job)
 
 
 @pytest.fixture

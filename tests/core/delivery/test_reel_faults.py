@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from scipy.stats import median_abs_deviation
 
 from poise.correction import CODED, NEUTRAL, Encoding
-from poise.delivery.examined import Examined, examine
+from poise.delivery.examine import Examined, examine
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import load
 from poise.frames import Depth, Frame

@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from poise.correction import CODED, NEUTRAL, Correction, Levels
-from poise.delivery.examined import Examined, examine
+from poise.delivery.examine import Examined, examine
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import load
 from poise.delivery.signal_range import Ends, ends, outside

@@ -29,7 +29,7 @@ def random_correction(rng: np.random.Generator, plain: bool = False) -> Correcti
     if plain:
         return Correction(balance=balance, saturation=u(0.5, 1.5))
     return Correction(
-        light=Light(u(-1, 1), u(-60, 60), u(-15, 15)) if rng.random() < 0.5 else Light(),
+        light=Light(u(-1, 1), u(-60, 60), u(-15, 15), tuple(u(-0.05, 0.15, 3)), u()) if rng.random() < 0.5 else Light(),
         balance=balance,
         levels=Levels(u(0, 0.1), u(0.85, 1.1), u(0.8, 1.3)),
         tone=Tone(u(-0.6, 0.6), u(-0.6, 0.6)),

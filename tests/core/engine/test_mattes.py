@@ -53,6 +53,8 @@ def corrections() -> Iterator[tuple[np.ndarray, Correction]]:
     pictures = [codes(photograph, Depth.U16) for photograph in PHOTOGRAPHS]
     for turn in range(many(50, 200)):
         correction = Correction(mattes=(random_matte(rng),))
+        if turn % 4 == 2:
+            correction = replace(correction, light=Light(flare=tuple(rng.uniform(0, 0.1, 3)), flare_in_code=0.5))
         if turn % 2:
             correction = replace(correction, balance=Balance(tuple(rng.uniform(0.9, 1.1, 3))), saturation=1.1)
         yield pictures[turn % 3], correction

@@ -45,7 +45,7 @@ def random_correction(rng: np.random.Generator) -> Correction:
     if rng.random() < 1 / 3:
         return Correction(levels=levels, tone=tone)
     return Correction(
-        light=Light(u(-1, 1), u(-60, 60), u(-15, 15)) if rng.random() < 0.5 else Light(),
+        light=Light(u(-1, 1), u(-60, 60), u(-15, 15), tuple(u(-0.05, 0.15, 3)), u()) if rng.random() < 0.5 else Light(),
         balance=Balance(tuple(u(0.7, 1.4, 3)), tuple(u(-0.1, 0.1, 3)), tuple(u(0.6, 1.6, 3))),
         levels=levels,
         tone=tone,

@@ -193,7 +193,7 @@ def test_a_device_that_is_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, 
         finally:
             link.unlink()
 
-    monkeypatch.setattr("poise.frames.store.replacing", onto_it)
+    monkeypatch.setattr("poise.frames.store.atomic_replace", onto_it)
     with pytest.raises(OutputError):
         write(target, picture(Depth(FORMATS[name].depths[0]), size, size, 3))
     assert list(tmp_path.iterdir()) == []

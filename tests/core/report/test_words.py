@@ -16,15 +16,20 @@ UNITS = {"stops": r"stops", "mired": r"mired", "CC": r"CC", "x": r"", "code": r"
 def test_neutral_says_nothing() -> None:
     assert said(NEUTRAL) == ()
     assert said(NEUTRAL, Encoding()) == ()
-    # a pivot alone changes nothing, where contrast is 1
+    # a pivot alone changes nothing, where contrast is 1, nor does the share of a flare of 0
     assert said(Correction(levels=Levels(pivot=0.3))) == ()
+    assert said(Correction(Light(flare_in_code=1))) == ()
 
 
-@pytest.mark.parametrize("control", [one for one in CONTROLS if one is not c.PIVOT], ids=lambda one: one.path)
+ALONE = [one for one in CONTROLS if one not in (c.PIVOT, c.FLARE_IN_CODE)]
+"""Those that change something by themselves."""
+
+
+@pytest.mark.parametrize("control", ALONE, ids=lambda one: one.path)
 def test_one_step_of_each_control_is_told_in_its_unit_and_can_be_read_back(control: c.Control) -> None:
     step = control.neutral * control.step if control.ratio else control.neutral + control.step
     parts = control.path.split(".")
-    value: object = [step] * 3 if parts[0] == "balance" else step
+    value: object = [step] * 3 if parts[0] == "balance" or control is c.FLARE else step
     for name in reversed(parts):
         value = {name: value}
     (told,) = said(msgspec.convert(value, Correction))
@@ -33,6 +38,14 @@ def test_one_step_of_each_control_is_told_in_its_unit_and_can_be_read_back(contr
     assert figure
     assert float(figure[0].replace("\u2212", "-")) == pytest.approx(step, abs=0.005 if control.step < 1 else 0.5)
     assert told.value.endswith(UNITS[control.unit])
+
+
+def test_flare_is_told_a_channel_each_with_its_share() -> None:
+    found = said(Correction(Light(flare=(0.09, 0.121, -0.005), flare_in_code=1)))
+    assert [(one.what, one.value) for one in found] == [
+        ("flare", "R 0.090 G 0.121 B \u22120.005"),
+        ("flare in code", "1.00"),
+    ]
 
 
 def test_stages_stand_in_the_order_of_the_chain() -> None:

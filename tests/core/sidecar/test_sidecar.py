@@ -13,10 +13,10 @@ import pytest
 from msgspec.structs import replace
 from thorough import many
 
+from poise.atomic import temporary_path
 from poise.correction import Correction, Encoding, Light
 from poise.errors import SidecarError
 from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema, set_aside
-from poise.temporary import beside
 
 PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
 WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
@@ -70,6 +70,23 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
             "correction.mattes[0].inside.balance.slope: ",
         ),
         ('{"poise": 1, "correction": {"mattes": [{"on": false}]}}', "correction.mattes[0]: "),
+        (
+            '{"poise": 1, "correction": {"light": {"flare": [0, 0.81, 0]}}}',
+            "correction.light.flare[1]: Expected `float` <= 0.8",
+        ),
+        (
+            '{"poise": 1, "correction": {"light": {"flare": [0, 0, -0.6]}}}',
+            "correction.light.flare[2]: Expected `float` >= -0.5",
+        ),
+        (
+            '{"poise": 1, "correction": {"light": {"flare": [0, 0]}}}',
+            "correction.light.flare: Expected `array` of length 3",
+        ),
+        ('{"poise": 1, "correction": {"light": {"flare": 0.1}}}', "correction.light.flare: Expected `array`"),
+        (
+            '{"poise": 1, "correction": {"light": {"flare_in_code": 1.1}}}',
+            "correction.light.flare_in_code: Expected `float` <= 1",
+        ),
         ('{"poise": 1, "state": "done"}', "state"),
         ('{"poise": 1, "note": "fog", "note": ""}', 'not valid JSON: "note" stands in one object twice'),
         ('{"poise": 1, "correction": {"saturation": 1e999}}', "1e999 is beyond all numbers"),
@@ -113,6 +130,13 @@ def test_a_hand_written_sidecar_needs_two_keys(tmp_path: Path) -> None:
     assert found.hand
 
 
+def test_a_sidecar_from_before_flare_has_none(tmp_path: Path) -> None:
+    path = tmp_path / "old.poise.json"
+    path.write_text('{"poise": 1, "correction": {"light": {"exposure": 0.25, "warmth": -20, "magenta": 5}}}')
+    assert load(path).correction == Correction(light=Light(0.25, -20, 5))
+    assert load(path).correction.light.flare == (0, 0, 0)
+
+
 def test_what_is_saved_is_read_back(tmp_path: Path) -> None:
     path = tmp_path / "s.poise.json"
     saved = save(path, replace(WARM, encoding=Encoding(range="narrow"), state="held", note="fog, ask"), None)
@@ -144,7 +168,8 @@ def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
     save(path, replace(load(path), note="seen"), load(path))
     found = json.loads(path.read_text())
     assert found["crew"] == "night"
-    assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", "warmth": 0.0, "magenta": 0.0}
+    neutral = {"warmth": 0.0, "magenta": 0.0, "flare": [0.0, 0.0, 0.0], "flare_in_code": 0.6}
+    assert found["correction"]["light"] == {"exposure": 1.0, "lamp": "A", **neutral}
     assert found["correction"]["extra"] == [1]
     assert found["correction"]["mattes"][0]["colour"] == "red"
     assert (found["note"], found["revision"]) == ("seen", 4)
@@ -293,7 +318,7 @@ def test_a_conflict_copy_follows_no_link(tmp_path: Path) -> None:
     with pytest.raises(SidecarConflict) as told:
         save(path, WARM, Sidecar())
     assert told.value.kept.name == "s.poise.json.conflict-2"
-    beside(path).symlink_to(elsewhere)
+    temporary_path(path).symlink_to(elsewhere)
     save(path, WARM, load(path))
     assert not elsewhere.exists()
 

@@ -125,6 +125,20 @@ def test_levels_give_way_and_the_rest_stays() -> None:
     assert found.patches == plain.patches
 
 
+def test_a_chart_with_flare_off_is_the_chart() -> None:
+    light, corners = picture("D50", stops=-1)
+    flare = np.array([0.08, 0.1, 0.06])
+    lifted = np.rint((flare + (1 - flare) * coded(light) / 65535) * 65535).astype(np.uint16)
+    off = Correction(light=Light(flare=tuple(flare.tolist()), flare_in_code=1))
+    found = chart(lifted, corners, CODED, Depth.U16, off)  # type: ignore[arg-type]
+    plain = solved(light, corners)
+    assert (found.correction.light.flare, found.correction.light.flare_in_code) == ((0.08, 0.1, 0.06), 1)
+    assert found.correction.light.exposure == pytest.approx(plain.correction.light.exposure, abs=0.01)
+    assert found.correction.light.warmth == pytest.approx(plain.correction.light.warmth, abs=0.1)
+    assert found.after == pytest.approx(plain.after, abs=0.02)
+    assert chart(lifted, corners, CODED, Depth.U16).after > found.after + 2  # type: ignore[arg-type]
+
+
 def test_float_and_narrow_pictures_are_read_in_their_own_code() -> None:
     light, corners = picture("D50", stops=2)
     found = chart(light.astype(np.float32), corners, LINEAR, Depth.FLOAT)  # type: ignore[arg-type]

@@ -70,6 +70,20 @@ def test_the_size_is_that_of_the_light_that_was_put_on() -> None:
     assert (picked.warmth, picked.magenta) == pytest.approx((-35, 8), abs=MIRED_STEP)
 
 
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
+def test_the_light_is_that_of_the_patch_with_flare_off(share: float) -> None:
+    flare = (0.06, 0.09, 0.12)
+    lifted = np.rint((0.06 + np.arange(3) * 0.03 + (0.94 - np.arange(3) * 0.03) * under("D50") / 65535) * 65535)
+    patch = lifted.astype(np.uint16)[WALL]
+    before = Correction(light=Light(0.5, flare=flare, flare_in_code=share))
+    picked = pick(patch, before, CODED, Depth.U16).correction
+    assert np.ptp(mean(patch, picked)) < 0.002
+    assert (picked.light.exposure, picked.light.flare, picked.light.flare_in_code) == (0.5, flare, share)
+    if share == 1:
+        plain = pick(under("D50")[WALL], NEUTRAL, CODED, Depth.U16)
+        assert picked.light.warmth == pytest.approx(plain.warmth, abs=0.1)
+
+
 def test_where_warmth_ends_slope_does_the_rest_and_says_so() -> None:
     patch = under("A", 0.5)[WALL]
     picked = pick(patch, NEUTRAL, CODED, Depth.U16)

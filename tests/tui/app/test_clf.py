@@ -10,12 +10,12 @@ from sitting import sit
 from skimage import data
 
 from poise.colour.transfer import decode, names
-from poise.commands.shots import readings
+from poise.commands.shared.shots import readings
 from poise.correction import NEUTRAL, Encoding
 from poise.errors import PoiseError
 from poise.frames import read, scan
 from poise.sidecar import load
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 
 @pytest.fixture
@@ -40,7 +40,7 @@ def figure(shown: list[str], name: str) -> list[float]:
 
 
 def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) -> None:
-    shown = sit(day, [*keyed("source camera_a.clf"), "tab"], then="camera_a.clf")
+    shown = sit(day, [*keyed("source camera_a.clf"), "tab", "tab"], then="camera_a.clf")
     found = load(day / "quay_02.tif.poise.json")
     assert found.encoding == Encoding(source="camera_a.clf")
     assert any("camera_a.clf" in line for line in shown)
@@ -73,17 +73,18 @@ def test_a_shot_without_its_file_stands_there_with_its_fault(day: Path) -> None:
 def test_the_source_column_goes_on_to_the_files_in_the_folder(day: Path) -> None:
     session = Session(scan([day]).shots)
     session.turn()
-    assert session.nudge(3, +1, names())
-    session.nudge(3, -1, names())
+    session.turn()
+    assert session.nudge(0, +1, names())
+    session.nudge(0, -1, names())
     assert session.slot.encoding.source == "sRGB"
     while session.slot.encoding.source != "linear":
-        session.nudge(3, -1, names())
-    session.nudge(3, -1, names())
+        session.nudge(0, -1, names())
+    session.nudge(0, -1, names())
     assert session.slot.encoding.source == "camera_a.clf"
-    session.nudge(3, +1, names())
+    session.nudge(0, +1, names())
     assert session.slot.encoding.source == "linear"
-    session.nudge(3, -1, names())
-    session.nudge(4, +1, names())  # another delivery leaves it as it is
+    session.nudge(0, -1, names())
+    session.nudge(1, +1, names())  # another delivery leaves it as it is
     assert session.slot.encoding.source == "camera_a.clf"
     with pytest.raises(PoiseError, match="still being read"):
-        session.nudge(3, +1)
+        session.nudge(0, +1)

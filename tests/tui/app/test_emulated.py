@@ -17,7 +17,7 @@ import pytest
 from terminals import KEYS, Emulated, Pty, environment
 from thorough import many
 
-from poise_tui.keymap import DEFAULT
+from poise_tui.keys.keymap import DEFAULT
 
 APP = [sys.executable, "-c", "from poise.commands import main; main()"]
 FRAMES = Path(__file__).parents[3] / "demo_frames"

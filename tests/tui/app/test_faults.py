@@ -8,14 +8,14 @@ from PIL import Image
 from sitting import turns
 
 from poise.sidecar import load
-from poise_tui import crew, delivery
+from poise_tui.workers import coordinator, delivery
 
 
 @pytest.fixture
 def reel(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """One that has no fault, one whose black is too high, one that is flat; keys rest at once."""
-    monkeypatch.setattr(crew, "REST", 0.05)
-    monkeypatch.setattr(crew, "EXACT", 0.05)
+    monkeypatch.setattr(coordinator, "REST", 0.05)
+    monkeypatch.setattr(coordinator, "EXACT", 0.05)
     monkeypatch.setattr(delivery, "EVERY", 0.0)
     for name, low, high in (("ferry.png", 4, 250), ("market.png", 14, 250), ("quay.png", 70, 180)):
         grey = np.linspace(low, high, 64 * 36).round().astype(np.uint8).reshape(36, 64)

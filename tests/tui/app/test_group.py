@@ -10,9 +10,9 @@ from sitting import POOR, turns
 from poise.frames import scan
 from poise.sidecar import load
 from poise_tui.app import Poise
-from poise_tui.keymap import keymap
+from poise_tui.keys.keymap import keymap
 from poise_tui.screens.desk import DeskScreen
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 

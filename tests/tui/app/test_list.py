@@ -7,7 +7,7 @@ from PIL import Image
 from sitting import turns
 
 from poise.sidecar import load
-from poise_tui import crew
+from poise_tui.workers import coordinator
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 TINTS = ((100, 100, 100), (90, 100, 150), (90, 100, 110), (160, 160, 200), (60, 60, 62))
@@ -70,8 +70,8 @@ def test_typing_narrows_at_once_and_is_given_up_by_escape(reel: Path) -> None:
 
 def test_orders_go_by_what_was_measured(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every shot is read while keys rest; then that with the widest spread is first, and the darkest first by level."""
-    monkeypatch.setattr(crew, "REST", 0.05)
-    monkeypatch.setattr(crew, "EXACT", 0.05)
+    monkeypatch.setattr(coordinator, "REST", 0.05)
+    monkeypatch.setattr(coordinator, "EXACT", 0.05)
     turns(
         reel,
         (["O"], "5/5, by spread"),

@@ -12,10 +12,10 @@ from terminals import KEYS, Pty
 
 from poise.frames import scan
 from poise.sidecar import load
-from poise_tui import arrivals
 from poise_tui.app import Poise
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
+from poise_tui.workers import folder_watcher
 
 APP = [sys.executable, "-c", "from poise.commands import main; main()"]
 
@@ -35,7 +35,7 @@ def picture(path: Path) -> None:
 
 def test_shots_come_and_go_around_the_one_in_hand(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name, seconds in (("DELAY", 0.0), ("WAKE", 0.02), ("POLL", 0.1), ("STILL", 0.1)):
-        monkeypatch.setattr(arrivals, name, seconds)
+        monkeypatch.setattr(folder_watcher, name, seconds)
 
     async def sit() -> None:
         app = Poise(Session(scan([day]).shots), keymap(), POOR, paths=[day])

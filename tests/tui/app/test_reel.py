@@ -16,8 +16,8 @@ from poise.sidecar import load
 from poise_tui.app import Poise
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
 
 PLOT = re.compile(r"[ \d]{4}[RGBrgb|= -]+\d*")
 """A line of the reel in plain characters."""

@@ -14,8 +14,8 @@ from poise.frames import scan
 from poise_tui.app import Poise
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
 
 SIDECAR = "pier.####.png.poise.json"
 

@@ -18,9 +18,9 @@ from poise_tui.actions import ACTIONS
 from poise_tui.app import Poise
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
-from poise_tui.helptext import lines
-from poise_tui.keymap import keymap
-from poise_tui.session import Session
+from poise_tui.keys.help import lines
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
 
 
 @pytest.fixture

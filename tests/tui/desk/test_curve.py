@@ -10,7 +10,7 @@ from scipy.interpolate import PchipInterpolator
 
 from poise.correction import CODED, NEUTRAL, Correction, Curves, checked
 from poise.errors import PoiseError
-from poise_tui.decision import Decision
+from poise.sidecar.decision import Decision
 from poise_tui.desk import Channel, Hand, column, is_neutral, readout
 from poise_tui.desk.curve import followed, point_at, points_of, with_points
 

@@ -11,7 +11,7 @@ from poise.correction import CODED, CONTROLS, NEUTRAL, Correction, Inside, Inter
 from poise.correction.controls import HUE_HIGH, HUE_LOW, MATTE_CONTROLS
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
-from poise_tui.decision import Decision
+from poise.sidecar.decision import Decision
 from poise_tui.desk import Hand, banks, column, is_neutral, readout
 from poise_tui.desk.column import Column, got
 from poise_tui.desk.matte import MATTE, matte_of, with_matte

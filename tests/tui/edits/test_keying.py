@@ -14,9 +14,9 @@ from poise.errors import PoiseError
 from poise.frames import Depth, Frame, read, scan
 from poise_tui.edits import keying
 from poise_tui.edits.keying import colours_at
-from poise_tui.loading import Loaded, loaded
-from poise_tui.session import Session
-from poise_tui.slot import Picture
+from poise_tui.measure.loaded import Loaded, loaded
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Picture
 
 ASTRONAUT = data.astronaut()
 SUIT, LEG, SKY = (72.5 / 512, 320.5 / 512), (216.5 / 512, 416.5 / 512), (72.5 / 512, 8.5 / 512)

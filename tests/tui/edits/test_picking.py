@@ -15,9 +15,9 @@ from poise.errors import PoiseError
 from poise.frames import Depth, Frame, read, scan
 from poise_tui.desk import PATCHES
 from poise_tui.edits import picking
-from poise_tui.loading import Loaded, loaded
-from poise_tui.session import Session
-from poise_tui.slot import Picture
+from poise_tui.measure.loaded import Loaded, loaded
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Picture
 
 TINT = np.array([1.15, 1.0, 0.75])
 """Gains in light: a lamp warmer than the one that the picture is balanced for."""

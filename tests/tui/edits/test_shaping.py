@@ -12,8 +12,8 @@ from poise.correction.model import STRAIGHT
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise_tui.edits import shaping
-from poise_tui.session import Session
-from poise_tui.slot import Picture
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Picture
 
 BENT = ((0.0, 0.0), (0.2, 0.1), (0.503, 0.6), (0.8, 0.85), (1.0, 1.0))
 GREY, COLOUR = Picture(8, 4, linear=False, grey=True), Picture(8, 4, linear=False, grey=False)

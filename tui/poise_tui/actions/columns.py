@@ -4,23 +4,34 @@ from collections.abc import Callable
 
 from poise_tui.actions.registry import Action, Desk
 from poise_tui.desk import Bank, Column, Mode, banks
-from poise_tui.edits import together
-from poise_tui.edits.together import Result
+from poise_tui.edits import group
+from poise_tui.edits.group import Result
 
+_TURNS = ("second", "third")
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
 """Columns are called by what they are on the first bank of the balance desk."""
-_SECOND = ("black point", "white point", "pivot", "source encoding", "delivery encoding", "range")
-_FIRST = {"bend": "toe in the shadows, else shoulder"}
-
-
+_LONGER = {
+    "bend": "toe in the shadows, else shoulder",
+    "black": "black point",
+    "white": "white point",
+    "source": "source encoding",
+    "delivery": "delivery encoding",
+}
+"""What columns are called where there is room."""
 MOVES = ("raise", "neutral", "lower")
 """What the three keys of a column do, from top to bottom."""
 
 
 def column(name: str) -> str:
-    """What a column is while a shot is balanced: on the first bank, and on the second."""
-    place = COLUMNS.index(name)
-    return _FIRST.get(name, name) + (f"; on the second bank {_SECOND[place]}" if place < len(_SECOND) else "")
+    """What a column is while a shot is balanced, on each bank that has it.
+
+    Example:
+        >>> column("red")
+        'red; on the second bank flare red; on the third bank source encoding'
+    """
+    _, *later = (_named(bank, COLUMNS.index(name)) for bank in banks("balance"))
+    more = [f"on the {which} bank {_LONGER.get(one, one)}" for which, one in zip(_TURNS, later, strict=True) if one]
+    return "; ".join([_LONGER.get(name, name), *more])
 
 
 def column_at(name: str, mode: Mode) -> str:
@@ -51,8 +62,8 @@ def columns() -> list[Action]:
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
-        if together.on(session):
-            tell(desk, together.nudge(session, place, direction, desk.names), "moved", limit)
+        if group.on(session):
+            tell(desk, group.nudge(session, place, direction, desk.names), "moved", limit)
         elif session.nudge(place, direction, desk.names):
             desk.changed()
         else:
@@ -63,8 +74,8 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
 
 def _home(place: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
-        if together.on(desk.session):
-            tell(desk, together.home(desk.session, place), "put back", "neutral already")
+        if group.on(desk.session):
+            tell(desk, group.home(desk.session, place), "put back", "neutral already")
         elif desk.session.home(place):
             desk.changed()
         else:
@@ -75,7 +86,7 @@ def _home(place: int) -> Callable[[Desk], None]:
 
 def tell(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
     """Says how a change of several shots went; nothing where all went well, unless there is more to say."""
-    text = together.told(desk.session, result, did, not_moved)
+    text = group.told(desk.session, result, did, not_moved)
     if not text and more:
         text = f"{did} {result.moved} {'shots' if result.moved > 1 else 'shot'}; {more}"
     if text:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from poise_tui.actions.registry import Action, Desk, said, then
 from poise_tui.desk import CHANNELS, Channel
 from poise_tui.edits import shaping
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 
 def _to(channel: Channel) -> Callable[[Desk], None]:

@@ -1,17 +1,17 @@
 """Actions that decide about the shot in hand, and about the marked ones where they go together."""
 
 from poise.correction import Correction
+from poise.sidecar.decision import Decision
 from poise_tui.actions.columns import tell
 from poise_tui.actions.registry import Action, Desk
-from poise_tui.decision import Decision
-from poise_tui.edits import keying, shaping, together
-from poise_tui.edits.copied import told
+from poise_tui.edits import group, keying, shaping
+from poise_tui.session.clipboard import told
 
 
 def _undo(desk: Desk, forward: bool) -> None:
     session = desk.session
     before = session.slot.decision
-    moved, shared = (together.redo if forward else together.undo)(session)
+    moved, shared = (group.redo if forward else group.undo)(session)
     after = session.slot.decision
     if shared:
         desk.say(shared)
@@ -39,8 +39,8 @@ def _reset(desk: Desk) -> None:
         desk.say(keying.reset(session))
     elif session.hand.mode == "curve":
         desk.say(shaping.reset(session))
-    elif together.on(session):
-        tell(desk, together.reset(session), "made neutral", "neutral already", "undo takes it back")
+    elif group.on(session):
+        tell(desk, group.reset(session), "made neutral", "neutral already", "undo takes it back")
     else:
         desk.say("back to neutral; undo takes it back" if session.reset() else "neutral already")
 
@@ -51,8 +51,8 @@ def _copy(desk: Desk) -> None:
 
 def _paste(desk: Desk) -> None:
     session = desk.session
-    if together.on(session):
-        tell(desk, together.paste(session), "pasted onto", "the same already", "undo takes it back")
+    if group.on(session):
+        tell(desk, group.paste(session), "pasted onto", "the same already", "undo takes it back")
         return
     session.paste()
     if session.copied is not None:

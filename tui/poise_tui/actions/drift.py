@@ -3,11 +3,11 @@
 from collections.abc import Callable
 
 from poise_tui.actions.registry import Action, Desk
-from poise_tui.edits import judging
+from poise_tui.edits import judged_frame
 
 
 def _jump(direction: int) -> Callable[[Desk], None]:
-    return lambda desk: desk.frame(judging.to_next(desk.session.slot, direction))
+    return lambda desk: desk.frame(judged_frame.to_next(desk.session.slot, direction))
 
 
 DRIFT: tuple[Action, ...] = (

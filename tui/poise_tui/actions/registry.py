@@ -8,9 +8,9 @@ from poise.sidecar import State
 from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import Instrument
 from poise_tui.edits.charting import Corners
-from poise_tui.loading import Loaded
-from poise_tui.session import Session
-from poise_tui.survey import Survey
+from poise_tui.measure.loaded import Loaded
+from poise_tui.session.session import Session
+from poise_tui.workers.survey import Survey
 
 Group = Literal[
     "desk",

@@ -5,9 +5,9 @@ from typing import Any
 
 from poise.errors import PoiseError
 from poise_tui.actions.registry import Action, Desk, said, then
-from poise_tui.edits import judging, together
-from poise_tui.listed import ONLY, ORDERS
-from poise_tui.session import Session
+from poise_tui.edits import group, judged_frame
+from poise_tui.session.filter import ONLY, ORDERS
+from poise_tui.session.session import Session
 
 
 def move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
@@ -82,7 +82,7 @@ def _group(desk: Desk) -> None:
     elif not session.marked:
         desk.say("group on: nudges go to the shots that you mark as well")
     else:
-        shots = f"{len(together.members(session))} shots"
+        shots = f"{len(group.members(session))} shots"
         table = "" if session.hand.mode == "balance" else " at the balance table"
         desk.say(f"group on{table}: all but states go to {shots}")
 
@@ -96,7 +96,7 @@ SHOTS: tuple[Action, ...] = (
     Action("shot.last", "shots", "last shot", lambda desk: _end(desk, -1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
-    Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judging.pin)),
+    Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judged_frame.pin)),
     Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
     Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
     Action("list.only", "shots", f"list only {', '.join(ONLY[1:])}, by turns", _only),

@@ -13,6 +13,13 @@ class Console(Desk, Protocol):
 
     def theme(self, theme: Theme) -> None: ...
 
+    def manual(self, topic: str) -> None:
+        """A page of the manual, or its topics.
+
+        Raises:
+            PoiseError: no such topic.
+        """
+
     def messages(self) -> None:
         """What was said so far."""
 

@@ -8,7 +8,7 @@ from poise.chain.source import located, transform
 from poise.correction import Encoding
 from poise.errors import FileError, PoiseError
 from poise_tui.commandline.command import Command, Console
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:

@@ -3,7 +3,7 @@
 from poise.errors import PoiseError
 from poise_tui.actions.shots import narrow, nothing
 from poise_tui.commandline.command import Command, Console
-from poise_tui.listed import ONLY, ORDERS
+from poise_tui.session.filter import ONLY, ORDERS
 
 
 def _go(desk: Console, rest: str) -> None:

@@ -15,6 +15,7 @@ PROGRAM: tuple[Command, ...] = (
     Command("theme dark or light", "the colours of the app", _theme),
     Command("faults", "what a delivery may not have of this shot, in full", lambda desk, rest: desk.faults()),
     Command("messages", "what was said so far, in full", lambda desk, rest: desk.messages()),
+    Command("manual TOPIC", "a page of the manual; its topics without one", lambda desk, rest: desk.manual(rest)),
     Command("help", "help", lambda desk, rest: desk.help()),
     Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),
 )

@@ -4,7 +4,7 @@ from poise.correction import CONTROLS, Interval, checked
 from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
-from poise_tui.desk.column import WHOLE, put
+from poise_tui.desk.column import WHOLE, got, put
 from poise_tui.desk.matte import INSIDE, MATTE
 from poise_tui.edits import keying, shaping
 
@@ -25,11 +25,12 @@ def _set(desk: Console, rest: str) -> None:
         raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
     if control in COLOURED and session.slot.picture and session.slot.picture.grey:
         raise PoiseError(f"a greyscale picture takes no {control.name}: its channels are one")
-    channels = control.path.startswith("balance.")
-    part = (INSIDE if channels else MATTE) if at_matte else WHOLE
+    part = (INSIDE if control.path.startswith("balance.") else MATTE) if at_matte else WHOLE
     correction, hand = session.slot.decision.correction, session.hand
+    present = part.get(correction, hand)
+    channels = isinstance(got(present, control.path), tuple)
     try:
-        changed = put(part.get(correction, hand), control.path, (value, value, value) if channels else value)
+        changed = put(present, control.path, (value, value, value) if channels else value)
     except ValueError as fault:
         raise PoiseError(str(fault)) from None
     which = control.path.partition(".")[0]

@@ -6,7 +6,7 @@ from poise.correction import Correction
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
 from poise_tui.compare import reference
-from poise_tui.edits import together
+from poise_tui.edits import group
 
 
 def _paste(desk: Console, rest: str) -> None:
@@ -21,8 +21,8 @@ def _paste_marked(desk: Console, rest: str) -> None:
     session = desk.session
     if not session.marked:
         raise PoiseError("no shot is marked")
-    result = together.paste(session, session.marked)
-    text = together.told(session, result, "pasted onto", "the same already", "marked shots")
+    result = group.paste(session, session.marked)
+    text = group.told(session, result, "pasted onto", "the same already", "marked shots")
     desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
 
 

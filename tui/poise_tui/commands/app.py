@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from poise.commands.arguments import PATHS, SIDECARS
+from poise.commands.shared.arguments import PATHS, SIDECARS
 from poise.delivery.limits import SETS, load
 from poise.errors import PoiseError, UsageError, one_line
 from poise.frames import scan
@@ -49,21 +49,21 @@ def command(
         raise UsageError(passed[-1] if passed else "no pictures found; nothing to do")
     able = _able(plain)
     gc.disable()  # while modules are imported there is nothing to collect, and the first screen is waited for
-    from poise_tui import keymap
     from poise_tui.draw.look import Look
+    from poise_tui.keys import keymap
 
     keyed = keymap.load(keys or _config() / "keys.toml")
     if keys and not keys.exists():
         raise UsageError(f"{keys}: no such file; name a keymap in TOML")
     if os.environ.get("TEXTUAL_COLOR_SYSTEM", "auto") not in SYSTEMS:
         del os.environ["TEXTUAL_COLOR_SYSTEM"]
-    from poise_tui import memory
     from poise_tui.app import Poise
-    from poise_tui.session import Session
+    from poise_tui.session.session import Session
+    from poise_tui.terminal import malloc
 
     # A thread that reads or measures gives way to the one that answers keys ten times as soon as usual.
     sys.setswitchinterval(0.0005)
-    memory.hand_back()
+    malloc.hand_back()
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed, paths, stills)
     app.limits = held_to

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import click
 
-from poise.commands.arguments import SIDECARS
-from poise.commands.output import Report
-from poise.commands.shots import Found, found
+from poise.commands.shared.arguments import SIDECARS
+from poise.commands.shared.output import Report
+from poise.commands.shared.shots import Found, found
 from poise.delivery.limits import SETS, Limits, load
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames import Shot, scan
@@ -82,7 +82,7 @@ def _able(width: int | None, plain: bool, colour: bool) -> Capability:
 
 
 def _sheet(shot: Shot, frame: int | None, corrected: bool, limits: Limits, able: Capability, rows: int) -> str:
-    from poise_tui.sheet import render, subject
+    from poise_tui.printing.frame import render, subject
 
     return render(subject(shot, _file(shot, frame), corrected, limits), able, rows)
 
@@ -94,8 +94,8 @@ def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: 
         UsageError: there are none.
         click.exceptions.Exit: with code 1, where some can't be read.
     """
-    from poise.commands.pace import paced
-    from poise_tui.reelsheet import looked_at, render_reel
+    from poise.commands.shared.pace import paced
+    from poise_tui.printing.reel import looked_at, render_reel
 
     report = Report()
     shots = found(paths, report, sidecars=sidecars)

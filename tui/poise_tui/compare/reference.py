@@ -5,9 +5,9 @@ from pathlib import Path
 from poise.errors import FileError, PoiseError
 from poise.frames import probe, scan
 from poise.sidecar import load_or_none
-from poise_tui.decision import Decision
-from poise_tui.session import Session
-from poise_tui.slot import Picture, Slot
+from poise.sidecar.decision import Decision
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Picture, Slot
 
 
 def take(session: Session) -> str:

@@ -1,8 +1,8 @@
 """The wipe: from nothing through before, reference and neighbour, and its way across the picture."""
 
-from poise_tui.compare.other import across
+from poise_tui.compare.target import across
 from poise_tui.desk import WIPES
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 STRIDE = 1 / 40
 """Of the picture's width, for a step of one."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from poise.correction import Correction, Encoding, Matte, Zone
 from poise.errors import PoiseError
-from poise_tui.decision import Decision
+from poise.sidecar.decision import Decision
 from poise_tui.desk import balance, curve, matte
 from poise_tui.desk.column import Column, put
 from poise_tui.desk.encoding import ENCODING, Part, put_home, turned
@@ -48,7 +48,7 @@ class Bank:
     columns: tuple[Column | Part | None, ...]
 
 
-_BALANCE = (Bank("desk", balance.FIRST), Bank("desk", (*balance.SECOND, *ENCODING)))
+_BALANCE = (Bank("desk", balance.FIRST), Bank("desk", balance.SECOND), Bank("encoding", ENCODING))
 BANKS: Mapping[Mode, tuple[Bank, ...]] = {
     "balance": _BALANCE,
     "pick": _BALANCE,

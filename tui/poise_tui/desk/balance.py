@@ -1,10 +1,11 @@
-"""Columns that balance a shot: light, balance by zone, contrast, saturation, tone, and the black and white point."""
+"""Columns that balance a shot: light, balance by zone, contrast, saturation, tone, flare, black and white point."""
 
 from msgspec.structs import replace
 
 from poise.correction import Balance, Control, Correction, Levels, Zone, nudge
 from poise.correction import controls as c
 from poise_tui.desk.column import WHOLE, Column, Lens, number, plain, stepped
+from poise_tui.desk.flare import FLARE, SHARE
 from poise_tui.desk.hand import Hand
 
 ALL = (0, 1, 2)
@@ -106,4 +107,4 @@ FIRST = (
     plain("saturation", c.SATURATION),
     plain("shoulder", c.SHOULDER),
 )
-SECOND = (_point("black", c.BLACK), _point("white", c.WHITE), plain("pivot", c.PIVOT))
+SECOND = (*FLARE, _point("black", c.BLACK), _point("white", c.WHITE), plain("pivot", c.PIVOT), SHARE)

@@ -5,7 +5,8 @@ from dataclasses import replace as renewed
 import numpy as np
 from msgspec.structs import replace
 
-from poise.correction import Correction, moved
+from poise.chain.curve_points import moved
+from poise.correction import Correction
 from poise.correction.model import Point
 from poise.errors import PoiseError
 from poise_tui.desk.column import Column

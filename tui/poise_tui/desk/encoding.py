@@ -1,4 +1,7 @@
-"""Columns of the second bank that change the encoding, not the correction: source, delivery and range."""
+"""Columns that change the encoding, not the correction: source, delivery and range.
+
+They have a bank of their own: a key meant for warmth must not make the delivery another code.
+"""
 
 from typing import Literal
 

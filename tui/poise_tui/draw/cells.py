@@ -120,3 +120,7 @@ def brightness(counts: npt.NDArray[Any]) -> npt.NDArray[np.uint8]:
         [0, 0, 1, 3]
     """
     return density(counts, STEPS)
+
+
+Line = list[tuple[str, Ink]]
+"""Pieces of one line, each in its ink."""

@@ -1,7 +1,7 @@
 """The corners of a chart, set one after the other under the cursor."""
 
 from poise_tui.desk.hand import Place
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 Corners = tuple[Place, Place, Place, Place]
 WHOLE = 4

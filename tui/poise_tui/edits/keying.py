@@ -9,10 +9,10 @@ from poise.correction.controls import MOST_MATTES
 from poise.errors import PoiseError
 from poise_tui.desk import PATCHES
 from poise_tui.desk.matte import matte_of, place_of, present, with_matte
-from poise_tui.edits.copied import appended, fresh
 from poise_tui.edits.patch import Place, patch
-from poise_tui.loading import Loaded
-from poise_tui.session import Session
+from poise_tui.measure.loaded import Loaded
+from poise_tui.session.clipboard import appended, fresh
+from poise_tui.session.session import Session
 
 NAME = "matte 1"
 LONGEST_NAME = 64

@@ -2,13 +2,13 @@
 
 from dataclasses import replace as renewed
 
-from poise.correction import added, removed
+from poise.chain.curve_points import added, removed
 from poise.correction.model import STRAIGHT
 from poise.errors import PoiseError
 from poise.scopes.levels import HIGH, LOW
 from poise_tui.desk import Channel
 from poise_tui.desk.curve import STEP, followed, point_at, points_of, shifted, with_points
-from poise_tui.session import Session
+from poise_tui.session.session import Session
 
 STRIDE = 0.01
 """Of full signal that the cursor moves by a step of one."""

@@ -3,13 +3,13 @@
 from collections.abc import Callable
 
 from poise_tui.draw.arrange import GAP
-from poise_tui.draw.bars import draw_histogram, marks
 from poise_tui.draw.cells import Cells
-from poise_tui.draw.graticule import MARGIN
-from poise_tui.draw.traces import CHANNELS, Marks, draw_parade, draw_vectorscope, draw_waveform, grain, letters
-from poise_tui.draw.wipe import lay_lines
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import View
+from poise_tui.draw.scopes.graticule import MARGIN
+from poise_tui.draw.scopes.histogram import draw_histogram, marks
+from poise_tui.draw.scopes.traces import CHANNELS, Marks, draw_parade, draw_vectorscope, draw_waveform, grain, letters
+from poise_tui.draw.scopes.wipe import lay_lines
+from poise_tui.measure.view import View
+from poise_tui.screens.panes import Middle, Present
 
 
 def show(middle: Middle, state: Present, view: View) -> None:

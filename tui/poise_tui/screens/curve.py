@@ -1,10 +1,10 @@
 """The table where curves are shaped: the curves of all channels with the histogram of what enters the one in hand."""
 
 from poise_tui.desk.curve import points_of
-from poise_tui.draw.plot import draw_plot
+from poise_tui.draw.scopes.plot import draw_plot
+from poise_tui.measure.view import View
 from poise_tui.screens import balance
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import View
+from poise_tui.screens.panes import Middle, Present
 
 
 def show(middle: Middle, state: Present, view: View) -> None:

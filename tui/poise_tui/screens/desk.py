@@ -5,6 +5,7 @@ from pathlib import Path
 
 from textual import events
 
+from poise import manual
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
@@ -18,16 +19,16 @@ from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
 from poise_tui.edits import keying
 from poise_tui.edits.charting import Corners
-from poise_tui.helptext import lines, section
-from poise_tui.keymap import Keymap
-from poise_tui.keys import key_of
-from poise_tui.loading import Loaded, StillReading
+from poise_tui.keys.help import lines, section
+from poise_tui.keys.keymap import Keymap
+from poise_tui.keys.names import key_of
+from poise_tui.measure.loaded import Loaded, StillReading
 from poise_tui.screens import patches
-from poise_tui.screens.drawn import DrawnDesk
+from poise_tui.screens.desk_base import DeskBase
 from poise_tui.screens.text import TextScreen, wrapped
-from poise_tui.session import Session
-from poise_tui.survey import Survey
+from poise_tui.session.session import Session
 from poise_tui.widgets.prompt import Prompt
+from poise_tui.workers.survey import Survey
 
 TICK = 0.05
 WARM = 1.5
@@ -41,7 +42,7 @@ AT_ONCE = (
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
 
 
-class DeskScreen(DrawnDesk, inherit_bindings=False):
+class DeskScreen(DeskBase, inherit_bindings=False):
     """The desk at work: what keys do, and what actions and commands ask for."""
 
     def __init__(
@@ -236,6 +237,11 @@ class DeskScreen(DrawnDesk, inherit_bindings=False):
     def help(self) -> None:
         text = lines(self._keys)
         self.app.push_screen(TextScreen("help", text, self._look, section(text, self.session.hand.mode)))
+
+    def manual(self, topic: str) -> None:
+        text = manual.page(topic) if topic else "\n".join(f"{name:<10} {of}" for name, of in manual.TOPICS.items())
+        rows = wrapped([[(row, Ink.TEXT)] for row in text.splitlines()], self.size.width)
+        self.app.push_screen(TextScreen(f"manual: {topic or 'topics, :manual TOPIC'}", rows, self._look))
 
     def redraw(self) -> None:
         self.refresh()

@@ -6,14 +6,14 @@ from poise.colour.luma import chroma, hue, to_ycbcr, weights
 from poise.correction import Matte
 from poise_tui.desk import PATCHES
 from poise_tui.desk.matte import matte_of, place_of
-from poise_tui.draw.mattes import draw_mattes
-from poise_tui.draw.patch import figures
-from poise_tui.draw.ranges import draw_ranges
-from poise_tui.draw.traces import draw_vectorscope
+from poise_tui.draw.panes.mattes import draw_mattes
+from poise_tui.draw.panes.patch import figures
+from poise_tui.draw.scopes.ranges import draw_ranges
+from poise_tui.draw.scopes.traces import draw_vectorscope
 from poise_tui.edits.patch import mean_of
-from poise_tui.focus import focus_of
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import Keyed, View
+from poise_tui.measure.focus import focus_of
+from poise_tui.measure.view import Keyed, View
+from poise_tui.screens.panes import Middle, Present
 
 TITLES = {"result": "picture", "matte": "matte alone", "keyed": "keyed colour"}
 

@@ -1,11 +1,11 @@
 """The table where a grey is picked: the picture with its cursor, and the figures of the patch under it."""
 
 from poise_tui.desk import PATCHES
-from poise_tui.draw.patch import draw_patch
+from poise_tui.draw.panes.patch import draw_patch
 from poise_tui.edits.patch import patch
+from poise_tui.measure.view import View
 from poise_tui.screens import balance
-from poise_tui.screens.faces import Middle, Present
-from poise_tui.view import View
+from poise_tui.screens.panes import Middle, Present
 
 
 def show(middle: Middle, state: Present, view: View) -> None:

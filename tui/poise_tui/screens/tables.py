@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from poise_tui.desk import Mode
 from poise_tui.screens import balance, curve, matte, pick
-from poise_tui.screens.faces import Show
+from poise_tui.screens.panes import Show
 
 TABLES: Mapping[Mode, Show] = {
     "balance": balance.show,

@@ -6,13 +6,10 @@ from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.cells import Cells, Ink, Line
 from poise_tui.draw.look import Look
-from poise_tui.widgets.cellview import send
+from poise_tui.terminal.cellview import send
 from poise_tui.widgets.pane import Pane
-
-Line = list[tuple[str, Ink]]
-"""Pieces of one line, each in its ink."""
 
 WIDE = 66
 """Cells that a line takes where there is room for two beside each other."""

@@ -3,9 +3,9 @@
 from poise_tui import desk
 from poise_tui.actions import COLUMNS, MOVES
 from poise_tui.draw.look import Look
-from poise_tui.draw.strip import Control, draw_strip
-from poise_tui.keymap import Keymap
-from poise_tui.session import Session
+from poise_tui.draw.panes.strip import Control, draw_strip
+from poise_tui.keys.keymap import Keymap
+from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
 

@@ -1,7 +1,7 @@
 """The two lines at the bottom: status, and hints or a message."""
 
 from poise_tui.draw.look import Look
-from poise_tui.draw.status import Status, draw_hints, draw_status
+from poise_tui.draw.panes.status import Status, draw_hints, draw_status
 from poise_tui.widgets.pane import Pane
 
 

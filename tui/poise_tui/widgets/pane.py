@@ -6,8 +6,8 @@ from poise_tui.draw.arrange import GAP
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.raster import Raster
-from poise_tui.draw.traces import Marks
-from poise_tui.widgets.cellview import CellView
+from poise_tui.draw.scopes.traces import Marks
+from poise_tui.terminal.cellview import CellView
 
 
 class Pane(CellView):

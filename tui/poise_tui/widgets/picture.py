@@ -6,9 +6,9 @@ import numpy as np
 import numpy.typing as npt
 
 from poise_tui.draw.look import Look
-from poise_tui.draw.picture import draw_picture
 from poise_tui.draw.raster import Raster
-from poise_tui.draw.wipe import joined_pictures
+from poise_tui.draw.scopes.picture import draw_picture
+from poise_tui.draw.scopes.wipe import joined_pictures
 from poise_tui.widgets.scope import Scope
 
 

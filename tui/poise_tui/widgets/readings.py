@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from poise.delivery.fault import Fault
 from poise.scopes import Readings
-from poise_tui.draw.figures import draw_figures
 from poise_tui.draw.look import Look
+from poise_tui.draw.panes.figures import draw_figures
 from poise_tui.widgets.pane import Pane
 
 

@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from poise_tui.draw.columns import columns
 from poise_tui.draw.look import Look
-from poise_tui.draw.reel import draw_reel, room
-from poise_tui.draw.traces import CHANNELS
-from poise_tui.session import Session
-from poise_tui.survey import Survey
+from poise_tui.draw.panes.columns import columns
+from poise_tui.draw.panes.reel import draw_reel, room
+from poise_tui.draw.scopes.traces import CHANNELS
+from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
+from poise_tui.workers.survey import Survey
 
 
 class ReelView(Pane):

@@ -2,9 +2,9 @@
 
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
-from poise_tui.draw.run import LINES, Marked, draw_run
-from poise_tui.slot import Slot
-from poise_tui.view.drift import Run
+from poise_tui.draw.panes.run import LINES, Marked, draw_run
+from poise_tui.measure.sequence import Run
+from poise_tui.session.shot_state import Slot
 from poise_tui.widgets.pane import Pane
 
 
@@ -29,13 +29,9 @@ class RunView(Pane):
             cells.write(0, 0, told, Ink.WARNING if fault else Ink.FAINT)
             self.titled("over the frames", "", look.palette.raster(cells), look)
             return
-        marked = Marked(
-            *run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken
-        )
+        marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken)
         departures = run.drift.departures if run.drift and run.whole else None
         cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode)
-        over = tuple(
-            (columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES)))
-        )
+        over = tuple((columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES))))
         title = f"over {len(numbers)} frames, % ~" + (", before" if before else "")
         self.titled(title, "", look.palette.raster(cells), look, over if columns > len(title) + 10 else ())

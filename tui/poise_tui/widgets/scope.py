@@ -2,7 +2,7 @@
 
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.look import Look
-from poise_tui.draw.traces import Marks
+from poise_tui.draw.scopes.traces import Marks
 from poise_tui.widgets.pane import Pane
 
 

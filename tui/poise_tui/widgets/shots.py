@@ -1,8 +1,8 @@
 """The shot list: a scroller that draws only the rows in sight, so ten thousand shots cost what ten do."""
 
-from poise_tui.draw.listing import Row, draw_listing, first_row, title
 from poise_tui.draw.look import Look
-from poise_tui.session import Session
+from poise_tui.draw.panes.listing import Row, draw_listing, first_row, title
+from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
 SETTLING = 4

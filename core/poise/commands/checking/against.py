@@ -5,12 +5,12 @@ from pathlib import Path
 
 from poise.chain.source import located
 from poise.commands.checking.told import Checked
-from poise.commands.output import say, shown
-from poise.commands.pace import paced
-from poise.delivery.claims import SOURCE, extra, held
+from poise.commands.shared.output import say, shown
+from poise.commands.shared.pace import paced
 from poise.delivery.fault import Fault
 from poise.delivery.record import decided
 from poise.delivery.recorded import Recorded, read
+from poise.delivery.verify import SOURCE, extra, held
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot

@@ -3,14 +3,14 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from poise.batch.child import Lost
 from poise.batch.pool import processes
 from poise.batch.stop import stoppable
+from poise.batch.worker_process import Lost
 from poise.chain.source import located
-from poise.commands.pace import paced
-from poise.commands.shots import Found
+from poise.commands.shared.pace import paced
+from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
-from poise.delivery.examined import Examined
+from poise.delivery.examine import Examined
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from poise.commands.output import some
-from poise.delivery.alike import SAME
+from poise.commands.shared.output import some
+from poise.delivery.consistency import SAME
 from poise.delivery.fault import Fault, told
 from poise.errors import one_line
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import click
 
 from poise.commands.checking import together
-from poise.commands.output import data, say
+from poise.commands.shared.output import data, say
 from poise.delivery.fault import Fault, told
 from poise.errors import one_line
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, Protocol, cast
 
-from poise.commands.output import Report
-from poise.commands.shots import Found
+from poise.commands.shared.output import Report
+from poise.commands.shared.shots import Found
 from poise.exchange.destination import Destination
 
 TARGETS: Mapping[str, str] = {

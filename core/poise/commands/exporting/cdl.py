@@ -12,8 +12,8 @@ from poise import __version__
 from poise.chain import encoding as ends
 from poise.chain.source import located
 from poise.commands.exporting import Wanted
-from poise.commands.output import Report, shown, some
-from poise.commands.shots import Found
+from poise.commands.shared.output import Report, shown, some
+from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
@@ -94,14 +94,15 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     encoding = located(one.sidecar.encoding if one.sidecar else None, one.folder) or default_encoding(header.linear)
     left = unfit(correction, encoding)
-    cdl, off = folded(correction), None
+    cdl, off = folded(correction, encoding), None
     _possible(cdl, encoding, header)
     if left:
         if strict:
             raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
         frame = read(one.file)
         cdl, off = fit(frame.colour, correction, encoding, frame.depth)
-    entry = Entry(name, cdl, (names.media(one.shot),), _told(one, left, off, header), *coded(encoding))
+    told = _told(one, left, off, header, flared=any(correction.light.flare))
+    entry = Entry(name, cdl, (names.media(one.shot),), told, *coded(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
     about = {"file": str(one.path), "id": name, **numbers, "exact": off is None, "unfit": list(left)}
@@ -115,11 +116,11 @@ def _possible(cdl: Cdl, encoding: Encoding, header: Probe) -> None:
         raise PoiseError("a greyscale picture takes no balance between channels; level it")
 
 
-def _told(one: Found, left: tuple[str, ...], off: Residual | None, header: Probe) -> tuple[str, ...]:
+def _told(one: Found, left: tuple[str, ...], off: Residual | None, header: Probe, flared: bool) -> tuple[str, ...]:
     """What made the numbers, in words: the tool, how to clamp, and what was folded or is only come near to."""
     style = "float: nothing is clamped" if header.depth.is_float else "clamped to 0..1 before power and at the end"
     if off is None:
-        words = "exact: balance, levels and saturation"
+        words = f"exact: {'flare, ' if flared else ''}balance, levels and saturation"
     else:
         words = f"nearest, since {BEYOND}: {', '.join(left)}; {off}, on {one.file.name}"
     return f"poise {__version__}", style, words

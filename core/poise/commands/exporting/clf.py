@@ -11,10 +11,9 @@ from poise import __version__
 from poise.batch.fingerprint import digest, recipe
 from poise.batch.plan import Job
 from poise.chain.matte import active
-from poise.commands.apply import decided
 from poise.commands.exporting import Wanted
-from poise.commands.output import Report, shown
-from poise.commands.shots import Found
+from poise.commands.shared.output import Report, shown
+from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, default_encoding
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
@@ -63,7 +62,7 @@ def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, An
     if mattes and not wanted.without_mattes:
         raise PoiseError(f"no CLF holds mattes, and it has {', '.join(mattes)}; leave them out by --without-mattes")
     header = probe(one.file)
-    decision = decided(one)
+    decision = one.decision
     encoding = (decision.encoding if decision else None) or default_encoding(header.linear)
     plain = replace(correction, mattes=())
     if header.channels < 3:
@@ -84,7 +83,7 @@ def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, An
 
 def _mark(one: Found) -> str:
     """The hash by which what apply writes of this shot, and its manifest, tell what was applied."""
-    decision, kind = decided(one), by_extension(one.file)
+    decision, kind = one.decision, by_extension(one.file)
     assert kind is not None  # scan lists nothing else
     correction, encoding = (decision.correction, decision.encoding) if decision else (NEUTRAL, None)
     return recipe(Job(one.file, one.file, correction, encoding, kind.name, None))[:16]

@@ -13,7 +13,7 @@ from poise.engine import compile_engine
 from poise.exchange.cdl.model import Cdl, Triple
 from poise.frames.frame import Depth, Pixels
 from poise.scopes.signal import strips
-from poise.solve.seen import full_range, run
+from poise.solve.working_code import full_range, run
 
 Array = npt.NDArray[np.float64]
 

@@ -2,7 +2,7 @@
 
 from poise.chain import balance, curves, light, matte, order, saturation, tone
 from poise.chain.stage import Array
-from poise.correction.model import Correction, Encoding
+from poise.correction.model import CODED, Correction, Encoding
 from poise.exchange.cdl.model import Cdl, Triple
 
 
@@ -21,7 +21,7 @@ def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
         return ()
     coded = balance.is_neutral(correction.balance, correction.levels) and saturation.is_neutral(correction.saturation)
     parts = {
-        "light": not light.is_neutral(correction.light),
+        "light": not light.is_affine(correction.light, encoding),
         f"balance in {encoding.work} code of linear light": encoding.delivery != encoding.work and not coded,
         "tone": not tone.is_neutral(correction.tone),
         "curves": not curves.is_neutral(correction.curves),
@@ -33,18 +33,19 @@ def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
     return tuple(name for name, there in parts.items() if there)
 
 
-def folded(correction: Correction) -> Cdl:
-    """Balance, levels and saturation as one CDL; all else is left out.
+def folded(correction: Correction, encoding: Encoding = CODED) -> Cdl:
+    """Flare in code, balance, levels and saturation as one CDL; all else is left out.
 
     Example:
         >>> from poise.correction import Levels
         >>> folded(Correction(levels=Levels(white=0.5))).slope
         (2.0, 2.0, 2.0)
     """
+    before, below = light.affine_in_code(correction.light, encoding)
     slope, offset = balance.affine(correction.balance, correction.levels)
 
     def triple(values: Array) -> Triple:
         red, green, blue = (float(value) for value in values)
         return red, green, blue
 
-    return Cdl(triple(slope), triple(offset), correction.balance.power, correction.saturation)
+    return Cdl(triple(slope * before), triple(slope * below + offset), correction.balance.power, correction.saturation)

@@ -9,7 +9,7 @@ from pathlib import Path
 from poise.errors import FileError, PoiseError, one_line
 from poise.exchange.cdl.model import Cdl, Entry, Triple
 from poise.exchange.xml import LARGEST, LONGEST, Node, parse
-from poise.plain import plain
+from poise.regular_file import open_regular_file
 
 NAMESPACES = ("", "urn:ASC:CDL:v1.2", "urn:ASC:CDL:v1.01")
 MOST_ENTRIES = 10_000
@@ -36,7 +36,7 @@ def read(path: Path) -> list[Entry]:
         read(Path("quay_02.cc"))[0].cdl.slope
     """
     try:
-        with open(path, "rb", opener=plain) as file:
+        with open(path, "rb", opener=open_regular_file) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
         if path.is_dir():

@@ -45,7 +45,7 @@ class Format:
 
     @property
     def codec(self) -> Codec:
-        return cast(Codec, import_module(f"{__name__}.{self.name}"))
+        return cast(Codec, import_module(f"{__name__}.{self.name}.codec"))
 
 
 FORMATS: Mapping[str, Format] = {

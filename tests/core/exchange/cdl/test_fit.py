@@ -34,7 +34,12 @@ def test_a_curve_that_is_a_power_is_found() -> None:
     assert off.worst < 0.002 * 65535
 
 
-@pytest.mark.parametrize("correction", [Correction(tone=Tone(0.5, -0.4)), Correction(light=Light(0.4, 60, 5))])
+FLARE = Light(flare=(0.05, 0.09, 0.02), flare_in_code=0.3)
+
+
+@pytest.mark.parametrize(
+    "correction", [Correction(tone=Tone(0.5, -0.4)), Correction(Light(0.4, 60, 5)), Correction(FLARE)]
+)
 def test_nothing_near_is_nearer(correction: Correction) -> None:
     found, _ = fit(PICTURE, correction, CODED, Depth.U16)
     goal = compile_engine(correction, CODED, Depth.U16).apply(PICTURE)

@@ -9,8 +9,8 @@ import pytest
 from PIL.TiffImagePlugin import ImageFileDirectory_v2
 
 from poise.errors import FrameError
-from poise.frames.codecs import tiffdirs
-from poise.frames.codecs.tiffdirs import Entry, Form, Reader, append, point_to
+from poise.frames.codecs.tiff import directories
+from poise.frames.codecs.tiff.directories import Entry, Form, Reader, append, point_to
 
 LITTLE = Form("<", False)
 
@@ -24,7 +24,7 @@ def file(path: Path, *tags: tuple[int, int, int, int], at: int = 8) -> Path:
     return path
 
 
-def read(path: Path, offset: int = 8) -> tuple[tiffdirs.Directory, list[str]]:
+def read(path: Path, offset: int = 8) -> tuple[directories.Directory, list[str]]:
     with path.open("rb") as opened:
         reader = Reader(path, opened, LITTLE)
         return reader.directory(offset), reader.lost
@@ -70,7 +70,7 @@ def test_what_is_written_is_read_by_another_library(tmp_path: Path, order: str, 
     with path.open("w+b") as opened:
         opened.write((b"II" if order == "<" else b"MM") + bytes(14))
         point_to(opened, append(opened, entries, form), form)
-        place = tiffdirs.first(opened, form)
+        place = directories.first(opened, form)
     data = BytesIO(path.read_bytes())
 
     def loaded(place: int) -> Any:

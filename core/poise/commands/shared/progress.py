@@ -1,0 +1,151 @@
+"""Progress of a batch on stderr: a bar on a terminal, now and then a line elsewhere, or JSON lines for machines."""
+
+import json
+import sys
+import time
+from collections.abc import Callable
+from typing import Any, Literal, Protocol
+
+import click
+
+from poise.batch.resume import Work
+from poise.batch.run import Outcome
+from poise.commands.shared.output import Report, say
+
+Style = Literal["auto", "bar", "lines", "json", "none"]
+STYLES: tuple[Style, ...] = ("auto", "bar", "lines", "json", "none")
+EVERY = 10.0
+"""Seconds between two lines."""
+
+
+class Progress(Protocol):
+    """What is told of a batch while it runs."""
+
+    def begun(self, work: Work) -> None:
+        """What has to be done is known."""
+
+    def told(self, outcome: Outcome) -> None:
+        """One frame ended."""
+
+    def ended(self) -> None:
+        """The run is over, one way or another."""
+
+
+class Pace:
+    """Frames, megapixels a second, time left and failures so far."""
+
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock, self._start = clock, clock()
+        self.total = self.frames = self.failed = 0
+        self._pixels = 0
+
+    def add(self, outcome: Outcome) -> None:
+        """One frame ended."""
+        self.frames += 1
+        self.failed += outcome.made is None
+        self._pixels += outcome.made.pixels if outcome.made else 0
+
+    @property
+    def speed(self) -> float:
+        """Megapixels a second."""
+        return self._pixels / 1e6 / max(self._clock() - self._start, 1e-3)
+
+    @property
+    def left(self) -> float:
+        """Seconds to the end, at the pace so far."""
+        return (self._clock() - self._start) / max(self.frames, 1) * (self.total - self.frames)
+
+    def words(self) -> str:
+        """The speed, and the failures if there are any."""
+        return f"{self.speed:.0f} MP/s" + (f", {self.failed} failed" if self.failed else "")
+
+
+class Bar:
+    """A bar that stays on its line; failures are told when it is through."""
+
+    def __init__(self, report: Report) -> None:
+        self._report, self._pace = report, Pace()
+        self._failed: list[Outcome] = []
+        self._bar: Any = click.progressbar(
+            length=0, label="apply", file=sys.stderr, show_pos=True, item_show_func=lambda _: self._pace.words()
+        )
+
+    def begun(self, work: Work) -> None:
+        self._bar.length = self._pace.total = len(work.jobs)
+        if work.jobs:
+            self._bar.render_progress()
+
+    def told(self, outcome: Outcome) -> None:
+        self._pace.add(outcome)
+        if outcome.made is None:
+            self._failed.append(outcome)
+        self._bar.update(1, outcome)
+
+    def ended(self) -> None:
+        if self._pace.total:
+            self._bar.render_finish()
+        for outcome in self._failed:
+            self._report.fault(outcome.job.file, outcome.reason)
+
+
+class Lines:
+    """Failures as they come, and a line every EVERY seconds, or none at all."""
+
+    def __init__(self, report: Report, quiet: bool = False, clock: Callable[[], float] = time.monotonic) -> None:
+        self._report, self._quiet, self._clock = report, quiet, clock
+        self._pace, self._said = Pace(clock), clock()
+
+    def begun(self, work: Work) -> None:
+        self._pace.total = len(work.jobs)
+
+    def told(self, outcome: Outcome) -> None:
+        pace = self._pace
+        pace.add(outcome)
+        if outcome.made is None:
+            self._report.fault(outcome.job.file, outcome.reason)
+        if not self._quiet and self._clock() - self._said >= EVERY:
+            self._said = self._clock()
+            minutes, seconds = divmod(round(pace.left), 60)
+            say(f"apply: {pace.frames} of {pace.total} frames, {pace.words()}, about {minutes}:{seconds:02} left")
+
+    def ended(self) -> None:
+        pass
+
+
+class Events:
+    """One JSON object a line: `begun`, `done` or `failed` for each frame, `ended`."""
+
+    def __init__(self, report: Report) -> None:
+        self._report, self._pace = report, Pace()
+
+    def begun(self, work: Work) -> None:
+        self._pace.total = len(work.jobs)
+        _event("begun", frames=len(work.jobs), unchanged=len(work.unchanged))
+
+    def told(self, outcome: Outcome) -> None:
+        self._pace.add(outcome)
+        file, output = str(outcome.job.file), str(outcome.job.output)
+        if outcome.made:
+            made = outcome.made
+            notes = {"notes": list(made.notes)} if made.notes else {}
+            _event("done", file=file, output=output, hash=made.output_hash, **notes)
+        else:
+            self._report.faults.append((outcome.job.file, outcome.reason))
+            _event("failed", file=file, reason=outcome.reason)
+
+    def ended(self) -> None:
+        pace = self._pace
+        _event("ended", frames=pace.frames, failed=pace.failed, megapixels_a_second=round(pace.speed, 1))
+
+
+def progress(style: Style, report: Report) -> Progress:
+    """The progress of a style; `auto` is a bar on a terminal, and lines elsewhere."""
+    if style == "auto":
+        style = "bar" if sys.stderr.isatty() else "lines"
+    if style == "bar":
+        return Bar(report)
+    return Events(report) if style == "json" else Lines(report, quiet=style == "none")
+
+
+def _event(what: str, **more: object) -> None:
+    say(json.dumps({"event": what, **more}))

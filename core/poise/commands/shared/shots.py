@@ -1,0 +1,129 @@
+"""From the paths of a call to shots and their sidecars, and from a shot to its picture and readings."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from poise.commands.shared.output import Report
+from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
+from poise.errors import FileError, UsageError
+from poise.frames.scan import scan
+from poise.frames.shots import Shot
+
+if TYPE_CHECKING:
+    from poise.frames import Frame
+    from poise.scopes import Readings
+    from poise.sidecar import Decision, Sidecar
+
+
+@dataclass(frozen=True)
+class Found:
+    """A shot and its sidecar, None when it has none."""
+
+    shot: Shot
+    sidecar: "Sidecar | None"
+
+    @property
+    def path(self) -> Path:
+        """The still, or the pattern of a sequence, with its folder."""
+        return self.shot.first.parent / self.shot.name
+
+    @property
+    def folder(self) -> Path:
+        """Where its pictures stand, and with them what its source may need."""
+        return self.shot.first.parent
+
+    @property
+    def decision(self) -> "Decision | None":
+        """What was decided about it, as `apply` goes by; None without a sidecar."""
+        from poise.batch.plan import decided  # brings the formats
+
+        return decided(self.sidecar, self.folder)
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a person made its correction, which no starting point may replace unasked."""
+        return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
+
+    @property
+    def judged(self) -> int:
+        """The place among its frames of the one that decisions are judged on."""
+        return self.shot.nearest(self.sidecar.judged if self.sidecar else None)
+
+    @property
+    def file(self) -> Path:
+        """The still, or the frame of a sequence that decisions are judged on: what is measured, solved and shown."""
+        return self.shot.files[self.judged]
+
+    @property
+    def frame(self) -> int | None:
+        """The number of that frame; None for a still."""
+        return self.shot.numbers[self.judged] if self.shot.numbers else None
+
+
+def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars: Path | None = None) -> list[Found]:
+    """The shots in paths with their sidecars; every problem is told, and the shot of a bad sidecar is left out.
+
+    Args:
+        stills: make every file a shot of its own.
+        sidecars: the folder that holds the sidecars; None when they stand beside the pictures.
+
+    Raises:
+        UsageError: there are no shots at all, or two of them would share a sidecar.
+    """
+    from poise.sidecar import load_or_none
+
+    listing = scan(paths, stills, sidecars)
+    for problem in listing.problems:
+        report.fault(*problem)
+    if not listing.shots:
+        raise UsageError("no pictures found; nothing to do")
+    shots = []
+    for shot in listing.shots:
+        for first, last in shot.gaps:
+            frames = f"frame {first} is" if first == last else f"frames {first} to {last} are"
+            report.note(shot.first.parent / shot.name, f"{frames} missing; the others are taken")
+        try:
+            one = Found(shot, load_or_none(shot))
+        except FileError as fault:
+            report.fault(fault.path, fault.reason)
+            continue
+        shots.append(one)
+        wanted = one.sidecar.judged if one.sidecar else None
+        if wanted is not None and wanted != one.frame:
+            instead = f"there is no frame {wanted} to judge it on; {one.frame} is the nearest, and taken"
+            report.note(one.path, instead if shot.numbers else f"frame {wanted} is named in its sidecar; it is a still")
+    return shots
+
+
+def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Encoding:
+    """The encoding that a sidecar names, or the default of the file.
+
+    Args:
+        folder: the shot's, where a CLF is looked for that is its source.
+    """
+    from poise.chain.source import located
+
+    if sidecar is not None and sidecar.encoding is not None:
+        return located(sidecar.encoding, folder)
+    return default_encoding(frame.linear)
+
+
+def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRAL) -> "Readings":
+    """The full-resolution readings of a frame under a correction, in work code.
+
+    Raises:
+        PoiseError: the engine can't apply this correction to this frame.
+    """
+    from poise.engine import compile_engine
+    from poise.scopes import measure, measure_parts
+    from poise.scopes.signal import strips
+
+    engine = compile_engine(correction, encoding, frame.depth, output="work")
+    primaries = encoding.work_primaries
+    maximum = frame.depth.maximum
+    # a percentile of floats needs every value, and a blurred matte its neighbourhood
+    if engine.out_depth.is_float or engine.keyed is not None:
+        return measure(engine.apply(frame.colour), maximum, primaries)
+    return measure_parts(map(engine.apply, strips(frame.colour)), maximum, primaries)

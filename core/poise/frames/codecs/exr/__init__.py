@@ -1,0 +1,1 @@
+"""OpenEXR: its codec, the parts of its files, and the guard that checks their structure before any library reads it."""

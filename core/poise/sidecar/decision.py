@@ -1,0 +1,56 @@
+"""A decision: all that a person settles about one shot, as one value that undo can go back to."""
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from poise.correction import NEUTRAL, Correction, Encoding
+from poise.sidecar.schema import Sidecar, State
+
+
+class Decision(Struct, frozen=True):
+    """What a sidecar holds that a person decides.
+
+    Attributes:
+        encoding: None for the default of the file.
+        hand: whether a person made the correction; false when it was found automatically.
+        judged: the number of the frame of a sequence that it is judged on; None for the first.
+    """
+
+    correction: Correction = NEUTRAL
+    encoding: Encoding | None = None
+    state: State = "new"
+    note: str = ""
+    hand: bool = True
+    judged: int | None = None
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether a person made the correction, which no starting point may replace unasked."""
+        return self.hand and self.correction != NEUTRAL
+
+    @classmethod
+    def of(cls, sidecar: Sidecar | None) -> "Decision":
+        """The decision in a sidecar; the neutral one where there is none."""
+        if sidecar is None:
+            return UNDECIDED
+        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.hand, sidecar.judged)
+
+    def into(self, sidecar: Sidecar) -> Sidecar:
+        """A sidecar that holds this decision and keeps all else.
+
+        Example:
+            >>> Decision(note="fog on the quay").into(Sidecar()).note
+            'fog on the quay'
+        """
+        return replace(
+            sidecar,
+            correction=self.correction,
+            encoding=self.encoding,
+            state=self.state,
+            note=self.note,
+            hand=self.hand,
+            judged=self.judged,
+        )
+
+
+UNDECIDED = Decision()

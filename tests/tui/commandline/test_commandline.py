@@ -1,0 +1,398 @@
+"""The command line: what is typed after `:` does it, or says in words what is wrong."""
+
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+from PIL import Image
+
+from poise.colour.transfer import names
+from poise.correction import CONTROLS, NEUTRAL, Balance, Correction, Curves, Encoding, Inside, Interval, Matte
+from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
+from poise.correction.model import HueInterval
+from poise.errors import PoiseError
+from poise.frames import scan
+from poise.sidecar import ShotInfo, Sidecar, load, save
+from poise_tui.commandline import COMMANDS, run
+from poise_tui.session.session import Session
+
+
+class Desk:
+    """A console that remembers what it was asked for."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.said: list[str] = []
+        self.asked: list[object] = []
+
+    def say(self, text: str, warning: bool = False) -> None:
+        self.said.append(text)
+
+    def go(self, index: int) -> None:
+        self.session.go(index)
+
+    def frame(self, steps: int) -> None:
+        self.session.frame(steps)
+
+    def find(self, text: str | None) -> None:
+        self.asked.append(("find", text))
+
+    def theme(self, theme: str) -> None:
+        self.asked.append(("theme", theme))
+
+    def changed(self) -> None:
+        self.asked.append("changed")
+
+    def help(self) -> None:
+        self.asked.append("help")
+
+    def quit(self) -> None:
+        self.asked.append("quit")
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    for name in ("ferry_02.png", "pier.0101.png", "pier.0102.png", "pier.0104.png", "quay_01.png"):
+        Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / name)
+    return Desk(Session(scan([tmp_path]).shots))
+
+
+def typed(desk: Desk, line: str) -> None:
+    run(desk, line)  # type: ignore[arg-type]
+
+
+def test_nothing_typed_does_nothing(desk: Desk) -> None:
+    for line in ("", " ", ":"):
+        typed(desk, line)
+    assert desk.asked == []
+
+
+def test_to_shots_and_frames(desk: Desk) -> None:
+    typed(desk, "go 3")
+    assert desk.session.index == 2
+    typed(desk, ":  go 2 ")
+    assert desk.session.index == 1
+    typed(desk, "frame 104")
+    assert desk.session.slot.file.name == "pier.0104.png"
+    typed(desk, "frame 101")
+    assert desk.session.slot.frame == 0
+    for word, file in (("last", "pier.0104.png"), ("first", "pier.0101.png"), ("judged", "pier.0101.png")):
+        typed(desk, f"frame {word}")
+        assert desk.session.slot.file.name == file
+    typed(desk, "go quay")
+    assert ("find", "quay") in desk.asked
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("sail", "no command is called 'sail'"),
+        ("go 0", "there are shots 1 to 3"),
+        ("go 4", "there are shots 1 to 3"),
+        ("only dark", "list only what? one of all, unfinished"),
+        ("order size", "an order is by name, spread, cast, level"),
+        ("frame 3", "this shot is a still"),
+        ("set", "set what? one of flare, flare in code, exposure, warmth"),
+        ("set colour 3", "set what?"),
+        ("set exposure bright", "'bright' is no number"),
+        ("set exposure 9", "exposure goes from -8 to 8, not to 9"),
+        ("set exposure nan", "exposure goes from -8 to 8, not to nan"),
+        ("set saturation inf", "saturation goes from 0 to 4, not to inf"),
+        ("set flare 0.9", "flare goes from -0.5 to 0.8, not to 0.9"),
+        ("set flare in code 1.2", "flare in code goes from 0 to 1, not to 1.2"),
+        ("set black point 0.99", "black point goes from -1 to 0.95, not to 0.99"),
+        ("set white point -1", "white point goes from 0.05 to 4, not to -1"),
+        ("source", "no transfer function is called ''"),
+        ("source sunlight", "no transfer function is called 'sunlight'"),
+        ("delivery BT.", "'BT.' may be ITU-R BT."),
+        ("range wide", "a range is full or narrow"),
+        ("paste", "nothing was copied yet"),
+        ("paste colour", "no part is called 'colour'; there are light, balance"),
+        ("paste-marked", "no shot is marked"),
+        ("state done", "a state is new, balanced, held or skipped"),
+        ("mine", "nothing is in the way"),
+        ("sidecars", "name a folder"),
+        ("sidecars ~no_such_sailor/x", "no such home folder"),
+        ("theme blue", "a theme is dark or light"),
+    ],
+)
+def test_what_cannot_be_done_is_told_and_changes_nothing(desk: Desk, line: str, told: str) -> None:
+    before = [slot.decision for slot in desk.session.slots]
+    with pytest.raises(PoiseError) as fault:
+        typed(desk, line)
+    assert told in str(fault.value)
+    assert [slot.decision for slot in desk.session.slots] == before
+
+
+def test_what_is_listed_and_gone_to_by_number(desk: Desk) -> None:
+    session = desk.session
+    session.marked, unmeasured = {0, 2}, "3 not measured yet, last"
+    for line, said in (
+        ("only marked", "marked: 2 of 3 shots listed"),
+        ("go 2", ""),
+        ("order cast", f"marked, by cast: 2 of 3 shots listed; {unmeasured}"),
+        ("list PIER", f"marked, 'PIER', by cast: 0 of 3 shots listed; {unmeasured}; quay_01.png stays in hand"),
+        ("only all", f"'PIER', by cast: 1 of 3 shots listed; {unmeasured}; quay_01.png stays in hand"),
+        ("order name", "'PIER': 1 of 3 shots listed; quay_01.png stays in hand"),
+        ("list", "all 3 shots listed, by name"),
+    ):
+        desk.said = [""]
+        typed(desk, line)
+        assert (line, desk.said[-1], session.index) == (line, said, 0 if line == "only marked" else 2)
+    typed(desk, "list zz")
+    with pytest.raises(PoiseError, match="no shot is listed"):
+        typed(desk, "go 1")
+
+
+def test_digits_that_are_no_numbers_are_looked_for_as_names(desk: Desk) -> None:
+    typed(desk, "go ²")
+    assert ("find", "²") in desk.asked
+    typed(desk, "go 2")
+    with pytest.raises(PoiseError, match="there are frames 101 to 104"):
+        typed(desk, "frame ²")
+    with pytest.raises(PoiseError, match="there are frames 101 to 104"):
+        typed(desk, "frame 103")
+
+
+def test_every_control_is_set_to_an_exact_value(desk: Desk) -> None:
+    """By its name and by its path, to a tenth of its reach from neutral."""
+    for control in CONTROLS:
+        value = round(control.neutral + (control.high - control.neutral) / 10, 6)
+        for name in (control.name, control.path):
+            typed(desk, f"set {name} {value}")
+            found: object = desk.session.slot.decision.correction
+            for key in control.path.split("."):
+                found = getattr(found, key)
+            assert found in (value, (value,) * 3)
+            desk.session.undo()
+
+
+SAIL = Matte("sail", hue=HueInterval(20, 60), chroma=Interval(0.1, 0.5), luma=Interval(0.1, 0.5))
+BUOY = Matte("buoy", inside=Inside(exposure=1))
+
+
+@pytest.fixture
+def keyed(desk: Desk) -> Desk:
+    """At the matte table, with the second of two mattes in hand."""
+    desk.session.correct(Correction(saturation=1.1, mattes=(BUOY, SAIL)))
+    desk.session.work("matte")
+    desk.session.hold(matte=1)
+    return desk
+
+
+def test_at_the_matte_table_every_control_of_the_matte_in_hand_is_set(keyed: Desk) -> None:
+    for control in MATTE_CONTROLS:
+        value = round(control.low + (control.high - control.low) * 0.3, 6)
+        for name in (control.name, control.path):
+            typed(keyed, f"set {name} {value}")
+            correction = keyed.session.slot.decision.correction
+            found: object = correction.mattes[1]
+            for key in control.path.split("."):
+                found = getattr(found, key)
+            assert found == value
+            assert correction == Correction(saturation=1.1, mattes=(BUOY, correction.mattes[1]))
+            keyed.session.undo()
+
+
+@pytest.mark.parametrize("control", [SLOPE, OFFSET, POWER], ids=lambda control: control.name)
+def test_at_the_matte_table_balance_is_that_inside(keyed: Desk, control: object) -> None:
+    name = control.name  # type: ignore[attr-defined]
+    typed(keyed, f"set {name} 1.25")
+    inside = Inside(balance=Balance(**{name: (1.25, 1.25, 1.25)}))
+    assert keyed.session.slot.decision.correction.mattes == (BUOY, replace(SAIL, inside=inside))
+    assert keyed.session.slot.decision.correction.balance == Balance()
+    keyed.session.work("matte")
+    typed(keyed, f"set {name} 1.25")
+    assert keyed.session.slot.decision.correction.balance == Balance(**{name: (1.25, 1.25, 1.25)})
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("set warmth 10", "set what? one of hue low, hue high"),
+        ("set hue low 361", "hue low goes from 0 to 360, not to 361"),
+        ("set hue low -1", "hue low goes from 0 to 360, not to -1"),
+        ("set blur 0.6", "blur goes from 0 to 0.5, not to 0.6"),
+        ("set chroma low 0.6", "chroma from 0.6 to 0.5 would take nothing"),
+        ("set luma.high 0.05", "luma from 0.1 to 0.05 would take nothing"),
+        ("set exposure nan", "exposure goes from -8 to 8"),
+        ("set hue soft wide", "'wide' is no number"),
+        ("name", "a matte needs a name"),
+        ("name   ", "a matte needs a name"),
+        ("point 0.5 0.6", "open the curves first"),
+    ],
+)
+def test_what_a_matte_cannot_take_is_told_and_changes_nothing(keyed: Desk, line: str, told: str) -> None:
+    before = keyed.session.slot.decision
+    with pytest.raises(PoiseError) as fault:
+        typed(keyed, line)
+    assert told in str(fault.value)
+    assert keyed.session.slot.decision == before
+    assert keyed.said == []
+
+
+def test_low_and_high_of_a_range_may_meet_and_a_hue_may_go_past_360(keyed: Desk) -> None:
+    for line in ("set chroma low 0.5", "set luma high 0.1", "set hue low 350"):
+        typed(keyed, line)
+    matte = keyed.session.slot.decision.correction.mattes[1]
+    assert (matte.chroma, matte.luma, matte.hue) == (Interval(0.5, 0.5), Interval(0.1, 0.1), HueInterval(350, 60))
+
+
+def test_a_marked_shot_that_is_full_does_not_keep_a_matte_from_the_others(keyed: Desk) -> None:
+    session = keyed.session
+    session.copy()
+    session.correct(Correction(mattes=(BUOY,) * 8), index=1)
+    session.marked = {1, 2}
+    typed(keyed, "paste-marked")
+    assert keyed.said == [
+        "pasted onto 1 of 2 marked shots; not pier.####.png: a shot has at most 8 mattes: delete one first"
+    ]
+    assert [len(slot.decision.correction.mattes) for slot in session.slots] == [2, 8, 1]
+    session.copied = None
+    with pytest.raises(PoiseError, match="nothing was copied yet"):
+        typed(keyed, "paste-marked")
+
+
+def test_without_a_matte_there_is_none_to_set_or_name(desk: Desk) -> None:
+    desk.session.work("matte")
+    for line in ("set hue low 20", "set slope 1.1", "name sail"):
+        with pytest.raises(PoiseError, match=r"no matte yet|no colour is keyed yet"):
+            typed(desk, line)
+    assert desk.session.slot.decision.correction == NEUTRAL
+
+
+def test_a_matte_is_named_at_its_table(keyed: Desk) -> None:
+    typed(keyed, "name  red sail of the ferry ")
+    assert keyed.said[-1] == "named red sail of the ferry"
+    typed(keyed, "name buoy")
+    assert keyed.said[-1] == "named buoy 2"
+    assert [matte.name for matte in keyed.session.slot.decision.correction.mattes] == ["buoy", "buoy 2"]
+    keyed.session.work("matte")
+    with pytest.raises(PoiseError, match="open the mattes first"):
+        typed(keyed, "name lamp")
+
+
+def test_a_point_is_put_onto_the_curve_in_hand(desk: Desk) -> None:
+    desk.session.work("curve")
+    desk.session.hold(channel="red")
+    typed(desk, "point 0.5 0.55")
+    assert desk.said[-1] == "red goes through 0.5, 0.55"
+    typed(desk, "point 0.5 0.6")
+    typed(desk, "point 0.25 0.7")
+    assert desk.said[-1] == "red goes through 0.25, 0.6: as far as it can"
+    curves = Curves(red=((0.0, 0.0), (0.25, 0.6), (0.5, 0.6), (1.0, 1.0)))
+    assert desk.session.slot.decision.correction == Correction(curves=curves)
+    assert desk.session.hand.at == 0.25
+    for line in ("point", "point 0.5", "point 0.5 0.6 0.7", "point a b", "point 0,5 0,6"):
+        with pytest.raises(PoiseError, match="a point is two numbers"):
+            typed(desk, line)
+    for line in ("point 9 0.5", "point nan 0.5", "point 0.5 inf"):
+        with pytest.raises(PoiseError, match=r"between -1 and 4|finite step"):
+            typed(desk, line)
+    assert desk.session.slot.decision.correction == Correction(curves=curves)
+    desk.session.work("curve")
+    with pytest.raises(PoiseError, match="open the curves first"):
+        typed(desk, "point 0.5 0.55")
+
+
+def test_encodings_by_a_part_of_their_name_here_and_everywhere(desk: Desk) -> None:
+    typed(desk, "source acescct")
+    assert desk.session.slot.encoding == Encoding(source="ACEScct")
+    only = [name for name in names() if "1886" in name]
+    assert len(only) == 1
+    typed(desk, "delivery-all 1886")
+    typed(desk, "range-all narrow")
+    found = [slot.encoding for slot in desk.session.slots]
+    assert found == [
+        Encoding("ACEScct", only[0], range="narrow"), *[Encoding("sRGB", only[0], range="narrow")] * 2
+    ]  # fmt: skip
+    assert desk.said[-1] == "range is narrow for 3 shots"
+    desk.session.undo()
+    assert desk.session.slot.encoding.range == "full"
+
+
+def test_pasting_parts_and_onto_marked_shots(desk: Desk) -> None:
+    session = desk.session
+    typed(desk, "set exposure 1")
+    typed(desk, "set saturation 1.5")
+    session.copy()
+    session.go(1)
+    session.mark()
+    typed(desk, "paste light, tone")
+    correction = session.slot.decision.correction
+    assert (correction.light.exposure, correction.saturation) == (1, 1)
+    session.go(2)
+    session.mark()
+    session.go(0)
+    typed(desk, "paste-marked")
+    assert [slot.decision.correction == session.copied for slot in session.slots] == [True] * 3
+    assert desk.said[-1] == "pasted onto 2 of 2 marked shots"
+
+
+def test_notes_and_states(desk: Desk) -> None:
+    typed(desk, "note  fog over the pier ")
+    typed(desk, "state held")
+    decision = desk.session.slot.decision
+    assert (decision.note, decision.state, desk.session.index) == ("fog over the pier", "held", 0)
+    typed(desk, "note " + "x" * 5000)
+    assert desk.session.save_all() == []
+    assert len(load(desk.session.slot.shot.sidecar_path).note) == 4096
+
+
+def conflict(desk: Desk) -> None:
+    desk.session.nudge(8, +1)
+    save(desk.session.slot.shot.sidecar_path, Sidecar(shot=ShotInfo("ferry_02.png", 8, 4), note="theirs"), None)
+    desk.session.save_all()
+
+
+def test_mine_and_theirs_end_a_conflict(desk: Desk) -> None:
+    conflict(desk)
+    typed(desk, "mine")
+    assert desk.said == ["saved; what was there is in ferry_02.png.poise.json.conflict-2"]
+    desk.session.go(2)
+    desk.session.nudge(8, +1)
+    path = desk.session.slot.shot.sidecar_path
+    save(path, Sidecar(shot=ShotInfo("quay_01.png", 8, 4), note="theirs"), None)
+    desk.session.save_all()
+    typed(desk, "theirs")
+    assert desk.session.slot.decision.note == "theirs"
+    typed(desk, "theirs")
+    assert desk.said[-1] == "the sidecar holds nothing new"
+    path.write_text("{")
+    with pytest.raises(PoiseError, match="not valid JSON"):
+        typed(desk, "theirs")
+
+
+def test_mine_does_not_say_saved_when_it_is_not(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    conflict(desk)
+
+    def refuse(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", refuse)
+    with pytest.raises(PoiseError, match=r"No space left on device; what was there is in .*conflict-2"):
+        typed(desk, "mine")
+    assert desk.said == []
+
+
+def test_sidecars_go_to_a_folder_that_is_made(desk: Desk, tmp_path: Path) -> None:
+    typed(desk, "set exposure 1")
+    folder = tmp_path / "kept" / "here"
+    typed(desk, f"sidecars {folder}")
+    assert desk.session.save_all() == []
+    assert load(folder / "ferry_02.png.poise.json").correction.light.exposure == 1
+    (tmp_path / "file").touch()
+    with pytest.raises(PoiseError, match="file: File exists"):
+        typed(desk, f"sidecars {tmp_path / 'file'}")
+
+
+def test_theme_help_and_quit_reach_the_desk(desk: Desk) -> None:
+    for line in ("theme light", "help", "quit"):
+        typed(desk, line)
+    assert [what for what in desk.asked if what != "changed"] == [("theme", "light"), "help", "quit"]
+
+
+def test_every_command_has_words_of_its_own_and_help() -> None:
+    words = [command.word for command in COMMANDS]
+    assert len(set(words)) == len(words)
+    assert all(command.does for command in COMMANDS)

@@ -1,0 +1,153 @@
+"""The list as it is narrowed and ordered: indexes never change, and the shot in hand is never lost."""
+
+import time
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from poise.frames import Shot, scan
+from poise.sidecar import ShotInfo, Sidecar, save
+from poise_tui.session.filter import Figures
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Slot
+
+NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Session:
+    for name in NAMES:
+        Image.new("RGB", (8, 4), (90, 100, 110)).save(tmp_path / name)
+    return Session(scan([tmp_path]).shots)
+
+
+def test_all_by_name_is_as_it_came(session: Session) -> None:
+    listing = session.listing
+    assert listing.all == listing.matching == listing.shown == (0, 1, 2, 3, 4)
+    assert [listing.beside(by) for by in (-9, -1, 0, 1, 9)] == [0, 0, 0, 1, 4]
+    session.go(2)
+    assert (listing.place, listing.around(1, 2, 3, -1), listing.onward()) == (2, [3, 4, 1], [3, 4, 0, 1])
+
+
+def test_the_shot_in_hand_is_shown_in_its_place_even_if_it_is_not_asked_for(session: Session) -> None:
+    session.state("held", index=1)
+    session.state("held", index=4)
+    session.go(2)
+    listing = session.listing
+    listing.ask(only="held")
+    assert (listing.matching, listing.shown, listing.place, listing.holds) == ((1, 4), (1, 2, 4), 1, False)
+    assert (listing.beside(1), listing.beside(-1)) == (4, 1)
+    session.go(4)
+    assert (listing.shown, listing.place, listing.holds) == ((1, 4), 1, True)
+    session.state("balanced")
+    assert (listing.shown, listing.holds) == ((1, 4), False)
+    session.go(0)
+    assert listing.shown == (0, 1)
+
+
+def test_going_on_is_among_what_is_listed(session: Session) -> None:
+    session.marked = {1, 3, 4}
+    session.listing.ask(only="marked")
+    seen = []
+    while (index := session.unfinished()) is not None:
+        session.go(index)
+        seen.append(index)
+        session.state("balanced")
+    assert seen == [1, 3, 4]
+    session.listing.ask(only="all")
+    assert session.unfinished() == 0
+
+
+def test_where_held_shots_are_listed_the_next_is_the_next_of_them(session: Session) -> None:
+    for index in (1, 3, 4):
+        session.state("held", index=index)
+    session.go(3)
+    session.listing.ask(only="held")
+    session.state("balanced")
+    assert session.unfinished() == 4
+    session.go(4)
+    session.state("balanced")
+    assert session.unfinished() == 1
+    session.go(1)
+    session.state("balanced")
+    assert session.unfinished() is None
+
+
+def test_find_looks_everywhere(session: Session) -> None:
+    session.listing.ask(text="quay")
+    assert session.found("market") == 2
+    session.go(2)
+    assert session.listing.shown == (2, 4)
+    assert session.found("market") == 2
+
+
+def test_marking_all_marks_what_is_listed_and_takes_all_off_the_second_time(session: Session) -> None:
+    session.marked = {0}
+    session.listing.ask(text="r")
+    assert session.mark_all()
+    assert session.marked == {0, 2, 3}
+    assert not session.mark_all()
+    assert session.marked == set()
+
+
+def test_an_order_stays_while_shots_are_balanced_and_takes_in_what_is_measured_later(session: Session) -> None:
+    listing = session.listing
+    for index, spread in enumerate((5.0, 20.0, 10.0)):
+        listing.measured(index, Figures(spread, 0, 0))
+    listing.ask(order="spread")
+    assert (listing.all, listing.unmeasured) == ((1, 2, 0, 3, 4), 2)
+    listing.measured(1, Figures(0.5, 0, 0))
+    assert listing.all == (1, 2, 0, 3, 4)
+    listing.measured(4, Figures(15.0, 0, 0))
+    assert (listing.all, listing.unmeasured) == ((1, 4, 2, 0, 3), 1)
+    session.go(4)
+    assert (listing.place, listing.behind(1), listing.behind(0)) == (1, True, False)
+    listing.ask(order="spread")
+    assert listing.all == (4, 2, 0, 1, 3)
+    listing.ask(order="name")
+    assert listing.all == (0, 1, 2, 3, 4)
+
+
+def test_states_count_as_new_until_their_sidecars_are_read(session: Session) -> None:
+    for index in (2, 3):
+        shot = session.slots[index].shot
+        save(shot.sidecar_path, Sidecar(shot=ShotInfo(shot.name, 8, 4), state="balanced"), None)
+    session.listing.ask(only="unfinished")
+    assert session.listing.matching == (0, 1, 2, 3, 4)
+    for index in range(5):
+        session.load(index)
+    assert session.listing.matching == (0, 1, 4)
+    session.slots[4].shot.sidecar_path.write_text("{")
+    session.reread(4)
+    session.seen(0, None)
+    session.listing.ask(only="faults")
+    assert session.listing.matching == (0, 4)
+
+
+def test_shots_that_come_later_stand_in_their_place_by_name(session: Session, tmp_path: Path) -> None:
+    root = session.slot.shot.root
+    for name in ("net.png", "a.png"):
+        session.slots.append(Slot(Shot(name, root, (tmp_path / name,), False)))
+    assert session.listing.all == (6, 0, 1, 2, 5, 3, 4)
+    assert session.listing.place == 1
+
+
+def test_ten_thousand_are_narrowed_and_ordered_within_a_key_s_time() -> None:
+    """Looking costs next to nothing where nothing changed; the desk answers a key within 20 ms."""
+    root = Path("day")
+    session = Session([Shot(f"quay_{i}.png", root, (root / f"quay_{i}.png",), False) for i in range(10_000)])
+    for slot in session.slots:
+        slot.loaded = True
+    listing = session.listing
+    listing.ask(text="7", only="unfinished")
+    begun = time.perf_counter()
+    first = listing.shown
+    narrowing = time.perf_counter() - begun
+    begun = time.perf_counter()
+    for _ in range(100):
+        assert listing.shown[listing.place] == 0
+    looking = (time.perf_counter() - begun) / 100
+    assert len(first) == 3440  # 10,000 - 9 ** 4 numbers have a 7 in them, and 0 is in hand
+    assert narrowing < 0.2
+    assert looking < 0.002

@@ -1,0 +1,59 @@
+"""How far a view stands from the one beside it, against scipy's Wasserstein distance, and which views are taken."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import wasserstein_distance
+from skimage import data
+
+from poise.correction import CODED, NEUTRAL, Correction, Levels
+from poise.frames import Depth
+from poise_tui.measure.loaded import Loaded
+from poise_tui.measure.view import Grids, View
+from poise_tui.workers.comparison import SPARSE, Beside
+from poise_tui.workers.viewer import Made, Wanted, made
+
+GRIDS = Grids(40, 12, 40, 40)
+
+
+def wanted(correction: Correction = NEUTRAL, picture: Loaded | None = None) -> Wanted:
+    return Wanted(picture or loaded(), correction, CODED, GRIDS)
+
+
+def loaded() -> Loaded:
+    """A cup of coffee (skimage.data)."""
+    small = data.coffee()[::2, ::2].copy()
+    return Loaded(Path("cup.png"), None, small, Depth.U8, 300, 200, False, 1, small, Depth.U8)
+
+
+def test_how_far_two_views_stand_apart_is_the_mean_wasserstein_distance() -> None:
+    picture = loaded()
+    plain, other = (made(wanted(one, picture), True) for one in (NEUTRAL, Correction(levels=Levels(black=0.1))))
+    beside = Beside(lambda found: None)
+    beside.want(other.wanted)
+    assert beside.take(other)
+    assert isinstance(plain.result, View)
+    assert isinstance(other.result, View)
+    a, b = (np.asarray(one.result.levels)[::SPARSE, ::SPARSE].reshape(-1, 3) for one in (plain, other))  # type: ignore[union-attr]
+    true = 100 * np.mean([wasserstein_distance(a[:, c], b[:, c]) for c in range(3)])
+    assert beside.apart(plain.result) == pytest.approx(true, abs=0.05)
+    assert beside.apart(other.result) == 0
+    beside.end()
+
+
+def test_a_view_that_is_no_longer_wanted_is_not_taken_and_a_fault_is_told() -> None:
+    beside = Beside(lambda found: None)
+    picture = loaded()
+    first, second = wanted(NEUTRAL, picture), wanted(Correction(saturation=0.5), picture)
+    beside.want(first)
+    late = made(first, True)
+    beside.want(second)
+    assert not beside.take(late)
+    assert beside.take(Made(second, True, ValueError("no such curve")))
+    assert (beside.view, beside.fault) == (None, "no such curve")
+    beside.want(wanted(picture=Loaded(Path("x.png"), None, fault="cut short")))
+    assert beside.fault == "cut short"
+    beside.want(None)
+    assert beside.fault == ""
+    beside.end()

@@ -1,0 +1,125 @@
+"""Delivery faults in a session: the same as `poise check` finds, told to the list, and kept up with decisions."""
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from msgspec.structs import replace
+from PIL import Image
+
+from poise.commands.checking.frames import examined
+from poise.commands.shared.output import Report
+from poise.commands.shared.shots import found as listed
+from poise.correction import CODED, Correction, Levels
+from poise.delivery.limits import load
+from poise.frames import Depth, read, scan
+from poise.scopes import measure
+from poise_tui.session.session import Session
+from poise_tui.workers import delivery
+from poise_tui.workers.delivery import Delivery
+from poise_tui.workers.loader import Loader
+from poise_tui.workers.survey import Survey
+
+
+def ramp(path: Path, low: int = 4, high: int = 250, size: tuple[int, int] = (40, 100)) -> Path:
+    grey = np.linspace(low, high, size[0] * size[1]).round().astype(np.uint8).reshape(size)
+    Image.fromarray(np.stack([grey] * 3, axis=2)).save(path)
+    return path
+
+
+class Office:
+    """A session whose shots were all measured in spare time."""
+
+    def __init__(self, folder: Path) -> None:
+        self.session = Session(scan([folder]).shots)
+        self.loader = Loader(lambda loaded: None)
+        self.survey = Survey(self.session, self.loader, lambda index: self.delivery.measured(index))
+        self.delivery = Delivery(self.session, self.survey)
+        self.settle()
+
+    def settle(self) -> None:
+        end = time.monotonic() + 20
+        slots = self.session.slots
+        while any(
+            (known := self.survey.known(i)) is None or known.decision != slots[i].decision for i in range(len(slots))
+        ):
+            assert time.monotonic() < end
+            self.survey.tick(True, False)
+            time.sleep(0.001)
+        self.delivery.tick(True)
+
+    def names(self) -> dict[str, set[str]]:
+        found = {slot.shot.name: self.delivery.faults(index) for index, slot in enumerate(self.session.slots)}
+        return {name: {fault.fault for fault in faults} for name, faults in found.items() if faults}
+
+
+@pytest.fixture
+def office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Office]:
+    """Five even shots, one that is flat, one of another size that clips."""
+    monkeypatch.setattr(delivery, "EVERY", 0.0)
+    for number in range(1, 6):
+        ramp(tmp_path / f"quay_{number}.png")
+    ramp(tmp_path / "quay_6.png", 60, 200)
+    ramp(tmp_path / "quay_7.png", size=(40, 80)).with_name("quay_7.png.poise.json").write_text(
+        '{"poise": 1, "correction": {"levels": {"white": 0.9}}}'
+    )
+    made = Office(tmp_path)
+    yield made
+    made.survey.end()
+    made.loader.end()
+
+
+def test_they_are_those_that_check_finds(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        "poise.commands.checking.frames.processes", lambda work, looks, *more: ((one, work(one)) for one in looks)
+    )
+    folder = office.session.slots[0].shot.root
+    checked: dict[str, set[str]] = {}
+    for fault in examined(listed([folder], Report()), load(), None, 1, 60):
+        checked.setdefault(Path(fault.file).name, set()).add(fault.fault)
+    assert office.names() == checked
+    assert set(checked) == {"quay_6.png", "quay_7.png"}
+    assert checked["quay_6.png"] == {"black-over", "white-under", "apart"}
+    assert checked["quay_7.png"] == {"clipped", "size", "apart"}
+    assert [slot.beyond for slot in office.session.slots] == [False] * 5 + [True] * 2
+
+
+def test_a_decision_takes_its_fault_away_and_tells_the_list(office: Office) -> None:
+    session = office.session
+    session.listing.ask(only="faults")
+    assert session.listing.matching == (5, 6)
+    session.correct(Correction(levels=Levels(black=0.22, white=0.79)), index=5)
+    office.settle()
+    assert "quay_6.png" not in office.names()
+    assert session.listing.matching == (6,)
+    session.state("skipped", index=6)
+    office.settle()
+    assert office.names() == {}
+
+
+def test_the_shot_in_hand_is_judged_by_the_readings_on_screen(office: Office) -> None:
+    office.session.go(0)
+    bright = np.linspace(0.2, 1, 1000, dtype=np.float32).reshape(20, 50, 1)
+    rough = office.delivery.current(measure(bright), False, Depth.U8)
+    assert [(fault.fault, round(fault.value)) for fault in rough] == [("black-over", 20)]
+    assert office.session.slot.beyond
+    exact = office.delivery.current(measure(read(office.session.slot.file).colour), True, Depth.U8)
+    assert exact == ()
+    assert office.delivery.current(measure(bright), False, Depth.U8) == ()  # a sample says less than every pixel
+    assert not office.session.slot.beyond
+
+
+def test_another_set_of_limits(office: Office) -> None:
+    office.delivery.limits = load("ebu-r103")
+    office.session.encode(CODED, 0)
+    office.settle()
+    office.session.go(0)
+    found = office.delivery.current(measure(np.full((2, 2, 1), 99, np.uint8)), True, Depth.U8)
+    assert {fault.fault for fault in found} == {"range"}
+    office.session.encode(replace(CODED, range="narrow"), 0)
+    narrow = np.full((10, 10, 1), 0.5, np.float32)
+    narrow[0, :2] = 1.06
+    (fault,) = office.delivery.current(measure(narrow), True, Depth.U8)[:1]
+    assert (fault.fault, fault.value, fault.source) == ("outside", 2, "EBU R 103")

@@ -1,0 +1,76 @@
+"""Against: what the shot in hand is compared with, as the instruments show it: a ghost, or the far side of a wipe."""
+
+from dataclasses import dataclass, replace
+
+from poise.scopes import Instruments
+from poise_tui.draw.scopes.graticule import MARGIN
+from poise_tui.draw.scopes.traces import grain
+from poise_tui.draw.scopes.wipe import joined, split_at
+from poise_tui.measure.view import View
+
+
+@dataclass(frozen=True)
+class Against:
+    """What the shot in hand is compared with; nothing, if not said otherwise.
+
+    Attributes:
+        split: where the wipe stands, a share of the picture's width; None for a ghost.
+        view: None while it is made, and where there is a fault.
+    """
+
+    name: str = ""
+    split: float | None = None
+    view: View | None = None
+    fault: str = ""
+
+    @property
+    def ghost(self) -> Instruments | None:
+        """The traces that lie behind those of the shot."""
+        return self.view.scopes if self.view is not None and self.split is None else None
+
+    @property
+    def wiped(self) -> View | None:
+        """What stands left of the line."""
+        return self.view if self.split is not None else None
+
+    def joined(self, counted: Instruments, unicode: bool) -> Instruments:
+        """Waveform and parade with the other's left of the line: their columns are those of the picture."""
+        there = self.wiped.scopes if self.wiped is not None else None
+        if there is None or self.split is None:
+            return counted
+        across = grain(unicode).across
+        return replace(
+            counted,
+            waveform=joined(there.waveform, counted.waveform, self.split, across),
+            parade=joined(there.parade, counted.parade, self.split, across),
+        )
+
+    def lines(self, counted: Instruments, unicode: bool) -> dict[str, tuple[int, ...]]:
+        """The columns of cells at which the line stands, by instrument."""
+        if self.split is None or self.view is None:
+            return {}
+        across = grain(unicode).across
+        whole, each = counted.waveform.shape[1] // across, counted.parade.shape[2] // across
+        return {
+            "waveform": (MARGIN + split_at(self.split, whole),),
+            "parade": tuple(MARGIN + place * (each + 1) + split_at(self.split, each) for place in range(3)),
+        }
+
+    def title(self, name: str) -> str:
+        """The instrument, and what is compared on it; empty where nothing is."""
+        if not self.name or name not in ("waveform", "parade"):
+            return ""
+        if self.fault:
+            return f"{name}, {self.name}: {self.fault}"
+        return f"{name}, ghost {self.name}" if self.split is None else f"{name}, {self.name} | this"
+
+
+NOTHING = Against()
+"""Nothing is compared."""
+
+
+def alike(one: View | None, other: View | None) -> bool:
+    """Whether two views were counted in the same sizes: while panes change theirs, one may be ahead of the other."""
+    if one is None or other is None or one.scopes is None or other.scopes is None:
+        return False
+    return all(getattr(one.scopes, n).shape == getattr(other.scopes, n).shape for n in ("waveform", "parade"))

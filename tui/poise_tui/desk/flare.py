@@ -1,0 +1,42 @@
+"""Columns of flare: what is taken off the bottom of red, green and blue, and the share of it in code value."""
+
+from msgspec.structs import replace
+
+from poise.correction import Correction
+from poise.correction import controls as c
+from poise_tui.desk.column import Column, number, plain, stepped
+from poise_tui.desk.hand import Hand
+
+
+def _flare(name: str, channels: tuple[int, ...]) -> Column:
+    """Flare of some channels. To raise is to raise the trace, so that less is taken off."""
+
+    def to(correction: Correction, values: dict[int, float]) -> Correction:
+        red, green, blue = (values.get(i, value) for i, value in enumerate(correction.light.flare))
+        return replace(correction, light=replace(correction.light, flare=(red, green, blue)))
+
+    def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
+        return to(correction, {i: stepped(c.FLARE, correction.light.flare[i], -steps) for i in channels})
+
+    def read(correction: Correction, hand: Hand) -> tuple[str, str]:
+        taken = [correction.light.flare[i] for i in channels]
+        return ("~" if len(set(taken)) > 1 else "") + number(c.FLARE, sum(taken) / len(taken)), c.FLARE.unit
+
+    return Column(
+        name,
+        len(channels) == 1,
+        nudged,
+        lambda correction, hand: to(correction, dict.fromkeys(channels, c.FLARE.neutral)),
+        read,
+    )
+
+
+FLARE = (
+    _flare("flare red", (0,)),
+    _flare("flare green", (1,)),
+    _flare("flare blue", (2,)),
+    _flare("flare all", (0, 1, 2)),
+)
+"""Under the fingers that move red, green, blue and level."""
+
+SHARE = plain("flare in code", c.FLARE_IN_CODE)

@@ -1,0 +1,196 @@
+"""Plot: a shot's curves, output over input, with their points and the histogram of what enters them.
+
+Both axes are the scale of `poise.scopes.levels`, so that a plot stands beside the waveform with its levels in line.
+Without colours too, the layers differ: the curve in hand is a full line, the others are dotted, the diagonal is dotted
+more sparsely, and the histogram is a chequerboard. A cell shows the uppermost of its layers alone.
+"""
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.chain.curves import curve, straight
+from poise.correction.model import STRAIGHT, Curves, Point
+from poise.scopes.levels import HIGH, LOW, row_of, rows_of
+from poise_tui.draw import plain
+from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.layers import Glyphs, dotted, lay, lay_upright
+from poise_tui.draw.scopes.graticule import FIGURES, MARGIN, graticule
+from poise_tui.draw.scopes.traces import grain
+
+Channel = Literal["red", "green", "blue", "master"]
+INKS: dict[Channel, Ink] = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE, "master": Ink.LUMA}
+
+NARROWEST = 8
+"""Columns below which a plot needs them more than figures."""
+LOWEST = 4
+"""Rows below which it needs them more."""
+POINT, CHOSEN, CURSOR = "o", "@", "+"
+LINE, DIAGONAL, BAR = plain.TRACE[-1], ".", ":"
+"""In plain characters; curves that are not in hand are written in their initials."""
+Levels = npt.NDArray[np.float64]
+
+
+def plot_bins(columns: int, unicode: bool = True) -> int:
+    """The bins of a histogram for a plot of `columns` cells, figures and all; at least one.
+
+    Example:
+        >>> plot_bins(50), plot_bins(50, unicode=False), plot_bins(6)
+        (92, 46, 12)
+    """
+    return max(columns - _margin(columns), 1) * grain(unicode).across
+
+
+def draw_plot(
+    curves: Curves,
+    channel: Channel,
+    at: float,
+    counts: npt.NDArray[Any] | None,
+    columns: int,
+    rows: int,
+    unicode: bool = True,
+) -> Cells:
+    """The curve of `channel` over those of the others that change anything; input to the right, output upwards.
+
+    Its points are `o`, the one at the cursor `@`; one beyond the scale stands at the edge as `<`, `>`, `^` or `v`.
+    Where no point is at the cursor, there is a `+` on the curve. What stands at the cursor has the ink of the chosen.
+
+    Args:
+        at: input of the cursor in code value, that of a point to choose it.
+        counts: (bins,) of the values that enter the curve, lowest first, from LOW to HIGH; `plot_bins` says how many,
+            and any other number is stretched over the plot. Bars go by the square root, up to half of the height.
+        columns, rows: of all, figures among them; few columns or rows go without.
+
+    Example:
+        >>> draw_plot(Curves(), "master", 0.0, None, 3, 3, unicode=False).lines()
+        ['| o', '-#-', '@ -']
+    """
+    if columns < 1 or rows < 1:
+        return Cells.blank(rows, columns)
+    figured = rows >= LOWEST and _margin(columns) > 0
+    high, wide = rows - figured, columns - MARGIN * figured
+    fine = grain(unicode)
+    height, width = high * fine.down, wide * fine.across
+
+    backed = graticule(_bars(counts, height, width, unicode), unicode)
+    # a view, so that what is laid on the plot lies beside the figures
+    plot = Cells(backed.glyphs[:, MARGIN:], backed.inks[:, MARGIN:], backed.steps[:, MARGIN:])
+    lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
+    if LOW <= at <= HIGH:
+        lay_upright(plot, _column_of(at, width), unicode)
+    for name, ink in INKS.items():
+        other: tuple[Point, ...] = getattr(curves, name)
+        if name != channel and not straight(other):
+            lay(plot, _traced(other, height, width, unicode, name[0], 2 if unicode else 1), ink, 0)
+    points: tuple[Point, ...] = getattr(curves, channel)
+    lay(plot, _traced(points, height, width, unicode), INKS[channel])
+    _mark(plot, points, at, height, width)
+
+    cells = Cells.blank(rows, columns)
+    cells.paste(0, 0, backed if figured else plot)
+    if figured:
+        _write_inputs(cells, width, fine.across)
+    return cells
+
+
+def _margin(columns: int) -> int:
+    return MARGIN if columns >= MARGIN + NARROWEST else 0
+
+
+def _column_of(level: float, width: int) -> int:
+    """As `row_of`, from LOW on the left to HIGH."""
+    return width - 1 - row_of(level, width)
+
+
+@lru_cache(maxsize=32)
+def _through(points: tuple[Point, ...]) -> Callable[[Levels], Levels]:
+    """Kept, since every key press draws anew, and it is slow to lay a curve through its points."""
+    return curve(points)
+
+
+@lru_cache(maxsize=32)
+def _traced(
+    points: tuple[Point, ...], height: int, width: int, unicode: bool, glyph: str = LINE, step: int = 1
+) -> Glyphs:
+    """A curve alone, every so many of its dots, evaluated at the middle of each column of dots; kept as well."""
+    rows, columns = _path(
+        _through(points)(LOW + (np.arange(width, dtype=np.float64) + 0.5) * ((HIGH - LOW) / width)), height
+    )
+    grid = np.zeros((height, width), np.bool_)
+    grid[rows[::step], columns[::step]] = True
+    return dotted(grid, unicode, glyph)
+
+
+def _path(outputs: Levels, height: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Rows and columns of a curve's dots, upwards; each column reaches halfway to the next, so that there is no gap.
+
+    A curve that leaves the scale is drawn up to its edge, not along it.
+    """
+    rows = rows_of(outputs, height).astype(np.intp)
+    rows[outputs > HIGH] = -1
+    rows[outputs < LOW] = height
+    halfway = (rows[:-1] + rows[1:]) // 2
+    top, bottom = rows.copy(), rows.copy()
+    top[:-1] = np.minimum(halfway + 1, rows[:-1])
+    bottom[1:] = np.maximum(halfway, rows[1:])
+    lengths = bottom - top + 1
+    climbed = np.arange(lengths.sum()) - np.repeat(np.cumsum(lengths) - lengths, lengths)
+    down, across = np.repeat(bottom, lengths) - climbed, np.repeat(np.arange(len(rows)), lengths)
+    inside = (down >= 0) & (down < height)
+    return down[inside], across[inside]
+
+
+def _bars(counts: npt.NDArray[Any] | None, height: int, width: int, unicode: bool) -> Cells:
+    """The histogram alone, from the bottom up, in the faintest ink of a trace."""
+    fine = grain(unicode)
+    cells = Cells.blank(height // fine.down, width // fine.across)
+    if counts is None or not counts.any():
+        return cells
+    stretched = counts[np.arange(width) * len(counts) // width]
+    share = np.sqrt(stretched / counts.max())
+    half = height // 2
+    lengths = np.where(stretched > 0, np.clip(np.rint(share * half), min(1, half), half), 0)
+    above = np.arange(height)[::-1, None]
+    lit = above < lengths
+    if unicode:  # thinned, but for the end of each bar
+        lit &= ((above + np.arange(width)) % 2 == 0) | (above == lengths - 1)
+    lay(cells, dotted(lit, unicode, BAR), Ink.LUMA, 0)
+    return cells
+
+
+def _mark(cells: Cells, points: tuple[Point, ...], at: float, height: int, width: int) -> None:
+    """The points over everything, and what stands at the cursor over them."""
+    chosen = next((point for point in points if point[0] == at), None)
+    marks = [(point, _beyond(point) or POINT, Ink.MARK) for point in points if point is not chosen]
+    if chosen is None:
+        marks.append(((at, float(_through(points)(np.array(at)))), CURSOR, Ink.CHOSEN))
+    else:
+        marks.append((chosen, _beyond(chosen) or CHOSEN, Ink.CHOSEN))
+    x, y = np.array([point for point, _, _ in marks]).T
+    rows = rows_of(y, height) // (height // cells.shape[0])
+    columns = (width - 1 - rows_of(x, width)) // (width // cells.shape[1])
+    for row, column, (_, glyph, ink) in zip(rows.tolist(), columns.tolist(), marks, strict=True):
+        cells.put(row, column, glyph, ink)
+
+
+def _beyond(point: Point) -> str:
+    """Which way a point lies off the scale, sideways first; empty for one on it."""
+    x, y = point
+    return "<" if x < LOW else ">" if x > HIGH else "^" if y > HIGH else "v" if y < LOW else ""
+
+
+def _write_inputs(cells: Cells, width: int, across: int) -> None:
+    """The figures of the input on the last row; one that would touch another gives way to 0, 50 and 100."""
+    rows, columns = cells.shape
+    taken: set[int] = set()
+    for figure in sorted(FIGURES, key=lambda figure: figure % 50):
+        text = str(figure)
+        middle = MARGIN + _column_of(figure / 100, width) // across
+        first = min(middle - len(text) // 2, columns - len(text))
+        places = set(range(first, first + len(text)))
+        if not taken & places:
+            cells.write(rows - 1, first, text, Ink.GRATICULE)
+            taken |= {first - 1, *places, first + len(text)}

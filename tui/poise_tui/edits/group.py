@@ -1,0 +1,212 @@
+"""What goes to several shots at once: to the marked ones and the one in hand, as one step of undo.
+
+A nudge is relative: each shot gets the same step on its own correction. An encoding, what is pasted, and neutral are
+the same for all. A shot that can't take it is told, and the rest is done.
+"""
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+
+from msgspec.structs import replace
+
+from poise.correction import NEUTRAL, Correction, Encoding
+from poise.errors import PoiseError
+from poise.sidecar.decision import Decision
+from poise_tui import desk
+from poise_tui.session.clipboard import pasted
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Slot
+from poise_tui.session.step import Step
+
+Change = Callable[[int], Decision]
+"""A new decision about a shot; raises PoiseError where it can't take it."""
+
+
+@dataclass(frozen=True)
+class Result:
+    """How a change went.
+
+    Attributes:
+        asked: how many shots it was for.
+        moved: how many it changed.
+        still: those that it left as they were.
+        refused: those that can't take it, and why.
+    """
+
+    asked: int
+    moved: int
+    still: tuple[int, ...]
+    refused: tuple[tuple[int, str], ...]
+
+
+def on(session: Session) -> bool:
+    """Whether nudges go to several shots: at the tables where the others' columns are the same."""
+    return session.together and session.hand.mode in ("balance", "reel")
+
+
+def members(session: Session) -> list[int]:
+    """The marked shots and the one in hand."""
+    return sorted(session.marked | {session.index})
+
+
+def nudge(session: Session, place: int, direction: int, names: tuple[str, ...]) -> Result:
+    """Moves the column at a place by one step of the hand, on each shot from where it stands.
+
+    Raises:
+        PoiseError: the column is empty, or the names of transfer functions are not there yet.
+    """
+    hand, steps = session.hand, direction * session.hand.step
+    column = session.column(place)
+    if column is not None:
+        return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
+    what = desk.encoding_column(hand, place)
+    assert what is not None
+    value = getattr(session.turned(place, direction, names), what)
+    return _encode(session, lambda slot: replace(slot.encoding, **{what: value}))
+
+
+def home(session: Session, place: int) -> Result:
+    """Puts the column at a place back to neutral on each; an encoding to the default of its file.
+
+    Raises:
+        PoiseError: the column is empty.
+    """
+    hand, column = session.hand, session.column(place)
+    if column is not None:
+        return _move(session, column, lambda correction: column.home(correction, hand))
+    what = desk.encoding_column(hand, place)
+    assert what is not None
+    return _encode(session, lambda slot: desk.put_home(slot.encoding, what, slot.default))
+
+
+def reset(session: Session) -> Result:
+    """The whole correction back to neutral on each."""
+    return _correct(session, lambda correction: NEUTRAL)
+
+
+def paste(session: Session, onto: Collection[int] = ()) -> Result:
+    """Puts what was copied onto each.
+
+    Args:
+        onto: other shots than those of the group.
+
+    Raises:
+        PoiseError: nothing was copied.
+    """
+    what = session.copied
+    if what is None:
+        raise PoiseError("nothing was copied yet")
+    return _correct(session, lambda correction: pasted(correction, what), onto)
+
+
+def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
+    """Decides about each shot of the group, or of others, as one step."""
+    asked = sorted(onto) or members(session)
+    after: dict[int, Decision] = {}
+    still, refused = [], []
+    for index in asked:
+        slot = session.load(index)
+        try:
+            if slot.fault and (slot.conflict or not slot.unsaved):
+                raise PoiseError("its sidecar is at fault")
+            if session.decide(change(index), index):
+                after[index] = slot.decision
+            else:
+                still.append(index)
+        except PoiseError as fault:
+            refused.append((index, str(fault)))
+    if after:
+        session.last = session.index if session.index in after else max(after)
+    if len(after) > 1:
+        session.steps.append(Step(after))
+    return Result(len(asked), len(after), tuple(still), tuple(refused))
+
+
+def told(session: Session, result: Result, did: str, not_moved: str, shots: str = "shots") -> str:
+    """What there is to say in a line; empty where all went well.
+
+    Args:
+        did: what was done to so many shots, such as "moved".
+        not_moved: why those that stood still did, such as "at the limit".
+    """
+    reasons: dict[str, list[int]] = {}
+    for index in result.still:
+        reasons.setdefault(not_moved, []).append(index)
+    for index, reason in result.refused:
+        reasons.setdefault(reason, []).append(index)
+    if not reasons:
+        return ""
+    left = "; ".join(f"{listed(session, indexes)}: {reason}" for reason, indexes in reasons.items())
+    return f"{did} {result.moved} of {result.asked} {shots}; not {left}"
+
+
+def listed(session: Session, indexes: list[int]) -> str:
+    """The first of some shots by name, and how many more."""
+    more = f" and {len(indexes) - 1} more" if len(indexes) > 1 else ""
+    return session.slots[indexes[0]].shot.name + more
+
+
+def undo(session: Session) -> tuple[bool, str]:
+    """One decision back on the shot in hand, and on all that it was made on together.
+
+    Returns:
+        Whether there was one, and what there is to say of the others.
+    """
+    return _again(session, back=True)
+
+
+def redo(session: Session) -> tuple[bool, str]:
+    """One decision forward again, likewise."""
+    return _again(session, back=False)
+
+
+def _again(session: Session, back: bool) -> tuple[bool, str]:
+    wanted = _next(session.slot, back)
+    step = next((one for one in reversed(session.steps) if one.after.get(session.index) is wanted), None)
+    if step is None:
+        return (session.undo if back else session.redo)(), ""
+    others = [index for index in step.after if (index in step.done) == back]
+    went = [index for index in others if _next(session.slots[index], back) is step.after[index]]
+    left = sorted(set(others) - set(went))
+    for index in went:
+        (session.undo if back else session.redo)(index)
+    step.done = step.done - set(went) if back else step.done | set(went)
+    stays = f"; left, since changed otherwise: {listed(session, left)}" if left else ""
+    shots = f"{len(went)} shots together" if len(went) > 1 else "1 shot"
+    return True, f"{'taken back' if back else 'done again'} on {shots}{stays}"
+
+
+def _next(slot: Slot, back: bool) -> Decision | None:
+    """What undo would take back from a shot, or redo would bring again."""
+    if back:
+        return slot.history.present
+    return slot.history.redo().present if slot.history.ahead else None
+
+
+def _move(session: Session, column: desk.Column, change: Callable[[Correction], Correction]) -> Result:
+    def moved(index: int) -> Decision:
+        if column.coloured:
+            session.probed(index)
+            session.suited(column, index)
+        return corrected(session.slots[index].decision, change)
+
+    return do(session, moved)
+
+
+def _correct(session: Session, change: Callable[[Correction], Correction], onto: Collection[int] = ()) -> Result:
+    return do(session, lambda index: corrected(session.slots[index].decision, change), onto)
+
+
+def _encode(session: Session, change: Callable[[Slot], Encoding]) -> Result:
+    def encoded(index: int) -> Decision:
+        before, slot = session.encoding(index), session.slots[index]
+        after = change(slot)
+        return slot.decision if after == before else replace(slot.decision, encoding=after)
+
+    return do(session, encoded)
+
+
+def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:
+    """The same decision where the change is none, else one that was made by hand."""
+    correction = change(decision.correction)
+    return decision if correction == decision.correction else replace(decision, correction=correction, hand=True)

@@ -1,0 +1,83 @@
+"""Hints: the few keys worth naming now, and the one about a picture that is as flat as log code."""
+
+from poise_tui.actions import MOVES
+from poise_tui.desk import banks
+from poise_tui.desk.matte import matte_of
+from poise_tui.keys.keymap import Keymap
+from poise_tui.session.session import Session
+
+Hints = tuple[tuple[str, str], ...]
+"""Keys, and what they do."""
+
+
+def hints(session: Session, keys: Keymap) -> Hints:
+    """Keys and what they do, the most useful first: what the table is for, how to leave it, and how to get help."""
+    mode = session.hand.mode
+    tables = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift, "reel": _reel}
+    first, more = tables[mode](session, keys)
+    turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
+    without = "before" if mode in ("balance", "pick", "drift", "reel") else "without"
+    return (
+        *first,
+        *(((keys.first("back"), "back"),) if mode != "balance" else ()),
+        (keys.first("help"), "help"),
+        *more,
+        (keys.first("quit"), "quit"),
+        (keys.first("undo"), "undo"),
+        *turning,
+        (keys.first("before"), without),
+    )
+
+
+def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    up, home, down = (keys.first(f"red.{move}") for move in MOVES)
+    fresh = session.slot.history.depth == 0
+    nudge = ((up, "more red"), (home, "none"), (down, "less")) if fresh else ((f"{up} {home} {down} ..", "nudge"),)
+    zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
+    group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
+    every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
+    first = (*nudge, *group, *every, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"))
+    return first, ((zones, "zone"),)
+
+
+def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    patch = f"{keys.first('patch.smaller')} {keys.first('patch.larger')}"
+    first = (("arrows", "point"), (keys.first("pick.light"), "grey by light"), (keys.first("pick.zone"), "by balance"))
+    corner = f"chart corner {len(session.hand.corners) + 1}/4"
+    return first, ((keys.first("chart.corner"), corner), (keys.first("chart.find"), "find a chart"), (patch, "patch"))
+
+
+def _matte(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    there = matte_of(session.slot.decision.correction, session.hand) is not None
+    first = (("arrows", "point"), (keys.first("matte.add"), "add colour" if there else "key colour"))
+    more = (
+        (keys.first("matte.remove"), "take out"),
+        (keys.first("matte.show-matte"), "matte alone"),
+        (keys.first("matte.new"), "new"),
+    )
+    return first, more if there else ()
+
+
+def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    first = (("left right", "input"), ("up down", "bend"))
+    more = (
+        (f"{keys.first('curve.previous')} {keys.first('curve.next')}", "points"),
+        (keys.first("curve.remove"), "take out"),
+        (keys.first("reset"), "straight"),
+        (f"{keys.first('curve.red')}-{keys.first('curve.master')}", "channel"),
+    )
+    return first, more
+
+
+def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
+    pin = (keys.first("frame.judged"), "judge on it")
+    up, home, down = (keys.first(f"red.{move}") for move in MOVES)
+    return (("left right", "frames"), jumps, pin), ((f"{up} {home} {down} ..", "nudge"),)
+
+
+def _reel(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    apart = f"{keys.first('reel.previous')} {keys.first('reel.next')}"
+    groups = f"{keys.first('reel.closer')} {keys.first('reel.wider')}"
+    first = (("left right", "shots"), (apart, "those apart"), (keys.first("reel.open"), "balance it"))
+    return first, ((groups, "shots a column"),)

@@ -1,0 +1,54 @@
+"""Work code of a proxy or of its sample under a correction: what every view starts from."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.correction import Correction, Encoding
+from poise.frames.frame import Depth, Pixels
+from poise_tui.measure.loaded import Loaded
+
+Levels = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Work:
+    """A picture in work code.
+
+    Attributes:
+        pixels: (height, width, 1 or 3), in codes up to `maximum`; float where that is None.
+        primaries: those that luma is weighed by.
+    """
+
+    pixels: Pixels
+    maximum: int | None
+    primaries: str
+
+    def levels(self, step: int = 1) -> Levels:
+        """Every so many pixels, 0..1 nominal."""
+        return np.asarray(self.pixels[::step, ::step], np.float32) / np.float32(self.maximum or 1)
+
+
+def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool) -> Work:
+    """The proxy corrected, or its sample.
+
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
+    return corrected(*loaded.seen(rough), correction, encoding)
+
+
+def corrected(pixels: Pixels, depth: Depth, correction: Correction, encoding: Encoding) -> Work:
+    """Pixels that stand for a picture, corrected.
+
+    Args:
+        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`.
+
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
+    from poise.engine import COARSE, compile_engine  # not before the first paint
+
+    made = compile_engine(correction, encoding, depth, output="work", entries=COARSE).apply(pixels)
+    return Work(made, None if made.dtype.kind == "f" else depth.maximum, encoding.work_primaries)

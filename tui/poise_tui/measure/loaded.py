@@ -1,0 +1,70 @@
+"""A picture that was read: its proxy, the sample that answers nudges, and why it could not be read if it could not."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from poise.errors import PoiseError
+from poise.frames import Depth, Frame
+from poise.frames.frame import Pixels
+from poise.stamp import Stamp
+
+WIDTH, HEIGHT = 960, 540
+
+
+SAMPLED = 180
+"""Rows of the sample, at least, where the proxy has as many."""
+
+
+@dataclass(frozen=True, eq=False)
+class Loaded:
+    """A picture ready to be balanced, or the reason why it is not; two are equal only if they are the same.
+
+    Attributes:
+        small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it could not be read.
+        step: of the sample: every so many pixels of the proxy, across and down.
+        sample: the sampled proxy, in codes of `sample_depth`: what nudges are answered from. 16 bits are
+            cut to 12 in it, which no scope in characters can show, and for which tables are made four times as fast.
+        fault: in one line; None if it was read.
+    """
+
+    file: Path
+    stamp: Stamp | None
+    small: Pixels | None = None
+    depth: Depth = Depth.U8
+    width: int = 0
+    height: int = 0
+    linear: bool = False
+    step: int = 1
+    sample: Pixels | None = None
+    sample_depth: Depth = Depth.U8
+    fault: str | None = None
+
+    @property
+    def grey(self) -> bool:
+        return self.small is not None and self.small.shape[2] == 1
+
+    def seen(self, rough: bool) -> tuple[Pixels, Depth]:
+        """The sample or the whole proxy, and its depth; of a picture that was read."""
+        pixels, depth = (self.sample, self.sample_depth) if rough else (self.small, self.depth)
+        assert pixels is not None
+        return pixels, depth
+
+    @property
+    def bytes(self) -> int:
+        held = (self.small, self.sample)
+        return sum(int(pixels.nbytes) for pixels in held if pixels is not None)
+
+
+def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
+    """A frame that was read, with its proxy, made ready."""
+    step = max(1, small.shape[0] // SAMPLED)
+    sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
+    if depth is Depth.U16:
+        sample, depth = sample >> 4, Depth.U12
+    return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, step, sample, depth)
+
+
+class StillReading(PoiseError):
+    """The picture in hand is not there yet."""

@@ -1,0 +1,147 @@
+"""A matte as it is seen: its mask, the colours that it chooses from, and how far it covers."""
+
+from dataclasses import dataclass
+from dataclasses import replace as renewed
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+from msgspec.structs import replace
+
+from poise.colour.luma import BT709, Weights, luma
+from poise.correction import Correction, Encoding, Inside
+from poise.scopes import Colours, Coverage, colours, coverage
+from poise.scopes.signal import Signal, split
+from poise.scopes.vectorscope import vectorscope
+from poise.scopes.waveform import Counts
+from poise_tui.desk import Shown
+from poise_tui.measure.correct import Levels, Work, work
+from poise_tui.measure.loaded import Loaded
+
+if TYPE_CHECKING:
+    from poise.engine import Selected
+
+Mask = npt.NDArray[np.float32]
+
+WHOLE = 0.5
+"""From this share on a pixel counts as keyed on the vectorscope."""
+
+
+@dataclass(frozen=True, eq=False)
+class Keyed:
+    """A matte on a proxy, or on its sample.
+
+    Attributes:
+        under: (height, width, 1 or 3) work code that the matte is keyed on, with the mattes before it.
+        mask: (height, width), 0..1; None while there is no matte.
+        colours: of all of the picture, behind the ranges.
+        seen: what the cursor reads: the same, or what comes out behind all mattes.
+        cloud, taken: of all of that picture, and of what is keyed in it, as the vectorscope shows it.
+        by: what luma is weighed by.
+    """
+
+    under: Levels
+    seen: Levels
+    mask: Mask | None
+    colours: Colours
+    cloud: Counts
+    taken: Counts | None
+    coverage: Coverage | None
+    by: Weights = BT709
+
+    def picture(self, result: Levels, shown: Shown, inverted: bool, step: int) -> Levels:
+        """What the picture shows: the result, the matte alone, or the keyed colour with all else grey.
+
+        Args:
+            result: (height, width, 1 or 3) every so many pixels.
+            inverted: the other way round, for showing only.
+            step: how many those are.
+        """
+        if self.mask is None or shown == "result":
+            return result
+        mask = self.mask[::step, ::step, None]
+        mask = 1 - mask if inverted else mask
+        if shown == "matte":
+            return mask
+        under = self.under[::step, ::step]
+        with np.errstate(invalid="ignore"):  # infinite pixels of a float picture
+            red, green, blue = np.moveaxis(np.broadcast_to(under, (*under.shape[:2], 3)), 2, 0)
+            grey = luma(red, green, blue, self.by)[..., None]
+            return np.asarray(grey + mask * (under - grey), np.float32)
+
+
+def keyed(
+    loaded: Loaded,
+    correction: Correction,
+    encoding: Encoding,
+    size: int,
+    place: int | None,
+    rough: bool,
+    inside: bool = False,
+) -> tuple[Work, Keyed]:
+    """Key a proxy, or its sample; the result behind all mattes, and the matte.
+
+    Args:
+        size: of the vectorscope.
+        place: of the matte among those of the correction; None for one still to be made behind them.
+        inside: count what comes out, not what the matte is keyed on.
+
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
+    if place is None:
+        made = work(loaded, correction, encoding, rough)
+        signal, levels = split(made.pixels, made.maximum, made.primaries), made.levels()
+        found, cloud = _colours(signal, rough), vectorscope(signal, size)
+        return made, Keyed(levels, levels, None, found, cloud, None, None, signal.weights)
+    from poise.engine import COARSE, matte_of  # not before the first paint
+
+    chosen = (_remembered if rough else _chosen)(loaded, _neutral(correction, place), encoding, place, rough)
+    if loaded.grey:  # where channels are one, the engine says what can't be done to them
+        made = work(loaded, correction, encoding, rough)
+    else:
+        keyer = matte_of(correction, place, encoding, loaded.seen(rough)[1], entries=COARSE)
+        made = Work(keyer.behind(chosen.selected), None, encoding.work_primaries)
+    under = chosen.under[..., :1] if loaded.grey else chosen.under
+    seen, shown = (made.levels(), split(made.levels(), None, made.primaries)) if inside else (under, chosen.signal)
+    mask = chosen.selected.mask
+    taken = mask.ravel() >= WHOLE
+    own = renewed(shown, levels=shown.levels[:, taken if shown.kept is None else taken[shown.kept]])
+    cloud, part = vectorscope(shown, size), vectorscope(own, size)
+    return made, Keyed(under, seen, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights)
+
+
+@dataclass(frozen=True, eq=False)
+class _Chosen:
+    """What a matte chooses from and what it takes: all that stays as it is while the correction inside is nudged."""
+
+    selected: "Selected"
+    under: Levels
+    signal: Signal
+    colours: Colours
+    coverage: Coverage
+
+
+def _chosen(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> _Chosen:
+    from poise.engine import COARSE, matte_of  # not before the first paint
+
+    pixels, depth = loaded.seen(rough)
+    selected = matte_of(correction, place, encoding, depth, entries=COARSE).select(pixels)
+    under = selected.picture.pixels()
+    signal = split(under, None, encoding.work_primaries)
+    return _Chosen(selected, under, signal, _colours(signal, rough), coverage(selected.mask, selected.keyed))
+
+
+_remembered = lru_cache(maxsize=1)(_chosen)
+
+
+def _neutral(correction: Correction, place: int) -> Correction:
+    """The correction as a matte is keyed on it, with nothing inside that matte and without those behind it."""
+    *before, matte = correction.mattes[: place + 1]
+    return replace(correction, mattes=(*before, replace(matte, inside=Inside())))
+
+
+def _colours(signal: Signal, rough: bool) -> Colours:
+    """Of every third pixel where keys follow each other: enough for what stands behind the ranges."""
+    return colours(renewed(signal, levels=signal.levels[:, ::3]) if rough else signal)

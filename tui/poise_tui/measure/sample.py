@@ -1,0 +1,131 @@
+"""A sketch: some thousand pixels of a picture, which tell where its levels stand; and what is known by it."""
+
+from dataclasses import dataclass, field, replace
+from math import isqrt
+from pathlib import Path
+
+import numpy as np
+
+from poise.chain.source import located
+from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
+from poise.errors import in_words
+from poise.frames import Depth
+from poise.frames.frame import Pixels
+from poise.scopes import Readings, Standing, measure
+from poise.scopes.reel import FIGURES, Figures, figures
+from poise.sidecar.decision import Decision
+from poise.stamp import Stamp
+from poise_tui.measure.correct import corrected
+from poise_tui.measure.loaded import Loaded
+from poise_tui.session.shot_state import Picture
+
+BYTES = 48_000
+"""Of one sketch: 8,000 pixels of 16 bits in three channels; fewer hardly take less time."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """What is kept of a picture to measure it under any correction, or why it could not be read.
+
+    Attributes:
+        stamp: of the file when it was read.
+        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`; None if it could not be read.
+        stored: the depth of the file.
+        width, height: of the picture.
+        linear: whether its values are linear light by the file's convention.
+    """
+
+    file: Path
+    stamp: Stamp | None
+    pixels: Pixels | None
+    depth: Depth
+    width: int
+    height: int
+    linear: bool
+    fault: str | None = None
+    stored: Depth = Depth.U8
+
+    @property
+    def picture(self) -> Picture | None:
+        """What a slot keeps of it; None if it could not be read."""
+        if self.pixels is None:
+            return None
+        return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3)
+
+    def readings(self, correction: Correction, encoding: Encoding) -> Readings:
+        """Its readings under a correction.
+
+        Raises:
+            PoiseError: the correction or the encoding can't be applied to this picture.
+        """
+        assert self.pixels is not None
+        made = corrected(self.pixels, self.depth, correction, encoding)
+        return measure(made.levels(), None, made.primaries)
+
+
+def sample(loaded: Loaded, most: int = BYTES) -> Sample:
+    """The sketch of a picture that was read.
+
+    Args:
+        most: bytes of its pixels.
+    """
+    pixels, depth = loaded.small, loaded.depth
+    if pixels is not None:
+        height, width, channels = pixels.shape
+        fit = max(most // (channels * min(pixels.itemsize, 2)), 1)
+        step = isqrt(max(height * width - 1, 0) // fit) + 1
+        while -(-height // step) * -(-width // step) > fit:
+            step += 1
+        pixels = np.ascontiguousarray(pixels[::step, ::step])
+        if depth is Depth.U16:
+            pixels, depth = pixels >> 4, Depth.U12  # quicker to correct, and fine enough
+        elif depth is Depth.FLOAT:
+            with np.errstate(over="ignore"):
+                pixels, depth = pixels.astype(np.float16), Depth.HALF
+    about = (loaded.width, loaded.height, loaded.linear, loaded.fault, loaded.depth)
+    return Sample(loaded.file, loaded.stamp, pixels, depth, *about)
+
+
+@dataclass(frozen=True, eq=False)
+class Known:
+    """What is known of one shot.
+
+    Attributes:
+        decision: that the standing is of; None while it is still to be measured.
+        rows: (2, FIGURES) the figures before and after; NaN without a standing.
+        fault: why it can't be read, or can't be corrected so.
+    """
+
+    sample: Sample
+    decision: Decision | None = None
+    standing: Standing | None = None
+    rows: Figures = field(default_factory=lambda: np.full((2, len(FIGURES)), np.nan))
+    fault: str | None = None
+
+    @property
+    def settled(self) -> bool:
+        """Whether it was measured, or can't be."""
+        return self.standing is not None or self.fault is not None
+
+    def encoding(self, decision: Decision) -> Encoding:
+        """The encoding under a decision."""
+        return located(decision.encoding or default_encoding(self.sample.linear), self.sample.file.parent)
+
+    def lit(self, decision: Decision) -> bool:
+        """Whether a decision is measured in light, which takes a second the first time: it brings colour-science."""
+        return decision.correction.light != Light() or self.encoding(decision).converts
+
+    def under(self, decision: Decision) -> "Known":
+        """What is known under another decision."""
+        last, encoding = self.decision, self.encoding(decision)
+        there = self.standing if last and self.encoding(last) == encoding else None
+        if there and last and last.correction == decision.correction:
+            return replace(self, decision=decision)
+        try:
+            before = there.before if there else self.sample.readings(NEUTRAL, encoding)
+            same = decision.correction == NEUTRAL
+            standing = Standing(before, before if same else self.sample.readings(decision.correction, encoding))
+        except Exception as fault:  # told in its column
+            return Known(self.sample, decision, fault=in_words(fault))
+        rows = np.stack([figures(standing.before), figures(standing.after)])
+        return Known(self.sample, decision, standing, rows)

@@ -1,0 +1,82 @@
+"""The reel printed once: every shot side by side, before and after its correction, and which of them stand apart."""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from rich.segment import Segment
+
+from poise.commands.shared.shots import Found
+from poise.errors import FileError, one_line
+from poise.frames import proxy, read
+from poise.scopes import reel
+from poise.scopes.reel import FIGURES
+from poise.sidecar.decision import Decision
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.cells import Ink
+from poise_tui.draw.panes.columns import columns
+from poise_tui.draw.panes.reel import draw_reel, room
+from poise_tui.measure.loaded import HEIGHT, WIDTH, loaded
+from poise_tui.measure.sample import Known, sample
+from poise_tui.printing.layout import Line
+from poise_tui.printing.segments import broken, printed, segments, style
+
+AT_ONCE = 2
+"""Pictures that are read side by side."""
+LEGEND = "red, green, blue of each shot at black, middle, white; bright as it is, faint as it was; ! apart, x unread"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A shot of the reel: what is known of it, None where it can't be read, and why."""
+
+    name: str
+    known: Known | None
+    fault: FileError | None = None
+
+
+def looked_at(shots: Sequence[Found]) -> Iterator[Column]:
+    """Shots as they are read, in order; of each only a sketch is kept."""
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C is soon heard
+            yield from pool.map(_column, shots[first : first + 4 * AT_ONCE])
+
+
+def _column(one: Found) -> Column:
+    try:
+        frame = read(one.file)
+    except FileError as fault:
+        return Column(one.shot.name, None, fault)
+    made = sample(loaded(one.file, None, frame, proxy(frame.colour, WIDTH, HEIGHT)))
+    known = Known(made).under(Decision.of(one.sidecar))
+    return Column(one.shot.name, known, FileError(one.file, known.fault) if known.fault else None)
+
+
+def render_reel(shots: Sequence[Column], skipped: Sequence[bool], able: Capability, rows: int) -> str:
+    """The reel as text, with the colour codes that the terminal understands.
+
+    Args:
+        skipped: which shots don't count.
+        rows: of the drawing.
+    """
+    unknown = np.full((2, len(FIGURES)), np.nan)
+    figures = np.array([one.known.rows if one.known else unknown for one in shots]).swapaxes(0, 1)
+    found = reel(np.where(np.array(skipped, bool)[:, None], np.nan, figures[1]))
+    count, wide = room(able.width, len(shots))
+    each = -(-len(shots) // count)
+    faults = np.array([one.fault is not None for one in shots])
+    listed = np.arange(len(shots))
+    drawn = columns(listed, figures[1], figures[0], found.median, found.apart, faults, 0, each, count)
+    apart = int(found.apart.sum())
+    head = f"reel ~ {len(shots)} shot{'s' * (len(shots) != 1)}"
+    head += (f", {each} a column" if each > 1 else "") + f", {apart} apart"
+    lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, colours=able.colours))]]
+    lines += segments(draw_reel(drawn, wide, rows, able.unicode), able.colours)
+    lines += broken(LEGEND, able.width, Ink.FAINT, able)
+    for index in np.flatnonzero(found.apart).tolist():
+        reasons = found.reasons(index)
+        more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
+        told = f"! {index + 1} {one_line(shots[index].name)}: {reasons[0]}{more}"
+        lines += broken(told, able.width, Ink.WARNING, able)
+    return printed(lines, able)

@@ -1,0 +1,158 @@
+"""A drawn desk: every pane of the desk screen, and when and how they are sent; what keys do stands in `desk.py`."""
+
+from collections import deque
+from collections.abc import Callable, Sequence
+
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from poise.delivery.limits import Limits
+from poise_tui.draw.arrange import Area, Instrument, arrange
+from poise_tui.draw.look import Look
+from poise_tui.keys.hints import hints
+from poise_tui.keys.keymap import Keymap
+from poise_tui.screens.arrangement import Arrangement, prompted
+from poise_tui.screens.fault_text import in_full
+from poise_tui.screens.panes import Panes, Present, grids
+from poise_tui.screens.status import standing
+from poise_tui.screens.tables import TABLES
+from poise_tui.screens.text import TextScreen, wrapped
+from poise_tui.session.session import Session
+from poise_tui.terminal.cellview import send
+from poise_tui.terminal.line import Line
+from poise_tui.widgets.prompt import LABELS, Prompt
+from poise_tui.workers.coordinator import Coordinator
+
+AGAIN = 0.004
+"""Seconds before another look at a line that was not free."""
+REMEMBERED = 500
+"""Messages that can be read again."""
+
+
+class DeskBase(Screen[None], inherit_bindings=False):
+    """Shots, instruments, desk and status.
+
+    Args:
+        free: whether the line to the terminal can take a frame.
+        passed: what was passed over when the folder was read.
+    """
+
+    AUTO_FOCUS = ""  # keys belong to the screen until something is asked
+
+    def __init__(
+        self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool], passed: Sequence[str] = ()
+    ) -> None:
+        super().__init__()
+        self._session, self._keys, self._look, self._free = session, keys, look, free
+        self._view: Instrument | None = None
+        more = f" (and {len(passed) - 1} more)" if len(passed) > 1 else ""
+        self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
+        self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
+        self._asking = False
+        self._line = Line()
+        self._drawing = False
+        self._faces = Panes(TABLES)
+        self._arrangement = Arrangement(self.areas)
+        self._crew = Coordinator(session, self._from_thread, self.changed, self.say)
+
+    @property
+    def session(self) -> Session:
+        return self._session
+
+    @property
+    def layout(self) -> Arrangement:
+        return self._arrangement
+
+    def compose(self) -> ComposeResult:
+        yield from self._faces.panes()
+        yield Prompt()
+
+    def on_cell_view_fitted(self) -> None:
+        self.changed()
+
+    def on_screen_resume(self) -> None:
+        self.changed()
+
+    def on_unmount(self) -> None:
+        self._crew.end()
+
+    def _from_thread(self, call: Callable[..., None], *arguments: object) -> None:
+        if self.is_attached:
+            self.call_later(call, *arguments)
+
+    def areas(self, width: int, height: int) -> dict[str, Area]:
+        """Where panes stand now."""
+        areas = arrange(width, height, self._view, self.session.hand.mode)
+        return prompted(areas, LABELS[self.query_one(Prompt).question]) if self._asking else areas
+
+    def say(self, text: str, warning: bool = False) -> None:
+        self._message, self._warning = text, warning
+        self._said.append((text, warning))
+        self.changed()
+
+    def hold_to(self, limits: Limits) -> None:
+        """Another set of limits of a delivery."""
+        self._crew.delivery.limits = limits
+
+    def faults(self) -> None:
+        """Shows in full what a delivery may not have of the shot in hand."""
+        told = in_full(self.session, self._crew)
+        self.app.push_screen(TextScreen("delivery faults", wrapped(told, self.size.width), self._look))
+
+    def changed(self) -> None:
+        """Draws as soon as what is already in the queue was dealt with and the line is free."""
+        if not self._drawing and self.app.screen is self:
+            self._drawing = True
+            self.call_later(self._draw_when_free)
+
+    def _catch_up(self) -> None:
+        """What waited for a picture is done before it is drawn."""
+
+    def _rearrange(self) -> None:
+        """Panes get new places: asked of a child, since that is what makes textual forget the old ones.
+
+        The whole is drawn in any case: whatever asks a widget for its region in between makes the compositor arrange
+        anew, after which it finds that nothing moved.
+        """
+        self.query_one(Prompt).refresh(layout=True)
+        self.refresh()
+        self.changed()
+
+    def _draw_when_free(self) -> None:
+        if self.app.screen is not self:  # `is_current` is true below another screen as well
+            self._drawing = False
+            return
+        wait = max(self._line.wait(), 0.0 if self._free() else AGAIN)
+        if wait:
+            self.set_timer(wait, self._draw_when_free)
+            return
+        self._drawing = False
+        self._catch_up()
+        areas = self.areas(*self.size)
+        self._crew.want(grids(areas, self._look))
+        before = self._faces.sent
+        self._faces.show(self._state(areas))
+        send(self, self._faces.placed(areas))
+        self._line.started(self._faces.sent - before)
+        self._see_off()
+
+    def _see_off(self) -> None:
+        """Waits for a frame to leave, and takes the time."""
+        if self._free():
+            self._line.drained()
+        else:
+            self.set_timer(AGAIN, self._see_off)
+
+    def _state(self, areas: dict[str, Area]) -> Present:
+        question = LABELS[self.query_one(Prompt).question] if self._asking else ""
+        return Present(
+            session=self.session,
+            keys=self._keys,
+            look=self._look,
+            crew=self._crew,
+            areas=areas,
+            hints=hints(self.session, self._keys),
+            message=question or self._message or standing(self.session, self._crew),
+            warning=self._warning or bool(not self._message and self.session.slot.fault),
+            against=self._crew.against(),
+        )

@@ -1,0 +1,35 @@
+"""The delivery faults of the shot in hand, in full: each with value, limit and source, and what to do."""
+
+from poise.delivery.fault import told
+from poise_tui.draw.cells import Ink, Line
+from poise_tui.session.session import Session
+from poise_tui.workers.coordinator import Coordinator
+from poise_tui.workers.delivery import PASSED_OVER
+
+
+def in_full(session: Session, crew: Coordinator) -> list[Line]:
+    """The lines that are shown."""
+    slot, delivery = session.slot, crew.delivery
+    lines: list[Line] = [[(f"{slot.shot.name}, by {delivery.limits.name}", Ink.TITLE)]]
+    broken = _broken(session, crew)
+    if broken:
+        return [*lines, [(f"! {broken}", Ink.WARNING)]]
+    if slot.decision.state in PASSED_OVER:
+        return [*lines, [(f"it is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
+    exact = "every pixel was read" if crew.viewer.exact else "~ from a sample; at rest every pixel is read"
+    lines.append([(exact, Ink.FAINT)])
+    found = delivery.faults(session.index)
+    for fault in found:
+        kind = "?" if fault.caution else "!"
+        lines += [[(f"{kind} {told(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
+    return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]
+
+
+def _broken(session: Session, crew: Coordinator) -> str:
+    """Why the sidecar or the picture can't be read; empty where both can."""
+    slot, loaded = session.slot, crew.shown()
+    if slot.fault:
+        return f"{slot.shot.sidecar_path.name}: {slot.fault.reason}"
+    if slot.gone:
+        return "the picture is gone"
+    return (loaded.fault if loaded else None) or ""

@@ -1,0 +1,128 @@
+"""Which shots are listed, by state, mark, fault or a part of the name, and in what order.
+
+What is asked for is a value, and what follows from it are tuples of indexes; a shot's index never changes.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal, get_args
+
+from poise.frames import Shot
+from poise.frames.natural import natural
+from poise.scopes import Readings
+from poise_tui.session.shot_state import Slot
+
+Only = Literal["all", "unfinished", "balanced", "held", "skipped", "marked", "faults"]
+ONLY: tuple[Only, ...] = get_args(Only)
+Order = Literal["name", "spread", "cast", "level"]
+ORDERS: tuple[Order, ...] = get_args(Order)
+"""By name; by the largest spread of the parade or the largest cast first; by the level of the median, dark first."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is asked for.
+
+    Attributes:
+        text: a part of the name; upper and lower case are alike.
+    """
+
+    only: Only = "all"
+    order: Order = "name"
+    text: str = ""
+
+    @property
+    def narrow(self) -> bool:
+        """Whether some shots may be left out."""
+        return self.only != "all" or bool(self.text)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What is listed, and how, in words; none for all by name.
+
+        Example:
+            >>> Wish("held", "spread", "quay").words
+            ('held', "'quay'", 'by spread')
+        """
+        only = () if self.only == "all" else (self.only,)
+        text = (f"'{self.text}'",) if self.text else ()
+        return (*only, *text, *(() if self.order == "name" else (f"by {self.order}",)))
+
+
+@dataclass(frozen=True)
+class Figures:
+    """What shots are ordered by, in per cent; NaN where there is nothing to measure."""
+
+    spread: float
+    cast: float
+    level: float
+
+    @classmethod
+    def of(cls, readings: Readings) -> "Figures":
+        """The largest spread, the amount of the cast and the median of luma."""
+        spread = readings.spread
+        return cls(max(spread.bottom, spread.middle, spread.top), readings.cast.amount, readings.luma.median)
+
+
+def rank(order: Order, figures: Figures) -> float | None:
+    """Where a shot stands in an order, the lowest first; None where that is not known.
+
+    Example:
+        >>> rank("spread", Figures(12.5, 3, 40)), rank("level", Figures(12.5, 3, 40))
+        (-12.5, 40)
+    """
+    value = {"spread": -figures.spread, "cast": -figures.cast, "level": figures.level}.get(order)
+    return value if value is not None and value == value else None
+
+
+class NameKeys:
+    """What shots are sorted by: folder by folder, natural by name, as a scan does it; roots as they came."""
+
+    def __init__(self) -> None:
+        self._roots: dict[Path, int] = {}
+        self._folders: dict[tuple[Path, Path], Any] = {}
+
+    def key(self, shot: Shot) -> Any:
+        """The key of one shot."""
+        first, root = shot.files[0], shot.root
+        place = (root, first.parent)
+        folder = self._folders.get(place)
+        if folder is None:
+            parts = tuple(natural(part) for part in shot.relative(first.parent).parts)
+            folder = self._folders[place] = (self._roots.setdefault(root, len(self._roots)), parts)
+        return folder, natural(first.name)
+
+
+def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]:
+    """Indexes by rank; those that have none come last, and equal ones stay in the order of their names.
+
+    Example:
+        >>> ordered((0, 1, 2, 3), {1: -8.0, 3: -20.0})
+        (3, 1, 0, 2)
+    """
+    last = float("inf")
+    return tuple(sorted(named, key=lambda index: ranks.get(index, last)))
+
+
+def narrowed(wish: Wish, indexes: Iterable[int], slots: Sequence[Slot], marked: set[int]) -> tuple[int, ...]:
+    """Those that are asked for, in the same order; a sidecar that was not read yet counts as new."""
+    found: Iterable[int] = indexes
+    if wish.text:
+        wanted = wish.text.casefold()
+        found = [index for index in found if wanted in slots[index].shot.name.casefold()]
+    if wish.only == "marked":
+        found = [index for index in found if index in marked]
+    elif wish.only != "all":
+        takes = _TAKES[wish.only]
+        found = [index for index in found if takes(slots[index])]
+    return tuple(found)
+
+
+_TAKES: Mapping[Only, Callable[[Slot], bool]] = {
+    "unfinished": lambda slot: slot.decision.state == "new",
+    "balanced": lambda slot: slot.decision.state == "balanced",
+    "held": lambda slot: slot.decision.state == "held",
+    "skipped": lambda slot: slot.decision.state == "skipped",
+    "faults": lambda slot: slot.faulty or slot.beyond,
+}

@@ -1,0 +1,292 @@
+"""A session: the shot in hand among the others, and what is decided about it; plain Python, no terminal in it."""
+
+import contextlib
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace as renewed
+from typing import Any
+
+from msgspec.structs import replace
+
+from poise.chain.source import beside
+from poise.correction import NEUTRAL, Correction, Encoding, History
+from poise.errors import FileError, PoiseError
+from poise.frames import Shot, probe
+from poise.sidecar import State
+from poise.sidecar.decision import Decision
+from poise_tui import desk
+from poise_tui.desk import STEPS, Hand, Mode, banks
+from poise_tui.session.clipboard import Copied, copied, pasted
+from poise_tui.session.listing import Listing
+from poise_tui.session.shot_state import Picture, Slot
+from poise_tui.session.step import Step
+from poise_tui.session.store import Store
+
+
+class Session(Store):
+    """The shots of one sitting.
+
+    Attributes:
+        together: whether nudges go to the marked shots as well as to the one in hand.
+        steps: those that went to several shots at once, the latest last.
+        last: the shot that was decided about last.
+        listing: what is listed of the shots, and in which order.
+
+    Example:
+        session = Session(scan([Path("day")]).shots)
+        session.nudge(3, +1)
+        session.save_all()
+    """
+
+    def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
+        super().__init__(shots, clock)
+        self.hand = Hand()
+        self.index = 0
+        self.before = False
+        self.marked: set[int] = set()
+        self.copied: Copied | None = None
+        self.together = False
+        self.steps: list[Step] = []
+        self.reference: Slot | None = None
+        self.last: int | None = None
+        self.listing = Listing(self)
+        self.load(0)
+
+    # Shots
+
+    @property
+    def slot(self) -> Slot:
+        """The shot in hand."""
+        return self.slots[self.index]
+
+    def go(self, index: int) -> None:
+        """To another shot; beyond either end stays at the end."""
+        self.index = min(max(index, 0), len(self.slots) - 1)
+        self.before = self.before and self.hand.mode == "reel"
+        mattes = self.load(self.index).decision.correction.mattes
+        self.hold(matte=min(self.hand.matte, max(len(mattes) - 1, 0)), corners=())
+        self._suit()
+
+    def unfinished(self) -> int | None:
+        """The next shot of those that are listed, going round, that is neither balanced, held nor skipped.
+
+        Where shots of one of these states are listed, simply the next of them.
+        """
+        if self.listing.wish.only in ("balanced", "held", "skipped"):
+            return next(iter(self.listing.onward()), None)
+        return next((i for i in self.listing.onward() if self.load(i).decision.state == "new"), None)
+
+    def found(self, text: str) -> int | None:
+        """The next of all shots, going round, whose name holds a text; upper and lower case are alike."""
+        wanted = text.casefold()
+        places = (*self.listing.everywhere(), self.index)
+        return next((i for i in places if wanted in self.slots[i].shot.name.casefold()), None)
+
+    def frame(self, steps: int) -> bool:
+        """Another frame of the sequence in hand; whether there is one."""
+        slot = self.slot
+        wanted = min(max(slot.frame + steps, 0), len(slot.shot.files) - 1)
+        moved, slot.frame = wanted != slot.frame, wanted
+        return moved
+
+    def mark(self) -> None:
+        """Marks the shot in hand, or takes its mark off."""
+        self.marked ^= {self.index}
+        self.revision += 1
+
+    def mark_all(self) -> bool:
+        """Marks all that are listed, or takes all marks off where each of them has it; whether they are marked now."""
+        listed = set(self.listing.matching)
+        every = listed <= self.marked
+        self.marked = set() if every else self.marked | listed
+        self.revision += 1
+        return not every
+
+    def seen(self, index: int, picture: Picture | None) -> None:
+        """What was found out about a shot's picture; None when it can't be read."""
+        slot, broken = self.slots[index], picture is None
+        self.revision += slot.broken != broken
+        slot.picture, slot.broken = picture, broken
+        if index == self.index:
+            self._suit()
+
+    def probed(self, index: int) -> Picture | None:
+        """What the header of a picture tells that was not seen yet, asked once; None where it can't be read."""
+        slot = self.slots[index]
+        if slot.picture is None and not slot.probed:
+            slot.probed = True
+            with contextlib.suppress(FileError):
+                header = probe(slot.file)
+                self.seen(index, Picture(header.width, header.height, header.linear, header.channels < 3))
+        return slot.picture
+
+    def encoding(self, index: int) -> Encoding:
+        """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
+        slot = self.load(index)
+        if slot.decision.encoding is None:
+            self.probed(index)
+        return slot.encoding
+
+    # The hand
+
+    def hold(self, **changes: Any) -> None:
+        """The hand, with some of it changed."""
+        self.hand = renewed(self.hand, **changes)
+
+    def step(self, by: int) -> None:
+        """A finer or coarser step."""
+        self.hold(size=min(max(self.hand.size + by, 0), len(STEPS) - 1))
+
+    def turn(self) -> None:
+        """The next bank of the desk."""
+        self.hold(bank=(self.hand.bank + 1) % len(banks(self.hand.mode)))
+
+    def work(self, mode: Mode) -> None:
+        """To another table; to the one at hand goes back to balancing."""
+        self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
+        self.before = False
+
+    # Decisions
+
+    def decide(self, decision: Decision, index: int | None = None) -> bool:
+        """A new decision about a shot; whether it differs from the present one."""
+        index = self.index if index is None else index
+        slot = self.load(index)
+        if decision == slot.decision:
+            return False
+        self._set(index, slot.history.do(decision))
+        self.last = index
+        return True
+
+    def correct(self, correction: Correction, *, hand: bool = True, index: int | None = None) -> bool:
+        """A new correction of a shot."""
+        slot = self.load(self.index if index is None else index)
+        if correction == slot.decision.correction:
+            return False
+        return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
+
+    def column(self, place: int) -> desk.Column | None:
+        """The column at a place; None for one of the encoding.
+
+        Raises:
+            PoiseError: it is empty.
+        """
+        column = desk.column(self.hand, place)
+        if column is None and desk.encoding_column(self.hand, place) is None:
+            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
+            raise PoiseError(f"no control in this column{turning}")
+        return column
+
+    def suited(self, column: desk.Column, index: int) -> None:
+        """Raises PoiseError where a shot's picture can't take a column."""
+        picture = self.slots[index].picture
+        if column.coloured and picture and picture.grey:
+            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
+
+    def turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
+        """The encoding in hand with the part at a place turned on.
+
+        Raises:
+            PoiseError: there are no names yet.
+        """
+        what = desk.encoding_column(self.hand, place)
+        assert what is not None
+        if not names and what != "range":
+            raise PoiseError("the names of transfer functions are still being read; press again")
+        if what == "source":
+            names += beside(self.slot.shot.first.parent)
+        return desk.turned(self.slot.encoding, what, direction, names)
+
+    def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:
+        """Moves the column at a place by one step of the hand; whether anything moved.
+
+        Args:
+            names: the transfer functions that an encoding column goes through.
+
+        Raises:
+            PoiseError: the column is empty, or the picture can't take it.
+        """
+        slot, column = self.slot, self.column(place)
+        if column is None:
+            return self.encode(self.turned(place, direction, names))
+        self.suited(column, self.index)
+        return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
+
+    def home(self, place: int) -> bool:
+        """Puts the column at a place back to neutral."""
+        slot, column = self.slot, self.column(place)
+        if column is None:
+            what = desk.encoding_column(self.hand, place)
+            assert what is not None
+            return self.encode(desk.put_home(slot.encoding, what, slot.default))
+        self.suited(column, self.index)
+        return self._moved(column, column.home(slot.decision.correction, self.hand))
+
+    def encode(self, encoding: Encoding, index: int | None = None) -> bool:
+        """Names the encoding of a shot."""
+        slot = self.load(self.index if index is None else index)
+        if encoding == slot.encoding:
+            return False
+        return self.decide(replace(slot.decision, encoding=encoding), index)
+
+    def reset(self) -> bool:
+        """The whole correction back to neutral; encoding, state and note stay."""
+        return self.correct(NEUTRAL)
+
+    def state(self, state: State, note: str | None = None, index: int | None = None) -> bool:
+        """Balanced, held, skipped or new; a note if one is given."""
+        slot = self.load(self.index if index is None else index)
+        said = slot.decision.note if note is None else note
+        return self.decide(replace(slot.decision, state=state, note=said), index)
+
+    def copy(self) -> Copied:
+        """Keeps what is in hand to be pasted.
+
+        Raises:
+            PoiseError: nothing is.
+        """
+        self.copied = copied(self.slot.decision.correction, self.hand)
+        return self.copied
+
+    def paste(self, parts: Sequence[str] = Correction.__struct_fields__, index: int | None = None) -> bool:
+        """Puts what was copied onto a shot.
+
+        Args:
+            parts: of a whole correction, which to take.
+
+        Raises:
+            PoiseError: nothing was copied, or the shot can't take it.
+        """
+        if self.copied is None:
+            raise PoiseError("nothing was copied yet")
+        slot = self.load(self.index if index is None else index)
+        return self.correct(pasted(slot.decision.correction, self.copied, parts), index=index)
+
+    def undo(self, index: int | None = None) -> bool:
+        """One decision back."""
+        index = self.index if index is None else index
+        history = self.slots[index].history
+        self._set(index, history.undo())
+        return bool(history.depth)
+
+    def redo(self, index: int | None = None) -> bool:
+        """One decision forward again."""
+        index = self.index if index is None else index
+        history = self.slots[index].history
+        self._set(index, history.redo())
+        return bool(history.ahead)
+
+    def _set(self, index: int, history: History[Decision]) -> None:
+        super()._set(index, history)
+        self.before = False
+
+    def _suit(self) -> None:
+        """Takes the master's curve in hand where the picture has one channel."""
+        if self.slot.picture and self.slot.picture.grey:
+            self.hold(channel="master")
+
+    def _moved(self, column: desk.Column, correction: Correction) -> bool:
+        before = self.slot.decision.correction
+        changed = self.correct(correction)
+        self.hand = column.follow(before, correction, self.hand)
+        return changed

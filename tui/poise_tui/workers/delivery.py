@@ -1,0 +1,137 @@
+"""What a delivery may not have, shot by shot, as far as the shots of a session were measured.
+
+What readings tell of one shot is judged when they come; what a shot has beside the others is looked at once a second,
+while keys rest. A nudge is judged by the readings that were taken for it anyway.
+"""
+
+import time
+from collections import Counter
+
+import numpy as np
+
+from poise.chain.source import located
+from poise.delivery import consistency, outliers
+from poise.delivery.fault import Fault
+from poise.delivery.faults import faults_of_readings
+from poise.delivery.limits import Limits, load
+from poise.frames import Depth
+from poise.scopes import Readings, Reel
+from poise.sidecar.decision import Decision
+from poise_tui.session.session import Session
+from poise_tui.workers.survey import Survey
+
+EVERY = 1.0
+"""Seconds between looks at the whole reel, of a thousand shots at most; of more, so many times as long."""
+MANY = 1000
+PASSED_OVER = ("held", "skipped")
+"""Shots that are not delivered."""
+
+
+class Delivery:
+    """The faults of a session's shots.
+
+    Attributes:
+        limits: what they are held to.
+    """
+
+    def __init__(self, session: Session, survey: Survey) -> None:
+        self.limits: Limits = load()
+        self._session, self._survey = session, survey
+        self._own: dict[int, tuple[Decision, bool, tuple[Fault, ...]]] = {}
+        """By shot: of which decision, whether every pixel was read, and what is wrong."""
+        self._kinds: dict[int, tuple[str, ...]] = {}
+        self._counted: Counter[tuple[str, ...]] = Counter()
+        self._usual: tuple[str | None, ...] = (None,) * len(consistency.SAME)
+        self._reel: Reel | None = None
+        self._apart: frozenset[int] = frozenset()
+        self._version, self._looked = -1, 0.0
+
+    def measured(self, index: int) -> None:
+        """A shot was read or measured in spare time."""
+        known = self._survey.known(index)
+        if known is None or known.decision is None:
+            return
+        own = self._own.get(index)
+        decision = known.decision
+        if known.standing is not None and not (own and own[1] and own[0] == decision):
+            found = self._judged(index, decision, known.standing.after, known.sample.stored)
+            self._own[index] = decision, False, found
+        sketch, encoding = known.sample, known.encoding(decision)
+        words = consistency.told(consistency.Kind(sketch.width, sketch.height, sketch.stored, 0, encoding))
+        before = self._kinds.get(index)
+        if words != before:
+            self._kinds[index] = words
+            self._counted[words] += 1
+            if before is not None:
+                self._counted[before] -= 1
+        self._note(index)
+
+    def tick(self, resting: bool) -> bool:
+        """Looks at the whole reel where that is due; whether anything changed."""
+        now = time.monotonic()
+        pause = EVERY * max(1.0, len(self._session.slots) / MANY)
+        if not resting or self._version == self._survey.version or now - self._looked < pause:
+            return False
+        self._version, self._looked = self._survey.version, now
+        limit, known = self.limits["apart"], self._session.revision
+        self._reel = self._survey.reel(before=False)
+        flags = np.abs(self._reel.scores) > limit.value if limit else np.zeros((0, 1), bool)
+        there = frozenset(np.flatnonzero(flags.any(axis=1)).tolist())
+        usual = consistency.usual(+self._counted, self.limits)
+        if usual != self._usual:
+            self._usual, again = usual, set(self._kinds)
+        else:
+            again = set(there ^ self._apart)
+        self._apart = there
+        for index in again:
+            self._note(index)
+        return self._session.revision != known
+
+    def current(self, readings: Readings | None, exact: bool, depth: Depth | None) -> tuple[Fault, ...]:
+        """What is wrong with the shot in hand, by the readings that are on screen.
+
+        Args:
+            readings: of the corrected picture; None while there are none.
+            exact: whether every pixel was read.
+            depth: of the file; None while it is not known.
+        """
+        index, decision = self._session.index, self._session.slot.decision
+        if readings is not None and depth is not None and not self._session.before:
+            own = self._own.get(index)
+            if own is None or own[0] != decision or exact or not own[1]:
+                self._own[index] = decision, exact, self._judged(index, decision, readings, depth)
+        return self._note(index)
+
+    def faults(self, index: int) -> tuple[Fault, ...]:
+        """What is known to be wrong with a shot; nothing where it is not delivered."""
+        slot = self._session.slots[index]
+        if slot.decision.state in PASSED_OVER:
+            return ()
+        found = list(self._own[index][2]) if index in self._own else []
+        if index in self._kinds:
+            found += consistency.differing(slot.shot.name, self._kinds[index], self._usual, self.limits)
+        limit = self.limits["apart"]
+        if index in self._apart and self._reel is not None and limit is not None:
+            reasons = self._reel.reasons(index, limit.value)
+            score = abs(reasons[0].score) if reasons else 0.0
+            why = outliers.told(reasons) if reasons else ""
+            found.append(
+                Fault(slot.shot.name, "apart", score, limit.value, limit.unit, limit.source, why, limit.caution)
+            )
+        return tuple(found)
+
+    def _judged(self, index: int, decision: Decision, after: Readings, depth: Depth) -> tuple[Fault, ...]:
+        slot, known, before = self._session.slots[index], self._survey.known(index), None
+        encoding = located(decision.encoding or slot.default, slot.shot.first.parent)
+        if known and known.standing and known.decision and known.encoding(known.decision) == encoding:
+            before = known.standing.before
+        return faults_of_readings(slot.shot.name, before, after, encoding, depth, self.limits)
+
+    def _note(self, index: int) -> tuple[Fault, ...]:
+        """The faults of a shot, told to the list as well."""
+        slot, found = self._session.slots[index], self.faults(index)
+        beyond = any(not fault.caution for fault in found)
+        if beyond != slot.beyond:
+            slot.beyond = beyond
+            self._session.revision += 1
+        return found

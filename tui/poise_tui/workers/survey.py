@@ -1,0 +1,287 @@
+"""The survey: how every shot of a session stands, read in spare time and kept up with what is decided.
+
+Each shot is read once, while keys rest and nothing else is read, and only a sketch of it is kept; a changed correction
+is measured on the sketch. All of it happens on the thread that answers keys, but for reading and measuring.
+"""
+
+import operator
+import queue
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from poise.scopes import Reel, Standing, reel
+from poise.scopes.reel import FIGURES, Figures
+from poise.stamp import Stamp
+from poise_tui.measure.loaded import Loaded
+from poise_tui.measure.sample import BYTES, Known, Sample, sample
+from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Slot
+from poise_tui.workers.loader import Loader
+from poise_tui.workers.thread import Latest
+
+MEMORY = 48 * 2**20
+"""Bytes of all sketches: those of many shots hold fewer pixels."""
+AT_ONCE = 16
+"""Shots that are handed over to be read, or measured, before others."""
+NEAR = 30
+"""Shots before and behind the one in hand that are kept up with first."""
+LOOKED_AT, LOOK = 200, 1.0
+"""Files that are looked at in one go for whether they were replaced, and seconds between those."""
+
+
+class Survey:
+    """How the shots of a session stand.
+
+    Args:
+        loader: reads the shots.
+        found: called with a shot's index whenever it was read or measured.
+
+    Attributes:
+        version: another one whenever something else is known.
+    """
+
+    def __init__(self, session: Session, loader: Loader, found: Callable[[int], None]) -> None:
+        self.version = 0
+        self._session, self._loader, self._found = session, loader, found
+        self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        """What threads bring, until the next tick: a call for each would have textual paint again below help."""
+        self._worker = Latest("survey", self._came.put)
+        self._known: dict[Path, Known] = {}
+        """By the first file of a shot."""
+        self._slots: list[Slot] = []
+        self._line: list[Known | None] = []
+        """By the shot's place."""
+        self._places: dict[Path, int] = {}
+        self._rows = np.zeros((2, 0, len(FIGURES)))
+        self._settled, self._faults = np.zeros((2, 0), bool)
+        self._reels: dict[bool, tuple[object, Reel]] = {}
+        self._asked: set[Path] = set()
+        self._lacking = True
+        self._lit = False
+        self._next, self._looked = 0, 0.0
+        self._stale_from = 0
+
+    # What is known
+
+    @property
+    def measured(self) -> int:
+        """How many shots were measured, or can't be."""
+        self._align()
+        return int(np.count_nonzero(self._settled))
+
+    def known(self, index: int) -> Known | None:
+        """What is known of a shot."""
+        return self._known.get(self._session.slots[index].shot.first)
+
+    def standing(self, index: int) -> Standing | None:
+        """The readings of a shot's sketch before and after its correction; None while they are not known."""
+        known = self.known(index)
+        return known.standing if known else None
+
+    def figures(self, before: bool) -> Figures:
+        """(shots, FIGURES) of all shots, before or after their corrections; NaN where they are not known."""
+        self._align()
+        rows: Figures = self._rows[0 if before else 1]
+        return rows
+
+    @property
+    def faults(self) -> npt.NDArray[np.bool_]:
+        """(shots,) which can't be read, or can't be corrected as they are."""
+        self._align()
+        return self._faults
+
+    def reel(self, before: bool) -> Reel:
+        """All shots compared; those that are skipped don't count."""
+        skipped = [slot.decision.state == "skipped" for slot in self._session.slots]
+        rows = self.figures(before)
+        key = (self.version, skipped)
+        kept = self._reels.get(before)
+        if kept is None or kept[0] != key:
+            kept = (key, reel(np.where(np.array(skipped, bool)[:, None], np.nan, rows)))
+            self._reels[before] = kept
+        return kept[1]
+
+    # What comes in
+
+    def take(self, index: int, loaded: Loaded) -> None:
+        """A picture that was read for the desk: its sketch costs nothing more."""
+        known = self.known(index)
+        if known is None or known.sample.file != loaded.file or known.sample.stamp != loaded.stamp:
+            self._take_sketch(index, sample(loaded, self._bytes))
+
+    def renewed(self) -> None:
+        """Shots have other files now."""
+        self._slots = []
+
+    def renew(self, index: int) -> None:
+        """Measures a shot at once, if its decision is another than when it was measured and that takes no time."""
+        known = self.known(index)
+        slot = self._session.slots[index]
+        if known is None or known.decision is slot.decision or known.sample.pixels is None:
+            return
+        if known.lit(slot.decision) and not self._lit:
+            self._worker.do(self._job([index]))  # the keys don't wait for that
+        else:
+            self._put(index, known.under(slot.decision))
+
+    # What happens by itself
+
+    def pause(self) -> None:
+        """A key was pressed: nothing more is begun."""
+        if self._asked:
+            self._asked = set()
+            self._loader.spare((), self._sketched)
+
+    def tick(self, free: bool, near: bool) -> None:
+        """Takes in what came, and starts what is due.
+
+        Args:
+            free: whether keys rest, and nothing else is being read.
+            near: whether the reel is in sight, so that what was decided about other shots is measured soon.
+        """
+        self._align()
+        while not self._came.empty():
+            came = self._came.get()
+            if isinstance(came, Sample):
+                self._take_spare(came)
+            else:
+                self._take_measured(came)
+        if not self._worker.busy and (free or near):
+            stale = self._stale()
+            if stale:
+                self._worker.do(self._job(stale))
+                return
+        if not free or self._asked or not self._loader.idle:
+            return
+        if self._lacking:
+            wanted = self._unread()
+            self._lacking = bool(wanted)
+            files = [self._session.slots[index].file for index in wanted]
+            self._asked = {*files}
+            self._loader.spare(files, self._sketched)
+        elif not self._worker.busy and time.monotonic() - self._looked >= LOOK:
+            self._looked = time.monotonic()
+            self._look()
+
+    def end(self) -> None:
+        """Stops the thread."""
+        self._worker.end()
+
+    def _align(self) -> None:
+        """Follows the list of shots, which may have grown or have been put in another order."""
+        slots = self._session.slots
+        if len(slots) == len(self._slots) and all(map(operator.is_, slots, self._slots)):
+            return
+        self._slots = list(slots)
+        self._places = {slot.shot.first: index for index, slot in enumerate(slots)}
+        self._line = [self._known.get(slot.shot.first) for slot in slots]
+        unknown = np.full((2, len(FIGURES)), np.nan)
+        rows = [one.rows if one else unknown for one in self._line]
+        self._rows = np.array(rows).reshape(-1, 2, len(FIGURES)).swapaxes(0, 1)
+        self._settled = np.array([one is not None and one.settled for one in self._line], bool)
+        self._faults = np.array([one is not None and one.fault is not None for one in self._line], bool)
+        self._lacking = True
+        self.version += 1
+
+    @property
+    def _bytes(self) -> int:
+        return min(BYTES, MEMORY // max(len(self._session.slots), 1))
+
+    def _around(self) -> Iterator[int]:
+        """All shots, the nearest to the one in hand first."""
+        at, count = self._session.index, len(self._session.slots)
+        for step in range(max(at + 1, count - at)):
+            for index in (at + step, at - step) if step else (at,):
+                if 0 <= index < count:
+                    yield index
+
+    def _unread(self) -> list[int]:
+        """The next shots to read; those whose pictures are at hand are taken at once."""
+        found: list[int] = []
+        for index in self._around():
+            if self.known(index) is not None:
+                continue
+            loaded = self._loader.get(self._session.load(index).file)  # its sidecar may name the frame
+            if loaded is not None:
+                self.take(index, loaded)
+            elif len(found) < AT_ONCE:
+                found.append(index)
+            else:
+                break
+        return found
+
+    def _stale(self) -> list[int]:
+        """Shots about which something else was decided than was measured: those around the one in hand, then others.
+
+        A part of the others each time, since to look at ten thousand would take as long as a nudge.
+        """
+        at, count = self._session.index, len(self._slots)
+        start = self._stale_from if self._stale_from < count else 0
+        self._stale_from = start + LOOKED_AT
+        around = range(max(at - NEAR, 0), min(at + NEAR, count))
+        found = []
+        for index in (*around, *range(start, min(self._stale_from, count))):
+            one = self._line[index]
+            if one and one.decision is not self._slots[index].history.present and one.sample.pixels is not None:
+                found.append(index)
+        return sorted({*found}, key=lambda index: abs(index - at))[:AT_ONCE]
+
+    def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
+        """Measures shots in another thread."""
+        slots = [self._session.slots[index] for index in indices]
+        asked = [(slot.shot.first, self._known[slot.shot.first], slot.decision) for slot in slots]
+        return lambda: [(first, known.under(decision)) for first, known, decision in asked]
+
+    def _look(self) -> None:
+        """Whether files were replaced, some at a time; in another thread, since a far disk may be slow."""
+        slots = self._session.slots
+        start = self._next if self._next < len(slots) else 0
+        self._next = start + LOOKED_AT
+        sketches = [(s.shot.first, k.sample) for s in slots[start : self._next] if (k := self._known.get(s.shot.first))]
+        self._worker.do(lambda: [first for first, one in sketches if Stamp.of(one.file) != one.stamp])
+
+    # What comes back
+
+    def _sketched(self, loaded: Loaded) -> None:
+        """A picture that was read in spare time; in a thread of the loader."""
+        self._came.put(sample(loaded, self._bytes))
+
+    def _take_spare(self, made: Sample) -> None:
+        self._asked.discard(made.file)
+        index = next((i for i in self._around() if self._session.slots[i].file == made.file), None)
+        if index is not None:
+            self._take_sketch(index, made)
+
+    def _take_sketch(self, index: int, made: Sample) -> None:
+        self._session.load(index)
+        self._put(index, Known(made, fault=made.fault))
+        self._found(index)
+
+    def _take_measured(self, found: Any) -> None:
+        if isinstance(found, Exception):
+            raise found
+        self._align()
+        for one in found:
+            if isinstance(one, Path):  # it was replaced, or is gone
+                self._known.pop(one, None)
+                self._slots = []
+                continue
+            first, known = one
+            kept = self._known.get(first)
+            self._lit = self._lit or bool(known.decision and known.lit(known.decision))
+            if first in self._places and kept is not None and kept.sample is known.sample:
+                self._put(self._places[first], known)
+                self._found(self._places[first])
+        self._align()
+
+    def _put(self, index: int, known: Known) -> None:
+        self._align()
+        self._known[self._slots[index].shot.first] = self._line[index] = known
+        self._rows[:, index] = known.rows
+        self._settled[index], self._faults[index] = known.settled, known.fault is not None
+        self.version += 1

@@ -1,0 +1,54 @@
+"""A thread that does only the newest job handed to it."""
+
+import threading
+from collections.abc import Callable
+from typing import Any
+
+
+class Latest:
+    """A thread that does the newest job handed to it; an older one that was not begun is dropped.
+
+    Args:
+        report: called in that thread with what a job returned, or with what it raised.
+    """
+
+    def __init__(self, name: str, report: Callable[[Any], None]) -> None:
+        self._report = report
+        self._job: Callable[[], Any] | None = None
+        self._ready = threading.Condition()
+        self._ended = False
+        self.busy = False
+        threading.Thread(target=self._run, daemon=True, name=f"poise-{name}").start()
+
+    def do(self, job: Callable[[], Any]) -> None:
+        """Hand over a job."""
+        with self._ready:
+            self._job, self.busy = job, True
+            self._ready.notify()
+
+    def drop(self) -> None:
+        """Forget a job that was not begun."""
+        with self._ready:
+            self._job = None
+
+    def end(self) -> None:
+        """Stop once the job in hand is done."""
+        with self._ready:
+            self._ended = True
+            self._ready.notify()
+
+    def _run(self) -> None:
+        while True:
+            with self._ready:
+                while self._job is None and not self._ended:
+                    self.busy = False
+                    self._ready.wait()
+                if self._ended:
+                    return
+                job, self._job = self._job, None
+            assert job is not None
+            try:
+                result = job()
+            except Exception as fault:  # told by whoever asked for it
+                result = fault
+            self._report(result)
