@@ -12,6 +12,7 @@ from poise.correction import CODED
 from poise.frames.frame import Depth
 from poise.frames.proxy import proxy
 from poise.solve import auto
+from poise.solve.ends import noise, squares
 from poise.solve.estimators import gray_world, grey_edge, max_rgb, shades_of_gray
 from poise.solve.levels import solve_levels
 
@@ -44,7 +45,7 @@ def estimated(estimator: Callable[[Code], Code]) -> Callable[[Pixels], Corrected
         small = decode("sRGB", proxy(pixels, 480, 270) / 255)
         light = np.clip(estimator(small), 0.02, 50)
         light = light / luma(*light, BY)
-        levels = solve_levels(encode("sRGB", small / light), "ITU-R BT.709").levels
+        levels = solve_levels(encode("sRGB", small / light), noise(squares(pixels) / 255)).levels
         reach = levels.white - levels.black
         return lambda code: np.clip((encode("sRGB", decode("sRGB", code) / light) - levels.black) / reach, 0, 1)
 
