@@ -45,7 +45,7 @@ def estimated(estimator: Callable[[Code], Code]) -> Callable[[Pixels], Corrected
         small = decode("sRGB", proxy(pixels, 480, 270) / 255)
         light = np.clip(estimator(small), 0.02, 50)
         light = light / luma(*light, BY)
-        levels = solve_levels(encode("sRGB", small / light), noise(squares(pixels) / 255)).levels
+        levels = solve_levels(encode("sRGB", small / light), noise(squares(pixels) / 255), "ITU-R BT.709").levels
         reach = levels.white - levels.black
         return lambda code: np.clip((encode("sRGB", decode("sRGB", code) / light) - levels.black) / reach, 0, 1)
 

@@ -13,7 +13,7 @@ from poise.scopes.lost import counted
 from poise.solve.exposure import solve_exposure
 from poise.solve.illuminant import Illuminant, angle
 from poise.solve.levels import MOST_LOST, solve_levels
-from poise.solve.measured import TINTED, Measured, measure
+from poise.solve.measured import TINTED, Measured, measure, noise_after
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
 from poise.solve.working_code import Array, run
@@ -62,7 +62,8 @@ def finish(one: Measured, found: Illuminant | None = None) -> Solution:
     level = Correction(light=replace(light, exposure=exposed.stops), balance=Balance(neutral.slope))
     if found is not None and found.one_colour and angle(found.light) > TINTED:
         return Solution(level, (neutral.note, "levels and saturation left alone as well"), found)
-    stretch = solve_levels(run(order.steps(level, encoding, clamp=False), full), one.noise)
+    through = order.steps(level, encoding, clamp=False)
+    stretch = solve_levels(run(through, full), noise_after(one, through), encoding.work_primaries, one.spoilt)
     notes = [note for note in (one.floor.note, neutral.note, exposed.note, stretch.note) if note]
     saturation = 1.0 if found is None else solve_saturation(stretch.gain)
     levelled = replace(level, levels=stretch.levels)

@@ -71,8 +71,19 @@ def ends(code: Array, noise: Array) -> Ends:
         whole = np.isfinite(code[..., k])
         if whole.any():
             channel = np.where(whole, code[..., k], np.median(code[..., k][whole]))
-            low[k], high[k] = -_highest(-channel, float(noise[k])), _highest(channel, float(noise[k]))
+            low[k], high[k] = -highest(-channel, float(noise[k])), highest(channel, float(noise[k]))
     return Ends(low, high, noise)
+
+
+def blackness(code: Array, at: Ends) -> float:
+    """How near one and the same pixel comes to the lowest red, green and blue at once, 0..1 of their ranges; 0 is all.
+
+    Near 0 a black stands in the picture; else each channel's lowest is of another surface.
+    """
+    reach = np.maximum(at.high - at.low, 0.02)
+    most = ((code - at.low) / reach).max(axis=-1)
+    most = np.where(np.isfinite(most), most, 1)
+    return float(np.clip(-highest(-most, float(np.mean(at.noise / reach))), 0, 1))
 
 
 def whiteness(code: Array, at: Ends) -> float:
@@ -80,11 +91,16 @@ def whiteness(code: Array, at: Ends) -> float:
     reach = np.maximum(at.high - at.low, 0.02)
     least = ((code - at.low) / reach).min(axis=-1)
     least = np.where(np.isfinite(least), least, 0)
-    return float(np.clip(_highest(least, float(np.mean(at.noise / reach))), 0, 1))
+    return float(np.clip(highest(least, float(np.mean(at.noise / reach))), 0, 1))
 
 
-def _highest(channel: Array, noise: float) -> float:
-    count = max(LEAST, int(SHARE * channel.size))
+def highest(channel: Array, noise: float, share: float = SHARE) -> float:
+    """The highest value of one channel, (height, width), all finite, told from noise of that standard deviation.
+
+    Args:
+        share: of the pixels that make an end.
+    """
+    count = max(LEAST, int(share * channel.size))
     plain = _nth(channel, count)
     if noise <= QUIET or channel.size <= count:
         return plain
@@ -92,7 +108,7 @@ def _highest(channel: Array, noise: float) -> float:
 
     size = 5 if noise > LOUD else 3
     smooth = cv2.medianBlur(np.ascontiguousarray(channel, np.float32), size).astype(np.float64)
-    count_smooth = max(LEAST, int(SMOOTH_SHARE * channel.size))
+    count_smooth = max(LEAST, int(max(share, SMOOTH_SHARE) * channel.size))
     least = plain + NormalDist().inv_cdf(count / channel.size) * noise
     return max(least, _nth(smooth, count_smooth) - REACH * LEFT[size] * noise)
 

@@ -14,6 +14,9 @@ Array = npt.NDArray[np.float64]
 
 BLACK, LIFTED = 0.015, 0.03
 """A floor up to the first, in sRGB code, is black enough; from the second on it is taken off in full."""
+ONE_BLACK, NO_BLACK = 0.05, 0.15
+"""How near one pixel comes to all three floors, as a share of their ranges: up to the first a black shows each
+channel's flare; from the second on floors are of coloured surfaces, and only the lowest counts, for all three."""
 LIKELY, SCENE = 0.25, 0.45
 """A floor beyond the first may be the scene's own, such as fog or a white wall; at the second nothing is taken off."""
 SHORT, FULL = 0.9, 0.985
@@ -31,13 +34,15 @@ class Floor:
     note: str = ""
 
 
-def solve_floor(at: Ends, encoding: Encoding) -> Floor:
+def solve_floor(at: Ends, black: float, encoding: Encoding) -> Floor:
     """The flare that sends each channel's floor to black.
 
     Args:
         at: the ends of the picture as sRGB code.
+        black: how near one pixel comes to all three floors, 0..1, as `ends.blackness` tells.
     """
     low = np.maximum(at.low, 0)
+    low = low.min() + (low - low.min()) * np.interp(black, [ONE_BLACK, NO_BLACK], [1, 0])
     kept = np.interp(low.max(), [LIKELY, SCENE], [1, 0])
     floor = low * np.clip((low - BLACK) / (LIFTED - BLACK), 0, 1) * kept
     if low.max() <= BLACK:

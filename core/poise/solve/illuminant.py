@@ -25,6 +25,8 @@ from poise.solve.lights import prior, ratios, settled
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
+WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03}
+"""Of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
 SURFACE, VARIETY = 0.65, 0.12
@@ -32,15 +34,15 @@ SURFACE, VARIETY = 0.65, 0.12
 are enough surfaces for that to count for a half: what is all one colour says little of its light."""
 ONE_COLOUR, OTHER = 0.06, 0.15
 """Below the first a picture is called so, where no estimator, seeing highlights, is farther from gray-world."""
-ONE_COLOUR_SURE = 0.25
-"""How much of the confidence is left where a picture is all one colour; it may honestly be so, and is left alone."""
-UNSURE = 0.5
+ONE_COLOUR_SHARE = 0.25
+"""How much of such a picture's light is undone, and how much of the confidence is left: it may honestly be so."""
+UNSURE = 0.3
 """Confidence below which the light is undone in proportion: a guess must do no harm."""
 CEILING_SURFACE = 0.1
 """How far the highest red, green and blue lie from a white's in a picture of one colour: seldom as far as a surface."""
-OVER = 0.1
+OVER = 0.2
 """How much wider the ceilings' error is where all three channels are clipped, which tells less than a white in range."""
-BEYOND = 0.1
+BEYOND = 0.0
 """A clipped channel may have been higher: an error to that side counts for this much."""
 DARKEST = 0.03
 """Share of the brightest below which chromaticity is mostly noise."""
@@ -129,17 +131,17 @@ def illuminant(
     pixels, lengths = np.clip(pixels, 0, None), edges(light, told)
     white, highlight = common_peak(pixels), common_peak(lengths)
     asked = {
-        "gray-world": (gray_world(light, told), 0.6),
-        "max-RGB": (max_rgb(light, told), 0.1 + 2.0 * (1 - white)),
-        "shades-of-gray": (shades_of_gray(light, told), 0.2 + 2.0 * (1 - white)),
-        "grey-edge": (grey_edge(light, told), 0.15 + 0.8 * (1 - highlight)),
+        "gray-world": (gray_world(light, told), WIDTH["gray-world"]),
+        "max-RGB": (max_rgb(light, told), WIDTH["max-RGB"] + 2.0 * (1 - white)),
+        "shades-of-gray": (shades_of_gray(light, told), WIDTH["shades-of-gray"] + 2.0 * (1 - white)),
+        "grey-edge": (grey_edge(light, told), WIDTH["grey-edge"] + 0.8 * (1 - highlight)),
     }
     if not len(lengths) or np.percentile(lengths, BRIGHTEST) < CONTRAST * np.percentile(pixels, BRIGHTEST):
         del asked["grey-edge"]
     mean, variety, other = _floored(asked["gray-world"][0]), _variety(light, told), 0.0
     if ceiling is not None:
         over = OVER if ceiling.clipped.all() else 0.0
-        asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), 0.03 + 0.6 * (1 - ceiling.white**2) + over)
+        asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over)
     plane, _ = prior(primaries)
     likelihood = np.zeros(len(plane))
     for name, (estimate, width) in asked.items():
@@ -163,7 +165,7 @@ def weighed(
 ) -> Illuminant:
     """A light that was found, and how much of it should be undone: in proportion to how sure it is, below a half."""
     if one_colour:
-        return Illuminant(found, sure * ONE_COLOUR_SURE, 0.0, estimates, True, likelihood)
+        return Illuminant(found, sure * ONE_COLOUR_SHARE, ONE_COLOUR_SHARE, estimates, True, likelihood)
     return Illuminant(found, sure, min(sure / UNSURE, 1.0), estimates, False, likelihood)
 
 

@@ -1,6 +1,6 @@
-"""Black and white point: the lowest floor of the channels goes to 0 and the highest ceiling to 1, inside guards.
+"""Black and white point: the lowest floor of the channels goes to 0 and the end of luma's highlights near 1, inside guards.
 
-Floors and ceilings are told from noise (`poise.solve.ends`), so that nothing is crushed or clipped but noise.
+Both are told from noise (`poise.solve.ends`). No channel is clipped in more than half a per cent of the pixels.
 """
 
 from dataclasses import dataclass
@@ -8,16 +8,20 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from poise.colour.luma import luma, weights
 from poise.correction.model import Levels
-from poise.solve.ends import ends
+from poise.solve.ends import ends, highest
 
 Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 
 AIM_WHITE = 0.965
-"""Where the 99.5th percentile goes in a picture that has more than white (common practice, no source)."""
+"""Where the brightest of a picture that has far more than white goes (common practice, no source)."""
+HIGHLIGHTS, AIM_HIGHLIGHTS = 1e-3, 0.975
+"""The share of the pixels that lies at the highlights' end or above, and where that goes."""
 BRIGHT = 99.5
-"""Percentile of the brightest channel that is white in such a picture: the sun is no reason to drown the rest."""
-NEAR_BLACK, NEAR_WHITE = 0.012, 0.02
+"""Percentile of the brightest channel that is never clipped, and is white in a picture that has more."""
+NEAR_BLACK, NEAR_WHITE = 0.012, 0.03
 """An end closer to 0, or to 1, than this is left alone."""
 FLATTEST = 0.02
 """A picture of less range than this in code is all one level."""
@@ -39,22 +43,28 @@ class Stretch:
         return 1 / (self.levels.white - self.levels.black)
 
 
-def solve_levels(code: Array, noise: Array) -> Stretch:
+def solve_levels(code: Array, noise: Array, primaries: str, spoilt: Mask | None = None) -> Stretch:
     """The black and white point of a picture.
 
     Args:
         code: (height, width, 3) work code after the light stage, unclamped.
         noise: (3,) its standard deviation.
+        spoilt: (height, width) pixels that some channels were clipped in, which makes their luma wrong.
     """
     rgb = code[np.isfinite(code).all(axis=-1)]
     if not len(rgb):
         return Stretch(Levels(), "no valid pixels: levels left alone")
-    at = ends(code, noise)
-    black, white = max(float(at.low.min()), 0.0), float(at.high.max())  # what light sent below 0 is lost already
+    by = weights(primaries)
+    y = luma(code[..., 0], code[..., 1], code[..., 2], by)
+    known = np.isfinite(y) if spoilt is None else np.isfinite(y) & ~spoilt
+    top = highest(np.where(known, y, 0), float(luma(*noise, by)), HIGHLIGHTS) / AIM_HIGHLIGHTS
+    bright = float(np.percentile(rgb, BRIGHT, axis=0).max())
+    black = max(float(ends(code, noise).low.min()), 0.0)  # what light sent below 0 is lost already
+    white = max(top, bright)
     if white - black < FLATTEST:
         return Stretch(Levels(), "the picture is flat, all one level: levels left alone")
     if white > 1:
-        white = max(float(np.percentile(rgb, BRIGHT, axis=0).max()) / AIM_WHITE, 1.0)
+        white = max(bright / AIM_WHITE, 1.0)
     black, white = 0.0 if black < NEAR_BLACK else black, 1.0 if abs(1 - white) < NEAR_WHITE else white
     if (black, white) == (0, 1):
         return Stretch(Levels(), "black and white are where they should be: left alone")

@@ -22,7 +22,7 @@ LIKELY, LIKELY_SIGMA = 250.0, 75.0
 """In mired: most lights are between daylight and lamplight."""
 BALANCED, BALANCED_SIGMA = 10.0, 0.05
 """How much likelier a picture is balanced already than lit by any one light, and how exactly."""
-GAINS, GAINS_SIGMA = 0.2, 0.35
+GAINS, GAINS_SIGMA = 0.03, 0.35
 """How likely a recording has gains of any direction, and how large, beside one light."""
 REACH = 0.1
 """Belief farther from the estimate than this counts less and less: of two peaks, the estimate lies on one."""

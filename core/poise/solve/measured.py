@@ -1,15 +1,17 @@
 """A picture as auto measures it before anything is decided about its levels: its ends, its flare and its light."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from poise.chain import light as chain
+from poise.chain.stage import Stage
 from poise.colour.transfer import decode, encode
 from poise.correction.model import Encoding
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
-from poise.solve.ends import Ends, ends, noise, squares, whiteness
+from poise.solve.ends import Ends, blackness, ends, noise, squares, whiteness
 from poise.solve.floor import Floor, solve_floor
 from poise.solve.illuminant import Ceiling, Illuminant, Mask, angle, illuminant
 from poise.solve.working_code import Array, full_range, run
@@ -27,7 +29,8 @@ class Measured:
     Attributes:
         full: (height, width, 3) full-range source code, small.
         linear: the same in light, flare off.
-        noise: (3,) standard deviation, in sRGB code.
+        ends: its ends, as sRGB code.
+        spoilt: (height, width) pixels that are clipped in some channels but not in all; None of floats.
         floor: the flare.
         illuminant: the light, as far as this picture tells; None of a grey picture.
     """
@@ -36,7 +39,8 @@ class Measured:
     linear: Array
     encoding: Encoding
     depth: Depth
-    noise: Array
+    ends: Ends
+    spoilt: Mask | None
     floor: Floor
     illuminant: Illuminant | None
 
@@ -54,18 +58,26 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     small, some = (np.repeat(one, 3 if grey else 1, axis=-1) for one in (proxy(pixels, 480, 270), squares(pixels)))
     full = full_range(small, encoding, depth)
     width = noise(_seen(full_range(some, encoding, depth), encoding))
-    if grey:
-        return Measured(full, decode(encoding.given, full), encoding, depth, width, Floor(), None)
     code = _seen(full, encoding)
     at = ends(code, width)
-    clipped = None if depth.is_float else np.asarray((small >= depth.maximum).any(axis=-1))
+    if grey:
+        return Measured(full, decode(encoding.given, full), encoding, depth, at, None, Floor(), None)
+    high = small >= depth.maximum
+    clipped, spoilt = (None, None) if depth.is_float else (high.any(axis=-1), high.any(axis=-1) & ~high.all(axis=-1))
     plain = decode(encoding.given, full)
-    floor = Floor() if _one_colour(plain, clipped, encoding) else solve_floor(at, encoding)
+    floor = Floor() if _one_colour(plain, clipped, encoding) else solve_floor(at, blackness(code, at), encoding)
     through = chain.to_light(floor.light, encoding)
     linear = run(through, full)
     ceiling = _ceiling(at, code, encoding, depth, run(through, _source(at.high, encoding)))
     found = illuminant(linear, clipped, encoding.primaries, ceiling)
-    return Measured(full, linear, encoding, depth, width, floor, found)
+    return Measured(full, linear, encoding, depth, at, spoilt, floor, found)
+
+
+def noise_after(one: Measured, stages: Iterable[Stage]) -> Array:
+    """The noise's standard deviation, (3,), near the ceilings, after source code ran through stages."""
+    stages, at = list(stages), one.ends
+    above, below = (run(stages, _source(at.high - step, one.encoding)) for step in (0, at.noise))
+    return np.asarray(np.abs(above - below))
 
 
 def _ceiling(at: Ends, code: Array, encoding: Encoding, depth: Depth, light: Array) -> Ceiling:
