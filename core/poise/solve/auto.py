@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-import numpy as np
 from msgspec.structs import replace
 
 from poise.chain import order
@@ -61,15 +60,15 @@ def finish(one: Measured, found: Illuminant | None = None) -> Solution:
     exposed = solve_exposure(lit, encoding, under=depth.is_float)
     level = Correction(light=replace(light, exposure=exposed.stops), balance=Balance(neutral.slope))
     if found is not None and found.one_colour and angle(found.light) > TINTED:
-        return Solution(level, (neutral.note, "levels and saturation left alone as well"), found)
+        return Solution(level, (neutral.note, "one colour: flare, levels and saturation left alone"), found)
     through = order.steps(level, encoding, clamp=False)
     stretch = solve_levels(run(through, full), noise_after(one, through), encoding.work_primaries, one.spoilt)
     notes = [note for note in (one.floor.note, neutral.note, exposed.note, stretch.note) if note]
     saturation = 1.0 if found is None else solve_saturation(stretch.gain)
     levelled = replace(level, levels=stretch.levels)
     correction = replace(levelled, saturation=saturation)
-    share, end = _lost(correction, encoding, full) if not depth.is_float else (0.0, "")  # a float is never clamped
-    if saturation != 1 and share > MOST_LOST and (less := _lost(levelled, encoding, full))[0] <= MOST_LOST:
+    share, end = _lost(correction, one) if not depth.is_float else (0.0, "")  # a float is never clamped
+    if saturation != 1 and share > MOST_LOST and (less := _lost(levelled, one))[0] <= MOST_LOST:
         correction, (share, end) = levelled, less
         notes.append("saturation left alone: to give it back would crush or clip colours")
     elif saturation != 1:
@@ -79,9 +78,11 @@ def finish(one: Measured, found: Illuminant | None = None) -> Solution:
     return Solution(correction, tuple(notes), found)
 
 
-def _lost(correction: Correction, encoding: Encoding, full: Array) -> tuple[float, str]:
+def _lost(correction: Correction, one: Measured) -> tuple[float, str]:
     """The share of pixels that a correction takes to the end where they are most, beside the delivery without one."""
-    plain, made = (run(order.steps(one, encoding, clamp=False), full) for one in (NEUTRAL, correction))
+    most = one.depth.maximum
+    ways = (order.steps(each, one.encoding, clamp=False) for each in (NEUTRAL, correction))
+    plain, made = (np.floor(run(way, one.full) * most + 0.5) / most for way in ways)  # as rounded into a file
     crushed, clipped = counted(plain, made, (0, 1), (0, 1))
     pixels = plain[..., 0].size
     return max((crushed / pixels, "is crushed"), (clipped / pixels, "is clipped"))

@@ -42,9 +42,10 @@ class Ends:
 def squares(pixels: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
     """Squares of neighbouring pixels, (n, 8, 8, channels), evenly spread; none of a picture that is smaller."""
     down, across = (size // BLOCK for size in pixels.shape[:2])
-    grid = pixels[: down * BLOCK, : across * BLOCK].reshape(down, BLOCK, across, BLOCK, -1)
+    channels = pixels.shape[-1]
+    grid = pixels[: down * BLOCK, : across * BLOCK].reshape(down, BLOCK, across, BLOCK, channels)
     grid = grid[:: max(1, -(-down // BLOCKS[1])), :, :: max(1, -(-across // BLOCKS[0]))]
-    return np.moveaxis(grid, 2, 1).reshape(-1, BLOCK, BLOCK, pixels.shape[-1])
+    return np.moveaxis(grid, 2, 1).reshape(grid.shape[0] * grid.shape[2], BLOCK, BLOCK, channels)
 
 
 def noise(some: Array) -> Array:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from poise.colour.transfer import black_code, decode, encode, is_display
 from poise.correction.controls import FLARE
-from poise.correction.model import Encoding, Light
+from poise.correction.model import NEUTRAL, Encoding, Light
 from poise.solve.ends import Ends
 
 Array = npt.NDArray[np.float64]
@@ -17,6 +17,8 @@ BLACK, LIFTED = 0.015, 0.03
 ONE_BLACK, NO_BLACK = 0.05, 0.15
 """How near one pixel comes to all three floors, as a share of their ranges: up to the first a black shows each
 channel's flare; from the second on floors are of coloured surfaces, and only the lowest counts, for all three."""
+MARGIN = 0.008
+"""What stays of a floor, in sRGB code, two steps of 8 bits: a black that is lifted is not crushed on its way down."""
 LIKELY, SCENE = 0.25, 0.45
 """A floor beyond the first may be the scene's own, such as fog or a white wall; at the second nothing is taken off."""
 SHORT, FULL = 0.9, 0.985
@@ -30,7 +32,7 @@ IN_CODE_SHORT, IN_CODE_FULL = 0.95, 0.1
 class Floor:
     """Flare, its share in code, and the sentence that says why."""
 
-    light: Light = Light()
+    light: Light = NEUTRAL.light
     note: str = ""
 
 
@@ -44,7 +46,7 @@ def solve_floor(at: Ends, black: float, encoding: Encoding) -> Floor:
     low = np.maximum(at.low, 0)
     low = low.min() + (low - low.min()) * np.interp(black, [ONE_BLACK, NO_BLACK], [1, 0])
     kept = np.interp(low.max(), [LIKELY, SCENE], [1, 0])
-    floor = low * np.clip((low - BLACK) / (LIFTED - BLACK), 0, 1) * kept
+    floor = np.maximum(low - MARGIN, 0) * np.clip((low - BLACK) / (LIFTED - BLACK), 0, 1) * kept
     if low.max() <= BLACK:
         return Floor(note="every channel reaches black: no flare")
     if kept == 0:

@@ -6,6 +6,7 @@ little to go by. The widths were set coarsely on rendered spectra and degraded p
 """
 
 from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -39,9 +40,9 @@ ONE_COLOUR_SHARE = 0.25
 UNSURE = 0.3
 """Confidence below which the light is undone in proportion: a guess must do no harm."""
 CEILING_SURFACE = 0.1
-"""How far the highest red, green and blue lie from a white's in a picture of one colour: seldom as far as a surface."""
+"""How far the highest red, green and blue lie from a white's in a picture of one colour: less than a surface does."""
 OVER = 0.2
-"""How much wider the ceilings' error is where all three channels are clipped, which tells less than a white in range."""
+"""How much wider the ceilings' error is where all three channels are clipped: that tells less than a white in range."""
 BEYOND = 0.0
 """A clipped channel may have been higher: an error to that side counts for this much."""
 DARKEST = 0.03
@@ -141,7 +142,8 @@ def illuminant(
     mean, variety, other = _floored(asked["gray-world"][0]), _variety(light, told), 0.0
     if ceiling is not None:
         over = OVER if ceiling.clipped.all() else 0.0
-        asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over)
+        width = WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over
+        asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), width)
     plane, _ = prior(primaries)
     likelihood = np.zeros(len(plane))
     for name, (estimate, width) in asked.items():

@@ -1,4 +1,4 @@
-"""Black and white point: the lowest floor of the channels goes to 0 and the end of luma's highlights near 1, inside guards.
+"""Black and white point: the lowest floor of the channels goes to 0, the end of the highlights near 1, inside guards.
 
 Both are told from noise (`poise.solve.ends`). No channel is clipped in more than half a per cent of the pixels.
 """
@@ -57,11 +57,11 @@ def solve_levels(code: Array, noise: Array, primaries: str, spoilt: Mask | None 
     by = weights(primaries)
     y = luma(code[..., 0], code[..., 1], code[..., 2], by)
     known = np.isfinite(y) if spoilt is None else np.isfinite(y) & ~spoilt
-    top = highest(np.where(known, y, 0), float(luma(*noise, by)), HIGHLIGHTS) / AIM_HIGHLIGHTS
+    top = highest(np.where(known, y, 0), float(luma(noise[0], noise[1], noise[2], by)), HIGHLIGHTS) / AIM_HIGHLIGHTS
     bright = float(np.percentile(rgb, BRIGHT, axis=0).max())
     black = max(float(ends(code, noise).low.min()), 0.0)  # what light sent below 0 is lost already
     white = max(top, bright)
-    if white - black < FLATTEST:
+    if white * AIM_HIGHLIGHTS - black < FLATTEST:
         return Stretch(Levels(), "the picture is flat, all one level: levels left alone")
     if white > 1:
         white = max(bright / AIM_WHITE, 1.0)

@@ -63,7 +63,8 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     if grey:
         return Measured(full, decode(encoding.given, full), encoding, depth, at, None, Floor(), None)
     high = small >= depth.maximum
-    clipped, spoilt = (None, None) if depth.is_float else (high.any(axis=-1), high.any(axis=-1) & ~high.all(axis=-1))
+    clipped = None if depth.is_float else np.asarray(high.any(axis=-1))
+    spoilt = None if clipped is None else clipped & ~np.asarray(high.all(axis=-1))
     plain = decode(encoding.given, full)
     floor = Floor() if _one_colour(plain, clipped, encoding) else solve_floor(at, blackness(code, at), encoding)
     through = chain.to_light(floor.light, encoding)

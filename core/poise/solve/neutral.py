@@ -39,21 +39,20 @@ class Neutral:
 def solve_neutral(found: Illuminant, encoding: Encoding) -> Neutral:
     """The warmth and magenta under which the estimated illuminant becomes neutral.
 
-    A picture that is near enough is left alone, and so is one that is all one colour: it may honestly be so, and no
-    statistic can tell. Where the picture tells little of its light, a part of it is undone.
+    A picture that is near enough is left alone. One that is all one colour may honestly be so: no statistic can
+    tell, so only a share of the correction is made. Where a picture tells little of its light, a part of it is undone.
 
     Args:
         found: the light, in the encoding's primaries.
     """
     error, sure = angle(found.light), f"{100 * found.confidence:.0f} % sure"
     estimate = found.undone
-    if found.one_colour:
-        note = f"the picture is all one colour, {error:.1f} degrees off neutral, {sure}: balance left alone"
-        return Neutral(note=note, illuminant=found)
     if angle(estimate) < LEAST_DEGREES:
         return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
     note = f"estimated light {error:.1f} degrees off neutral, {sure}"
-    if found.share < 1:
+    if found.one_colour:
+        note += f"; the picture is all one colour, so only {100 * found.share:.0f} % of it is corrected"
+    elif found.share < 1:
         note += f"; the picture tells little of its light, so only {100 * found.share:.0f} % of it is corrected"
     warmth, magenta = undo(estimate, encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
