@@ -7,8 +7,11 @@ import numpy.typing as npt
 from scenes import Scene
 
 from poise.colour.transfer import decode
+from poise.correction import CODED
+from poise.frames.frame import Depth
 from poise.solve.estimators import gray_world, grey_edge, max_rgb, shades_of_gray
-from poise.solve.illuminant import Illuminant, angle, illuminant
+from poise.solve.illuminant import Illuminant, angle
+from poise.solve.measured import measure
 
 Errors = dict[str, npt.NDArray[np.float64]]
 NONE, AUTO = "none", "auto"
@@ -17,8 +20,9 @@ ALONE = {"gray-world": gray_world, "max-RGB": max_rgb, "shades-of-gray": shades_
 
 def found(scene: Scene) -> Illuminant:
     """What auto makes of a scene."""
-    light, told = _told(scene)
-    return illuminant(light, ~told)
+    measured = measure(scene.code, CODED, Depth.U16 if scene.code.dtype == np.uint16 else Depth.U8)
+    assert measured.illuminant is not None
+    return measured.illuminant
 
 
 def _told(scene: Scene) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.bool_]]:

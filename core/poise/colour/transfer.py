@@ -17,6 +17,7 @@ _HLG = ("ITU-R BT.2100 HLG", "ARIB STD-B67")
 _PQ = ("ITU-R BT.2100 PQ", "ST 2084")
 _PQ_PEAK = 10000.0
 _FOOT = 1e-10
+_WHITE = (0.5, 1.5)
 
 
 @lru_cache(maxsize=1)
@@ -83,6 +84,17 @@ def high_range(name: str) -> bool:
         (True, False)
     """
     return name in _PQ or name in _HLG
+
+
+def is_display(name: str) -> bool:
+    """Whether code 1 is a display's white, near light 1, with no room above; log codes and linear light have some.
+
+    Example:
+        >>> is_display("sRGB"), is_display("ACEScct"), is_display("ITU-R BT.2100 PQ"), is_display("linear")
+        (True, False, False, False)
+    """
+    low, high = _WHITE
+    return name != "linear" and not high_range(name) and low <= float(decode(name, 1.0)) <= high
 
 
 def _finite(function: Callable[[Array], Array], values: Array) -> Array:

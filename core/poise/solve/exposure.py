@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.colour.luma import luma, weights
-from poise.colour.transfer import decode, high_range
+from poise.colour.transfer import decode, is_display
 from poise.correction.controls import EXPOSURE
 from poise.correction.model import Encoding
 from poise.solve.levels import AIM_WHITE
@@ -17,8 +17,6 @@ LEAST_STOPS = 1.0
 """Less is left to black and white point."""
 DIMMEST = 0.09
 """Light that the median is not taken below, one stop under 18 % grey: the sun is no reason to drown the picture."""
-DISPLAY = (0.5, 1.5)
-"""Where a delivery's code for white stands in light, if it is a display's; log codes have room above."""
 NOTHING = 1e-6
 """Light below which there is no picture to be exposed."""
 
@@ -45,7 +43,7 @@ def solve_exposure(light: Array, encoding: Encoding, under: bool) -> Exposed:
     rgb = light.reshape(-1, 3)
     rgb = rgb[np.isfinite(rgb).all(axis=1)]
     aim = float(decode(encoding.work, np.array(AIM_WHITE)))
-    if not len(rgb) or high_range(encoding.work) or not DISPLAY[0] <= aim <= DISPLAY[1]:
+    if not len(rgb) or not is_display(encoding.work):
         return Exposed()
     y = luma(rgb[:, 0], rgb[:, 1], rgb[:, 2], weights(encoding.primaries))
     middle, high = np.percentile(y, [50, 99.5])

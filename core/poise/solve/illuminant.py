@@ -1,19 +1,15 @@
-"""The light of a picture: what four estimators say of it, weighed against each other and against what lights there are.
+"""The light of a picture: what five estimators say of it, weighed against each other and against what lights there are.
 
-Belief is spread over a plane of lights, along the Planckian locus and across it. Lights near the locus are likelier
-than green or purple ones, and a picture may well be balanced already. Each estimator multiplies that belief by a bell
-with long ends about its own answer, so that those who agree carry the day and one who errs is outvoted. Its width grows
-where the estimator has little to go by. The figures were fitted on rendered spectra, mostly under other lights than
-those of the tests; none is published.
+Belief is spread over a plane of lights (`poise.solve.lights`). Each estimator multiplies it by a Student t about its
+own answer, so that estimators that agree prevail and one that errs is outvoted. The t is wider where the estimator has
+little to go by. The widths were set coarsely on rendered spectra and degraded photographs; none is published.
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
-from poise.colour.adaptation import planckian_light
 from poise.frames.proxy import proxy
 from poise.solve.estimators import (
     BRIGHTEST,
@@ -25,19 +21,13 @@ from poise.solve.estimators import (
     shades_of_gray,
     smoothed,
 )
+from poise.solve.lights import prior, ratios, settled
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
-MIREDS = np.arange(50.0, 600.0, 8.0)
-ACROSS = np.arange(-1.2, 1.21, 0.04)
-"""Natural logarithms of red/green and blue/green, away from the locus; 0.33 are 10 CC of green or magenta."""
-CENTRE, NEAR = -0.05, 0.08
-"""Between the Planckian and the daylight locus, and how near lights keep to them."""
-LIKELY, LIKELY_SIGMA = 250.0, 75.0
-"""In mired: most lights are between daylight and lamplight."""
-BALANCED, BALANCED_SIGMA = 3.0, 0.05
-"""How much likelier a picture is balanced already than lit by any one light, and how exactly."""
+WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03}
+"""Of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
 SURFACE, VARIETY = 0.65, 0.12
@@ -47,12 +37,14 @@ ONE_COLOUR, OTHER = 0.06, 0.15
 """Below the first a picture is called so, where no estimator, seeing highlights, is farther from gray-world."""
 ONE_COLOUR_SHARE = 0.25
 """How much of such a picture's light is undone, and how much of the confidence is left: it may honestly be so."""
-UNSURE = 0.2
-"""Confidence below which only a part of the light is undone, down to a quarter: a guess must do no harm."""
-REACH = 0.1
-"""Belief farther from the estimate than this counts less and less: of two peaks, the estimate lies on one."""
-CLOSE = 3.0
-"""Degrees about the estimate; the belief within is the confidence."""
+UNSURE = 0.3
+"""Confidence below which the light is undone in proportion: a guess must do no harm."""
+CEILING_SURFACE = 0.1
+"""How far the highest red, green and blue lie from a white's in a picture of one colour: less than a surface does."""
+OVER = 0.2
+"""How much wider the ceilings' error is where all three channels are clipped: that tells less than a white in range."""
+BEYOND = 0.0
+"""A clipped channel may have been higher: an error to that side counts for this much."""
 DARKEST = 0.03
 """Share of the brightest below which chromaticity is mostly noise."""
 FLOOR = 0.05
@@ -66,6 +58,21 @@ LEAST_TOLD = 0.02
 
 
 @dataclass(frozen=True)
+class Ceiling:
+    """The highest red, green and blue of a picture.
+
+    Attributes:
+        light: (3,) linear.
+        clipped: (3,) whether a channel ends there because the recording does.
+        white: 0..1, how far one and the same pixel reaches all three.
+    """
+
+    light: Array
+    clipped: Mask
+    white: float
+
+
+@dataclass(frozen=True)
 class Illuminant:
     """The light of a picture.
 
@@ -75,6 +82,7 @@ class Illuminant:
         share: 0..1, how much of it should be undone.
         estimates: what each estimator says alone, (3,), by its name.
         one_colour: whether the picture is all one colour, so that no statistic can tell its light.
+        likelihood: (n,) what the picture says of each light of the plane, as logarithms; all 0 where it says nothing.
     """
 
     light: Array
@@ -82,6 +90,7 @@ class Illuminant:
     share: float
     estimates: dict[str, Array]
     one_colour: bool
+    likelihood: Array
 
     @property
     def undone(self) -> Array:
@@ -96,12 +105,15 @@ def angle(estimate: npt.ArrayLike, truth: npt.ArrayLike = (1, 1, 1)) -> float:
     return float(np.degrees(np.arccos(np.clip(cosine, -1, 1))))
 
 
-def illuminant(light: Array, clipped: Mask | None = None, primaries: str = "ITU-R BT.709") -> Illuminant:
+def illuminant(
+    light: Array, clipped: Mask | None = None, primaries: str = "ITU-R BT.709", ceiling: Ceiling | None = None
+) -> Illuminant:
     """The light that a picture stands in.
 
     Args:
         light: (height, width, 3) linear light in the primaries.
         clipped: (height, width) pixels whose colour is lost in the highlights.
+        ceiling: of the picture; not asked when None.
 
     Raises:
         PoiseError: unknown primaries.
@@ -116,59 +128,54 @@ def illuminant(light: Array, clipped: Mask | None = None, primaries: str = "ITU-
         told &= ~clipped
     pixels = light[told]
     if not len(pixels) or pixels.max() <= 0:
-        return Illuminant(np.ones(3), 0.0, 1.0, {}, False)
+        return Illuminant(np.ones(3), 0.0, 0.0, {}, False, np.zeros(len(prior(primaries)[0])))
     pixels, lengths = np.clip(pixels, 0, None), edges(light, told)
     white, highlight = common_peak(pixels), common_peak(lengths)
     asked = {
-        "gray-world": (gray_world(light, told), 0.4),
-        "max-RGB": (max_rgb(light, told), 0.02 + 2.0 * (1 - white)),
-        "shades-of-gray": (shades_of_gray(light, told), 0.08 + 2.0 * (1 - white)),
-        "grey-edge": (grey_edge(light, told), 0.05 + 0.8 * (1 - highlight)),
+        "gray-world": (gray_world(light, told), WIDTH["gray-world"]),
+        "max-RGB": (max_rgb(light, told), WIDTH["max-RGB"] + 2.0 * (1 - white)),
+        "shades-of-gray": (shades_of_gray(light, told), WIDTH["shades-of-gray"] + 2.0 * (1 - white)),
+        "grey-edge": (grey_edge(light, told), WIDTH["grey-edge"] + 0.8 * (1 - highlight)),
     }
     if not len(lengths) or np.percentile(lengths, BRIGHTEST) < CONTRAST * np.percentile(pixels, BRIGHTEST):
         del asked["grey-edge"]
     mean, variety, other = _floored(asked["gray-world"][0]), _variety(light, told), 0.0
-    plane, belief = _prior(primaries)
-    for estimate, width in asked.values():
+    if ceiling is not None:
+        over = OVER if ceiling.clipped.all() else 0.0
+        width = WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over
+        asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), width)
+    plane, _ = prior(primaries)
+    likelihood = np.zeros(len(plane))
+    for name, (estimate, width) in asked.items():
         apart = float(np.linalg.norm(_floored(estimate) - mean))  # highlights on one colour make variety too
-        unsure = np.hypot(width, SURFACE / (1 + (variety**2 + apart**2) / VARIETY**2))
-        missed = ((plane - _ratios(estimate)) ** 2).sum(axis=1) / unsure**2
-        belief = belief - (FREEDOM + 1) / 2 * np.log1p(missed / FREEDOM)
-        other = max(other, apart)
-    belief = np.exp(belief - belief.max())
-    belief /= belief.sum()
-    found, lights = _light(_peak(plane, belief)), _light(plane)
-    cosines = lights @ found / (np.linalg.norm(lights, axis=1) * np.linalg.norm(found))
-    sure = float(belief[cosines > np.cos(np.radians(CLOSE))].sum())
+        surface = CEILING_SURFACE if name == "ceiling" else SURFACE
+        unsure = np.hypot(width, surface / (1 + (variety**2 + apart**2) / VARIETY**2))
+        missed = plane - ratios(estimate)
+        if name == "ceiling" and ceiling is not None:
+            missed = _bounded(missed, ceiling.clipped)
+        else:
+            other = max(other, apart)
+        likelihood -= (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
+    found, sure = settled(likelihood, primaries)
     one_colour = variety < ONE_COLOUR and other < OTHER
-    sure *= ONE_COLOUR_SHARE if one_colour else 1.0
-    share = ONE_COLOUR_SHARE if one_colour else min(max(sure / UNSURE, ONE_COLOUR_SHARE), 1.0)
     estimates = {name: estimate for name, (estimate, _) in asked.items()}
-    return Illuminant(found, sure, share, estimates, one_colour)
+    return weighed(found, sure, estimates, one_colour, likelihood)
 
 
-def _peak(plane: Array, belief: Array) -> Array:
-    """The mean of the belief about its peak: a few steps of mean shift from the mean of all."""
-    at = belief @ plane
-    for _ in range(4):
-        near = belief / (1 + ((plane - at) ** 2).sum(axis=1) / REACH**2)
-        at = near @ plane / near.sum()
-    return np.asarray(at)
+def weighed(found: Array, sure: float, estimates: dict[str, Array], one_colour: bool, likelihood: Array) -> Illuminant:
+    """A light that was found, and how much of it should be undone: in proportion to how sure it is, below a half."""
+    if one_colour:
+        return Illuminant(found, sure * ONE_COLOUR_SHARE, ONE_COLOUR_SHARE, estimates, True, likelihood)
+    return Illuminant(found, sure, min(sure / UNSURE, 1.0), estimates, False, likelihood)
 
 
-@lru_cache(maxsize=8)
-def _prior(primaries: str) -> tuple[Array, Array]:
-    """The plane of lights, (n, 2), and the logarithm of the belief in each before a picture is seen, (n,)."""
-    locus = np.array([_ratios(planckian_light(mired, primaries)) for mired in MIREDS])
-    along = np.gradient(locus, axis=0)
-    along /= np.linalg.norm(along, axis=1, keepdims=True)
-    normal = np.stack([-along[:, 1], along[:, 0]], axis=1)
-    normal *= np.sign(normal.sum(axis=1, keepdims=True))
-    plane = (locus[:, None] + ACROSS[:, None] * normal[:, None]).reshape(-1, 2)
-    across, mireds = np.tile(ACROSS, len(MIREDS)), np.repeat(MIREDS, len(ACROSS))
-    lights = np.exp(-(((mireds - LIKELY) / LIKELY_SIGMA) ** 2) / 2)
-    balanced = BALANCED * np.exp(-(plane**2).sum(axis=1) / (2 * BALANCED_SIGMA**2))
-    return plane, np.log(lights + balanced + 1e-300) - np.log1p(((across - CENTRE) / NEAR) ** 2)
+def _bounded(missed: Array, clipped: Mask) -> Array:
+    """How far lights miss the ceilings' ratios, (n, 2), where a clipped channel's ceiling is the least it can be."""
+    red, green, blue = clipped
+    if clipped.all():
+        return missed
+    up, down = np.where([red, blue], BEYOND, 1.0), BEYOND if green else 1.0
+    return np.asarray(missed * np.where(missed > 0, up, down))
 
 
 def _variety(light: Array, told: Mask) -> float:
@@ -181,15 +188,4 @@ def _variety(light: Array, told: Mask) -> float:
 
 def _floored(light: Array) -> Array:
     """Log chromaticity in which a channel with next to nothing in it, such as blue under a lamp, does not run away."""
-    return _ratios(light + FLOOR * light.max(axis=-1, keepdims=True))
-
-
-def _ratios(light: Array) -> Array:
-    """Natural logarithms of red/green and blue/green, (..., 2)."""
-    light = np.maximum(light, 1e-9)
-    return np.asarray(np.log(np.clip(light[..., [0, 2]] / light[..., 1:2], 1e-3, 1e3)))
-
-
-def _light(ratios: Array) -> Array:
-    red, blue = np.exp(ratios[..., 0]), np.exp(ratios[..., 1])
-    return np.stack([red, np.ones_like(red), blue], axis=-1)
+    return ratios(light + FLOOR * light.max(axis=-1, keepdims=True))

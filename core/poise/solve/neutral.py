@@ -10,10 +10,9 @@ from poise.colour.luma import luma, weights
 from poise.colour.transfer import encode
 from poise.correction.controls import MAGENTA, WARMTH
 from poise.correction.model import Encoding
-from poise.solve.illuminant import Illuminant, angle, illuminant
+from poise.solve.illuminant import Illuminant, angle
 
 Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
 LEAST_DEGREES = 0.7
 """A smaller error is left alone: the estimator itself errs by more on most pictures."""
 MOST_MAGENTA = 40.0
@@ -37,17 +36,15 @@ class Neutral:
     illuminant: Illuminant | None = None
 
 
-def solve_neutral(light: Array, encoding: Encoding, clipped: Mask | None = None) -> Neutral:
+def solve_neutral(found: Illuminant, encoding: Encoding) -> Neutral:
     """The warmth and magenta under which the estimated illuminant becomes neutral.
 
     A picture that is near enough is left alone. One that is all one colour may honestly be so: no statistic can
-    tell, so only a share of the correction is made; so it is where the picture tells too little.
+    tell, so only a share of the correction is made. Where a picture tells little of its light, a part of it is undone.
 
     Args:
-        light: (height, width, 3) linear light in the encoding's primaries.
-        clipped: (height, width) pixels whose colour is lost in the highlights.
+        found: the light, in the encoding's primaries.
     """
-    found = illuminant(light, clipped, encoding.primaries)
     error, sure = angle(found.light), f"{100 * found.confidence:.0f} % sure"
     estimate = found.undone
     if angle(estimate) < LEAST_DEGREES:

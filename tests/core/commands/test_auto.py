@@ -32,7 +32,7 @@ def test_json_tells_what_was_decided_and_how_sure_it_is(day: Path) -> None:
     assert [Path(one["file"]).name for one in (fog, hull, quay)] == ["fog_03.png", "hull_02.png", "quay_01.png"]
     assert set(quay) == {"file", "correction", "confidence", "light", "notes"}
     assert set(quay["light"]) == {"red", "blue", "off", "undone", "one_colour", "apart"}
-    assert set(quay["light"]["apart"]) == {"gray-world", "max-RGB", "shades-of-gray", "grey-edge"}
+    assert set(quay["light"]["apart"]) == {"gray-world", "max-RGB", "shades-of-gray", "grey-edge", "ceiling"}
     # the light that was put on: codes of 0.85 and 0.62 are light of 0.70 and 0.35 (power 2.2, near enough)
     assert quay["light"]["red"] == pytest.approx(1 / 0.70, abs=0.12)
     assert quay["light"]["blue"] == pytest.approx(0.35 / 0.70, abs=0.06)
