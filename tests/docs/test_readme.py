@@ -117,6 +117,7 @@ def test_the_limits_are_those_of_the_sets() -> None:
     assert block("limits").strip() == limits_table().strip()
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written = re.search(r"```toml\n(# harbour.toml\n.*?)```", README, re.DOTALL)
     assert written
@@ -188,6 +189,7 @@ def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
         assert "Example" in run.stdout, name
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
     written = re.search(r'^\{"poise": 1, .*\}$', README, re.MULTILINE)
     assert written
@@ -197,6 +199,7 @@ def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
     assert (reel / "by_hand" / "quay_01.tif").exists()
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_hand_over_runs(reel: Path) -> None:
     assert poise(["auto", "--again", "poise_demo/quay_01.tif"], reel).exit_code == 0  # whatever other tests left there
     sidecar = reel / "poise_demo" / "quay_01.tif.poise.json"
@@ -213,6 +216,7 @@ def test_the_hand_over_runs(reel: Path) -> None:
     assert (after["saturation"], after["balance"]["power"]) == (before["saturation"], before["balance"]["power"])
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_sheet_of_the_readme_is_made_and_its_record_holds(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(reel)
     for line in block("sheet").splitlines():
