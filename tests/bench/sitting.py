@@ -16,6 +16,8 @@ from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import CellView
 
 WAIT = "wait:"
+READ = "every pixel of the picture in hand was read"
+"""Among the words that `turns` waits for, one that is on no screen."""
 SIZES = [(120, 40), (80, 24)]
 POOR = Look(Capability(80, 24, "standard", False))
 """16 colours and plain ASCII."""
@@ -61,9 +63,18 @@ async def until(pilot: Pilot[int], word: str) -> None:
 
 
 async def drawn(pilot: Pilot[int]) -> None:
-    """The picture was read and measured."""
+    """The picture was read and measured, and what the last key asked for is on the screen."""
     unready = ("reading ...", "measuring ...")
-    await until_in(pilot, lambda: not any(word in line for line in text(pilot) for word in unready))
+    for _ in range(3):  # a key becomes a message of a line to type on, that a call of the screen, that a drawing
+        await pilot.pause(0)
+    desk = pilot.app.screen_stack[0]
+    viewer = desk._crew.viewer  # type: ignore[attr-defined]
+
+    def answered() -> bool:
+        made = viewer._answered == viewer.asked and not viewer.busy and not desk._drawing  # type: ignore[attr-defined]
+        return made and not any(word in line for line in text(pilot) for word in unready)
+
+    await until_in(pilot, answered, lambda: text(pilot))
 
 
 def turns(folder: Path, *turns: tuple[Sequence[str], str]) -> None:
@@ -75,7 +86,11 @@ def turns(folder: Path, *turns: tuple[Sequence[str], str]) -> None:
             for keys, words in turns:
                 await pilot.press(*keys)
                 for word in words.split("|"):
-                    await until(pilot, word)
+                    if word == READ:
+                        viewer = pilot.app.screen_stack[0]._crew.viewer  # type: ignore[attr-defined]
+                        await until_in(pilot, lambda: viewer.exact)  # noqa: B023, waited for at once
+                    else:
+                        await until(pilot, word)
                 assert all(line.isascii() for line in text(pilot))
             await pilot.press("Q")
         assert app.fault is None

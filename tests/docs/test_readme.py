@@ -60,6 +60,7 @@ def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written = re.search(r"```toml\n(# harbour.toml\n.*?)```", page("check"), re.DOTALL)
     assert written
@@ -154,6 +155,7 @@ def test_every_command_of_the_table_has_help(tmp_path: Path) -> None:
         assert "Example" in run.stdout, name
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
     written = re.search(r'^\{"poise": 1, .*\}$', MANUAL, re.MULTILINE)
     assert written
@@ -163,6 +165,7 @@ def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
     assert (reel / "by_hand" / "quay_01.tif").exists()
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_hand_over_runs(reel: Path) -> None:
     assert poise(["auto", "--again", "poise_demo/quay_01.tif"], reel).exit_code == 0  # whatever other tests left there
     sidecar = reel / "poise_demo" / "quay_01.tif.poise.json"
@@ -179,6 +182,7 @@ def test_the_hand_over_runs(reel: Path) -> None:
     assert (after["saturation"], after["balance"]["power"]) == (before["saturation"], before["balance"]["power"])
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_sheet_of_the_readme_is_made_and_its_record_holds(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(reel)
     for line in block("sheet").splitlines():

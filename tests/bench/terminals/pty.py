@@ -69,7 +69,9 @@ class Pty:
         try:
             # the leader of a session has the first terminal that it opens for its own; no Python runs after the fork
             taken = ["sh", "-c", 'exec "$@" <"$0" >"$0" 2>&1', os.ttyname(slave), *self._command]
-            self.process = subprocess.Popen(taken, env=variables, cwd=self._folder, start_new_session=True)
+            self.process = subprocess.Popen(
+                taken, stdin=slave, stdout=slave, stderr=slave, env=variables, cwd=self._folder, start_new_session=True
+            )
         except BaseException:
             for file in (self._master, self._stop, self._stopper):
                 os.close(file)

@@ -11,13 +11,14 @@ LIMIT = 120.0
 
 
 def environment(**changes: str | None) -> dict[str, str]:
-    """A true-colour UTF-8 terminal and PATH, no HOME; `changes` sets variables, or takes them away with None.
+    """A true-colour UTF-8 terminal, PATH and where Python finds this code, no HOME; `changes` sets, or None takes away.
 
     Example:
         >>> "COLORTERM" in environment(COLORTERM=None)
         False
     """
     base = {"TERM": "xterm-256color", "COLORTERM": "truecolor", "LANG": "C.UTF-8", "PATH": os.environ["PATH"]}
+    base |= {"PYTHONPATH": os.environ["PYTHONPATH"]} if os.environ.get("PYTHONPATH") else {}
     return {name: value for name, value in {**base, **changes}.items() if value is not None}
 
 

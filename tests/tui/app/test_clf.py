@@ -49,10 +49,10 @@ def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) 
 
 
 def test_what_it_gives_is_said_where_there_is_one(day: Path) -> None:
-    assert any("is no CLF: name one by :source" in line for line in sit(day, keyed("clf-gives sRGB")))
+    sit(day, keyed("clf-gives sRGB"), then="is no CLF: name one by :source")
     assert not list(day.glob("*.json"))
     keys = [*keyed("source camera_a.clf"), *keyed("clf-gives BT.1886")]
-    assert any("what the CLF gives is ITU-R BT.1886" in line for line in sit(day, keys))
+    sit(day, keys, then="what the CLF gives is ITU-R BT.1886")
     assert load(day / "quay_02.tif.poise.json").encoding == Encoding("camera_a.clf", clf_gives="ITU-R BT.1886")
 
 

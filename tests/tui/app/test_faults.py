@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
-from sitting import turns
+from sitting import READ, turns
 
 from poise.sidecar import load
 from poise_tui.workers import coordinator, delivery
@@ -29,7 +29,7 @@ def test_faults_are_seen_and_mended_in_a_poor_terminal(reel: Path) -> None:
         reel,
         ([], "  market.png      !|  quay.png        !"),
         ([*"IIIIII"], "faults: 2 of 3 shots listed"),
-        (["down"], "! black 5.9 > 5"),
+        (["down"], f"! black 5.9 > 5|{READ}"),
         ([":", *"faults", "enter"], "! black-over 5.9 %, limit 5 % (common practice, no source)|every pixel was read"),
         (["x"], "1/2 of 3, faults"),
         (["1", "v", "v", "v"], "-/1 of 3, faults"),

@@ -201,7 +201,7 @@ def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -
                 for pane in app.screen.query(CellView):
                     pane.forget = lambda: asked.append(1)  # type: ignore[method-assign]
                 await pilot.press("ctrl+l")
-                assert len(asked) >= len(list(app.screen.query(CellView)))
+                await until_in(pilot, lambda: len(asked) >= len(list(app.screen.query(CellView))))
             await pilot.press("Q")
         assert app.fault is None
 

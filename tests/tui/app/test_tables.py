@@ -114,9 +114,9 @@ def test_keys_that_wait_do_not_follow_to_another_shot(pier: Path, monkeypatch: p
             await drawn(pilot)
             with monkeypatch.context() as slow:
                 slow.setattr(app.screen._coordinator, "picture", lambda: None)  # type: ignore[attr-defined]
-                await pilot.press("K", "enter", "tab")
+                await pilot.press("K", "enter")
                 await until(pilot, "waiting for the picture")
-                await pilot.press(":", *"go 2", "enter")
+                await pilot.press("tab", ":", *"go 2", "enter")
             await until(pilot, "shots 2/2")
             await drawn(pilot)
             await pilot.press("Q")
