@@ -16,7 +16,7 @@ from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT
 from poise.batch.stop import Stop
 from poise.batch.worker import FrameResult, process_frame
-from poise.batch.worker_process import Lost
+from poise.batch.worker_process import LostJob
 from poise.errors import PoiseError, UsageError
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = proce
     if number != address and not (number.isdecimal() and len(number) < 4 and 1 <= int(number) <= MOST):
         raise UsageError(f"--cluster {address}: after local: comes a number of processes, 1 to {MOST}, as in local:4")
 
-    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
+    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, FrameResult | LostJob | str]]:
         with ExitStack() as left:
             client = _client(address, left)
             _prepared(client, plan)
@@ -145,7 +145,7 @@ def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
 
 def _done(
     client: "Client", run: str, jobs: Iterator[Job], stop: Stop
-) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
+) -> Iterator[tuple[Job, FrameResult | LostJob | str]]:
     """Submits a few jobs ahead, so that memory stays flat, and yields them as they end.
 
     A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
@@ -183,8 +183,8 @@ def _done(
             if future.status in ("cancelled", "lost"):
                 raise PoiseError("the cluster's scheduler is gone; start it, and the same command goes on from here")
             fault = None if future.status == "finished" else future.exception()
-            result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
-            if isinstance(result, Lost) and result.again and not second:
+            result = LostJob(f"the cluster lost it ({fault})") if fault is not None else future.result()
+            if isinstance(result, LostJob) and result.again and not second:
                 again.append(job)
             else:
                 yield job, result

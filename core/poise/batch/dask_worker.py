@@ -12,7 +12,7 @@ from distributed import WorkerPlugin, get_worker
 
 from poise.batch.plan import Job
 from poise.batch.worker import FrameResult
-from poise.batch.worker_process import Lost, WorkerProcess
+from poise.batch.worker_process import LostJob, WorkerProcess
 
 Work = Callable[[Job], FrameResult | str]
 
@@ -39,7 +39,7 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         for child in list(self._all):
             child.end()
 
-    def do(self, job: Job) -> FrameResult | str | Lost:
+    def do(self, job: Job) -> FrameResult | str | LostJob:
         """One job, by a process that has none; called from the threads of the worker."""
         try:
             child = self._idle.pop()
@@ -48,7 +48,7 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
             self._all.add(child)
         child.hand(job)
         result = child.result(self._limit)
-        if self._over or isinstance(result, Lost):
+        if self._over or isinstance(result, LostJob):
             child.end()
             self._all.discard(child)
         else:
@@ -56,7 +56,7 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         return result
 
 
-def do_below(job: Job, run: str) -> FrameResult | str | Lost:
+def do_below(job: Job, run: str) -> FrameResult | str | LostJob:
     """One job of a run, on the worker that this is called on."""
     children = get_worker().plugins[run]
     assert isinstance(children, Children)

@@ -13,14 +13,14 @@ from poise.batch.fingerprint import recipe
 from poise.batch.lock import closed, locked
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
-from poise.batch.pool import LIMIT, processes
+from poise.batch.pool import LIMIT, as_completed
 from poise.batch.resume import Work, name_of, work
 from poise.batch.stop import Stop, stoppable
 from poise.batch.worker import FrameResult, process_frame
-from poise.batch.worker_process import Lost
+from poise.batch.worker_process import LostJob
 from poise.errors import OutputError
 
-Result = tuple[Job, FrameResult | Lost | str]
+Result = tuple[Job, FrameResult | LostJob | str]
 Executor = Callable[[Iterable[Job], Stop], Iterator[Result]]
 """Does jobs somewhere, and yields each with its result as it ends."""
 
@@ -57,7 +57,7 @@ class Summary:
 
 def here(workers: int, limit: float = LIMIT) -> Executor:
     """Jobs are done on this machine, by so many processes, each in at most so many seconds."""
-    return lambda jobs, stop: processes(process_frame, jobs, workers, stop, limit)
+    return lambda jobs, stop: as_completed(process_frame, jobs, workers, stop, limit)
 
 
 def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Work:
@@ -136,10 +136,10 @@ def run(
     )
 
 
-def _outcome(job: Job, result: FrameResult | Lost | str) -> Outcome:
+def _outcome(job: Job, result: FrameResult | LostJob | str) -> Outcome:
     if isinstance(result, FrameResult):
         return Outcome(job, result)
-    return Outcome(job, None, result.reason if isinstance(result, Lost) else result)
+    return Outcome(job, None, result.reason if isinstance(result, LostJob) else result)
 
 
 def _record(job: Job, made: FrameResult, folder: Path) -> Record:

@@ -29,7 +29,7 @@ _M_TRIM_THRESHOLD, _M_MMAP_MAX = -1, -4
 
 
 @dataclass(frozen=True)
-class Lost:
+class LostJob:
     """A job that its process did not bring back.
 
     Attributes:
@@ -68,7 +68,7 @@ class WorkerProcess(Generic[J, R]):
         """Gives it a job; that it died in the meantime is seen by `result`."""
         self._send(job)
 
-    def result(self, limit: float | None = None) -> R | Lost:
+    def result(self, limit: float | None = None) -> R | LostJob:
         """What came of the job; waited for if need be, for so many seconds at most.
 
         A process that is lost, or that took longer, is of no more use.
@@ -80,7 +80,7 @@ class WorkerProcess(Generic[J, R]):
         except (EOFError, OSError):
             with contextlib.suppress(subprocess.TimeoutExpired):
                 self._process.wait(5)
-            return Lost(f"the process that worked on it was ended by {self._how()}", again=True)
+            return LostJob(f"the process that worked on it was ended by {self._how()}", again=True)
         return too_long(limit or 0.0)
 
     def end(self) -> None:
@@ -105,9 +105,9 @@ class WorkerProcess(Generic[J, R]):
         return f"{name} (out of memory?)" if name == "SIGKILL" else f"{name}, a fault in a codec"
 
 
-def too_long(limit: float) -> Lost:
+def too_long(limit: float) -> LostJob:
     """What is told of a job that took longer than it may."""
-    return Lost(f"it took longer than {limit:g} s and was given up; allow more by --time-limit")
+    return LostJob(f"it took longer than {limit:g} s and was given up; allow more by --time-limit")
 
 
 def serve(handle: int) -> None:

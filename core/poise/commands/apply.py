@@ -7,13 +7,12 @@ from typing import Any
 
 import click
 
-from poise.batch import Plan, Summary, Target, here, outstanding, plan, run
-from poise.batch.run import Executor
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.batch.plan import Plan, Target, plan
+from poise.batch.run import Executor, Summary, here, outstanding, run
 from poise.commands.shared.closing import closing, frames
 from poise.commands.shared.notes import Notes
+from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
-from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
 from poise.frames.codecs import WRITTEN

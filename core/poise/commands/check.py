@@ -7,10 +7,8 @@ from pathlib import Path
 import click
 
 from poise.commands.checking.told import Checked, tell
-from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.shared.options import AS_JSON, FRAMES, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, say, shown
-from poise.commands.shared.over_frames import FRAMES
-from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.shots import Found, found
 from poise.delivery import outputs
 from poise.delivery.fault import Fault

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from poise.commands.shared.arguments import SIDECARS
+from poise.commands.shared.options import SIDECARS
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, Correction

@@ -9,7 +9,8 @@ from typing import Any
 
 import click
 
-from poise.batch import Target, here
+from poise.batch.plan import Target
+from poise.batch.run import here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
 from poise.commands.shared.demo_source import TRUTH, demo_folder

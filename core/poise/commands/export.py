@@ -6,7 +6,7 @@ import click
 
 from poise.batch.plan import left_out
 from poise.commands.exporting import TARGETS, Wanted, target
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.shots import found
 from poise.errors import UsageError

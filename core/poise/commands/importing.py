@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
-from poise.commands.shared.arguments import AS_JSON, SIDECARS
 from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.options import AS_JSON, SIDECARS
 from poise.commands.shared.output import Report, data, say, shown, some
 from poise.commands.shared.shots import Found, found
 from poise.commands.shared.source import is_clf, name_source

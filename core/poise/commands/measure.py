@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING, Any
 import click
 from msgspec.structs import asdict
 
-from poise.batch.worker_process import Lost
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.mattes import covered
-from poise.commands.shared.output import Report, data, shown
-from poise.commands.shared.over_frames import FRAMES, Reading, entry, line
-from poise.commands.shared.pace import paced
-from poise.commands.shared.processes import TIME_LIMIT, WORKERS
+from poise.commands.shared.options import AS_JSON, FRAMES, PATHS, SIDECARS, TIME_LIMIT, WORKERS
+from poise.commands.shared.output import Report, data, problem, shown
+from poise.commands.shared.over_frames import Reading, entry, line
+from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found, found, readings
 from poise.commands.shared.table import level, table
 from poise.correction import NEUTRAL, Correction, Encoding, Matte, default_encoding
@@ -71,14 +70,14 @@ def command(
     lines: list[str] = []
     shots = found(paths, report, sidecars=sidecars)
     looks = [look for number, one in enumerate(shots) for look in _looks(number, one, corrected, frames)]
-    results = in_processes(measured, looks, workers or os.cpu_count() or 1, time_limit)
-    for number, group in groupby(paced(results, len(looks), "frames", "measure"), lambda pair: pair[0].shot):
+    results = in_order(measured, looks, workers or os.cpu_count() or 1, time_limit)
+    for number, group in groupby(with_progress(results, len(looks), "frames", "measure"), lambda pair: pair[0].shot):
         one, over = shots[number], list[Reading]()
         judged: Measured | None = None
         for look, result in group:
             if look.number is not None and judged is None:
                 continue  # the shot was told of
-            if isinstance(result, Lost):
+            if isinstance(result, LostJob):
                 report.fault(look.file, result.reason)
             elif isinstance(result, Problem):
                 report.fault(*result)

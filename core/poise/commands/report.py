@@ -9,12 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from poise.atomic import atomic_replace
-from poise.batch.stop import stoppable
-from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.options import FRAMES, PATHS, SIDECARS, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
-from poise.commands.shared.over_frames import FRAMES
-from poise.commands.shared.pace import paced
-from poise.commands.shared.processes import WORKERS
+from poise.commands.shared.progress import with_progress
 from poise.errors import OutputError, UsageError, one_line
 
 if TYPE_CHECKING:
@@ -116,19 +113,10 @@ def _applied_to(outputs: Path | None) -> None:
 
 
 def _seen(subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int) -> "dict[int, Seen | str]":
-    """Looks at all shots.
-
-    Raises:
-        KeyboardInterrupt: it was asked to end.
-    """
     from poise.report.gather import looks
 
     total = sum(one.shot is not None for one in subjects)
-    with stoppable() as stop:
-        seen = dict(paced(looks(subjects, limits, workers, stop, every), total, "shots", "report"))
-    if stop.asked:
-        raise KeyboardInterrupt
-    return seen
+    return dict(with_progress(looks(subjects, limits, workers, every), total, "shots", "report"))
 
 
 def _write(

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 import msgspec
 
-from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.options import PATHS, SIDECARS
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, default_encoding

@@ -12,7 +12,7 @@ CHANNELS = ("red", "green", "blue")
 
 
 @dataclass(frozen=True)
-class Lost:
+class ClippingLoss:
     """Shares of the picture, in per cent, of which a channel reached an end that it had not reached in the source.
 
     Attributes:
@@ -36,17 +36,17 @@ def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
     return 0, depth.maximum
 
 
-def between(before: Readings, after: Readings) -> Lost:
+def between(before: Readings, after: Readings) -> ClippingLoss:
     """About what was lost, by the readings alone: what more lies at an end, in the channel where that is most."""
 
     def more(name: str) -> float:
         ends = [(getattr(before, one), getattr(after, one)) for one in CHANNELS]
         return float(max(0.0, *(getattr(now, name) - getattr(was, name) for was, now in ends)))
 
-    return Lost(more("crushed"), more("clipped"))
+    return ClippingLoss(more("crushed"), more("clipped"))
 
 
-def faults(file: str, lost: Lost, limits: Limits) -> list[Fault]:
+def faults(file: str, lost: ClippingLoss, limits: Limits) -> list[Fault]:
     """What was lost beyond the limits."""
     found = []
     for name, share, end, do in (

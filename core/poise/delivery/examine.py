@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from poise.chain.order import is_neutral
 from poise.correction.model import NEUTRAL, Correction, Encoding, default_encoding
-from poise.delivery.clipping import Lost, black_and_white
+from poise.delivery.clipping import ClippingLoss, black_and_white
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
@@ -41,7 +41,7 @@ class ExaminedFrame:
     readings: Readings
     within: Ends | None
     outside: float
-    lost: Lost
+    lost: ClippingLoss
 
 
 def read_as(encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, limits: Limits) -> Encoding:
@@ -98,7 +98,7 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
         readings,
         within,
         tally.share(tally.outside),
-        Lost(tally.share(tally.crushed), tally.share(tally.clipped)),
+        ClippingLoss(tally.share(tally.crushed), tally.share(tally.clipped)),
     )
 
 

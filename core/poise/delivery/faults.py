@@ -54,6 +54,6 @@ def faults_of_readings(
     share = after.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
     return (
         *signal_range.faults(file, share, within, encoding, limits),
-        *clipping.faults(file, clipping.between(before, after) if before else clipping.Lost(), limits),
+        *clipping.faults(file, clipping.between(before, after) if before else clipping.ClippingLoss(), limits),
         *levels.faults(file, after, limits),
     )

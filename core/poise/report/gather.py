@@ -8,9 +8,8 @@ import numpy as np
 
 from poise.batch.manifest import Record, read
 from poise.batch.plan import decided
-from poise.batch.pool import LIMIT, processes
-from poise.batch.stop import Stop
-from poise.batch.worker_process import Lost
+from poise.batch.pool import LIMIT, in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
@@ -117,24 +116,21 @@ def _subject(shot: Shot) -> Subject:
 
 
 def looks(
-    subjects: Sequence[Subject], limits: Limits, workers: int, stop: Stop, every: int = 0
+    subjects: Sequence[Subject], limits: Limits, workers: int, every: int = 0
 ) -> Iterator[tuple[int, Seen | str]]:
-    """Looks at all shots, as they come: the place of each among the subjects, and what was seen, or why nothing was.
+    """Examine all shots; yield the position of each among the subjects with the result, or the reason for a failure.
 
     Args:
-        workers: processes; with one, and for one shot, it is done in this one.
-        every: look at every so many frames of sequences for drift; 0 for none.
+        workers: largest number of processes.
+        every: examine every Nth frame of a sequence for drift as well; 0 for the judged frame alone.
+
+    Raises:
+        KeyboardInterrupt: as `poise.batch.pool.in_order`.
     """
     jobs = [_job(place, one, one.shot, limits, every) for place, one in enumerate(subjects) if one.shot]
-    if min(workers, len(jobs)) < 2:
-        for job in jobs:
-            if stop.asked:
-                return
-            yield job.place, look(job)
-        return
-    longest = max(len(job.files) for job in jobs)
-    for job, result in processes(look, jobs, min(workers, len(jobs)), stop, LIMIT + ANOTHER * longest):
-        yield job.place, result.reason if isinstance(result, Lost) else result
+    longest = max((len(job.files) for job in jobs), default=0)
+    for job, result in in_order(look, jobs, workers, LIMIT + ANOTHER * longest):
+        yield job.place, result.reason if isinstance(result, LostJob) else result
 
 
 def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:

@@ -6,7 +6,7 @@ from pathlib import Path
 from poise.chain.source import located
 from poise.commands.checking.told import Checked
 from poise.commands.shared.output import say, shown
-from poise.commands.shared.pace import paced
+from poise.commands.shared.progress import with_progress
 from poise.delivery.fault import Fault
 from poise.delivery.record import decided
 from poise.delivery.recorded import Recorded, read
@@ -40,7 +40,7 @@ def held_against(record: Path, paths: Sequence[Path], out: Path | None, sidecars
     if not todo:
         raise UsageError(f"{shown(record)}: it tells of no files that could be looked at; nothing to check")
     faults = list(found.faults)
-    for fault in paced((held(claim, folders) for claim, folders in todo), len(todo), "files"):
+    for fault in with_progress((held(claim, folders) for claim, folders in todo), len(todo), "files", "check"):
         faults += [fault] if fault else []
     if outputs and found.outputs:
         faults += extra(outputs, (claim.name for claim in found.outputs), "output")

@@ -3,11 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from poise.batch.pool import processes
-from poise.batch.stop import stoppable
-from poise.batch.worker_process import Lost
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
-from poise.commands.shared.pace import paced
+from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
 from poise.delivery.examine import ExaminedFrame
@@ -32,16 +31,12 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
     looks = list(_looks(shots, limits, step))
     found: dict[int, dict[int, ExaminedFrame]] = defaultdict(dict)
     faults: list[Fault] = []
-    with stoppable() as stop:
-        results = processes(look, looks, min(workers, len(looks)), stop, limit)
-        for at, result in paced(results, len(looks), "frames"):
-            if isinstance(result, ExaminedFrame):
-                found[at.shot][at.place] = result
-            else:
-                reason = result.reason if isinstance(result, Lost) else result
-                faults.append(Fault(str(at.file), "unreadable", words=reason))
-        if stop.asked:
-            raise KeyboardInterrupt
+    for at, result in with_progress(in_order(look, looks, workers, limit, isolate=True), len(looks), "frames", "check"):
+        if isinstance(result, ExaminedFrame):
+            found[at.shot][at.place] = result
+        else:
+            reason = result.reason if isinstance(result, LostJob) else result
+            faults.append(Fault(str(at.file), "unreadable", words=reason))
     reel = []
     for place, one in enumerate(shots):
         frames = dict(sorted(found[place].items()))

@@ -1,6 +1,6 @@
 """The last lines of `poise apply`: what stands in the folder now, and what to do next."""
 
-from poise.batch import Summary
+from poise.batch.run import Summary
 from poise.commands.shared.output import shown
 
 

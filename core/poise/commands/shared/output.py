@@ -7,7 +7,8 @@ from typing import Any
 
 import click
 
-from poise.errors import FileError, UsageError, one_line
+from poise.errors import FileError, UsageError, one_line, why_not
+from poise.frames.shots import Problem
 
 TOLD = 10
 """Names that stand in one line."""
@@ -71,3 +72,18 @@ def some(names: Sequence[object]) -> str:
 def shown(path: Path | str) -> str:
     """A path for a table: on one line, whatever it holds."""
     return one_line(path)
+
+
+def problem(path: Path, fault: Exception) -> Problem:
+    """What is told of a shot that could not be done, in a form that goes from process to process.
+
+    Args:
+        path: of the shot.
+
+    Example:
+        >>> problem(Path("quay_02.tif"), FileError("quay_02.tif.poise.json", "the sidecar is empty")).reason
+        'the sidecar is empty'
+    """
+    if isinstance(fault, FileError):
+        return Problem(fault.path, fault.reason)
+    return Problem(path, why_not(path, fault))

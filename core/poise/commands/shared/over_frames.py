@@ -3,8 +3,6 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import click
-
 from poise.commands.shared.output import shown
 from poise.commands.shared.shots import Found
 
@@ -19,27 +17,6 @@ class Reading(NamedTuple):
     file: Path
     depth: str
     readings: "Readings"
-
-
-def every(context: click.Context, option: click.Parameter, value: str | None) -> int | None:
-    """Every how many frames: 1 for `all`, None where the option is not given."""
-    if value is None:
-        return None
-    if value == "all":
-        return 1
-    if not (value.isascii() and value.isdecimal() and int(value)):
-        raise click.BadParameter(f"{value!r} is neither all nor a number such as 8; before a path, say --frames all")
-    return int(value)
-
-
-FRAMES = click.option(
-    "--frames",
-    metavar="all|N",
-    is_flag=False,
-    flag_value="all",
-    callback=every,
-    help="Measure all frames of a sequence, or every Nth.",
-)
 
 
 def drift_of(found: list[Reading]) -> "Drift | None":

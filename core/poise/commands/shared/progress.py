@@ -3,8 +3,8 @@
 import json
 import sys
 import time
-from collections.abc import Callable
-from typing import Any, Literal, Protocol
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any, Literal, Protocol, TypeVar
 
 import click
 
@@ -12,6 +12,7 @@ from poise.batch.resume import Work
 from poise.batch.run import Outcome
 from poise.commands.shared.output import Report, say
 
+T = TypeVar("T")
 Style = Literal["auto", "bar", "lines", "json", "none"]
 STYLES: tuple[Style, ...] = ("auto", "bar", "lines", "json", "none")
 EVERY = 10.0
@@ -149,3 +150,27 @@ def progress(style: Style, report: Report) -> Progress:
 
 def _event(what: str, **more: object) -> None:
     say(json.dumps({"event": what, **more}))
+
+
+def with_progress(items: Iterable[T], total: int, what: str, label: str) -> Iterator[T]:
+    """The items as they come, and progress beside them.
+
+    Args:
+        what: they are, as "frames".
+        label: the command.
+
+    Example:
+        for job, found in with_progress(results, len(jobs), "frames", "check"): ...
+    """
+    if sys.stderr.isatty():
+        with click.progressbar(items, length=total, label=label, show_pos=True, file=sys.stderr) as bar:
+            yield from bar
+        return
+    began = said = time.monotonic()
+    for number, item in enumerate(items, 1):
+        yield item
+        now = time.monotonic()
+        if now - said >= EVERY and number < total:
+            said = now
+            minutes, seconds = divmod(round((now - began) / number * (total - number)), 60)
+            say(f"{label}: {number} of {total} {what}, about {minutes}:{seconds:02} left")

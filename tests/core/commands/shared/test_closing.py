@@ -8,7 +8,7 @@ import skimage.data
 from click.testing import CliRunner
 from PIL import Image
 
-from poise.batch import Summary
+from poise.batch.run import Summary
 from poise.commands import main
 from poise.commands.shared.closing import closing
 
