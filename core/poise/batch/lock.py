@@ -43,7 +43,7 @@ def _hold(folder: Path) -> int:
         try:
             handle = open_without_links(folder / NAME, os.O_RDWR | os.O_CREAT)
         except OSError as fault:
-            raise closed(folder, fault) from fault
+            raise not_writable(folder, fault) from fault
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as fault:
@@ -58,6 +58,6 @@ def _hold(folder: Path) -> int:
         os.close(handle)
 
 
-def closed(folder: Path, fault: OSError) -> OutputError:
+def not_writable(folder: Path, fault: OSError) -> OutputError:
     """What is told of a folder that takes no outputs."""
     return OutputError(folder, f"no outputs can be written here: {(fault.strerror or str(fault)).lower()}")

@@ -17,7 +17,7 @@ OUTPUT = "the output is gone or was changed by someone else"
 
 
 @dataclass(frozen=True)
-class Work:
+class Remaining:
     """What a plan comes to in the light of a manifest.
 
     Attributes:
@@ -31,7 +31,7 @@ class Work:
     renewed: Mapping[Path, str]
 
 
-def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Work:
+def remaining(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Remaining:
     """Compares a plan with what is recorded.
 
     A file that the file system says nobody touched is taken as it is; one that was touched is read, and so are all to
@@ -56,7 +56,7 @@ def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Wor
                 renewed[job.file] = reason
         else:
             unchanged.append(job)
-    return Work(tuple(jobs), tuple(unchanged), renewed)
+    return Remaining(tuple(jobs), tuple(unchanged), renewed)
 
 
 def name_of(job: Job, folder: Path) -> str:

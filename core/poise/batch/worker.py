@@ -88,7 +88,7 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     source = by_extension(job.file)
     depth = Depth(job.depth) if job.depth else frame.depth
     linear = job.format == "exr" or (job.format == "tiff" and depth.is_float)
-    encoding = job.encoding or between(frame.linear, linear)
+    encoding = job.encoding or encoding_between(frame.linear, linear)
     same = source is not None and source.name == job.format and depth is frame.depth
     try:
         job.output.parent.mkdir(parents=True, exist_ok=True)
@@ -121,7 +121,7 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     return frame.width * frame.height, notes
 
 
-def between(source_linear: bool, output_linear: bool) -> Encoding:
+def encoding_between(source_linear: bool, output_linear: bool) -> Encoding:
     """The encoding of a file without one in its sidecar: an output is coded as its format is by convention.
 
     Example:

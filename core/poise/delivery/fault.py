@@ -56,7 +56,7 @@ def shown(value: float | str | None, unit: str = "") -> str:
     return f"{figure} {unit}".rstrip()
 
 
-def told(fault: Fault) -> str:
+def describe(fault: Fault) -> str:
     """What a fault is, with value, limit and source.
 
     Example:
@@ -66,10 +66,10 @@ def told(fault: Fault) -> str:
         'depth 8 bit, wanted 16 bit (one reel, one depth)'
     """
     value = "" if fault.value is None else f" {shown(fault.value, fault.unit)}"
-    return fault.fault + value + held_to(fault)
+    return fault.fault + value + limit_text(fault)
 
 
-def held_to(fault: Fault) -> str:
+def limit_text(fault: Fault) -> str:
     """What goes on after a value: the limit, or what is wanted in its place, and the source of that.
 
     Example:

@@ -10,7 +10,7 @@ from poise.frames.scan import MANIFEST
 ENDING = ".poise.json"
 
 
-def alone(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
+def orphan_sidecars(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
     """Sidecars beside no picture, in folders and below; folders of outputs are passed over, as a scan does.
 
     Args:

@@ -19,12 +19,12 @@ def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]
         reasons = reel.reasons(place, limit.value)
         if reasons:
             score = abs(reasons[0].score)
-            words = told(reasons)
+            words = describe(reasons)
             found.append(Fault(file, "apart", score, limit.value, limit.unit, limit.source, words, limit.caution))
     return found
 
 
-def told(reasons: Sequence[Reason]) -> str:
+def describe(reasons: Sequence[Reason]) -> str:
     """Why a shot stands apart, and what to do."""
     more = f" and {len(reasons) - 1} more" if len(reasons) > 1 else ""
     return f"it stands apart from the reel: {reasons[0]}{more}; match it, or leave it if it is meant to differ"

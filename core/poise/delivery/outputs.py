@@ -9,7 +9,7 @@ from pathlib import Path
 from poise.batch.fingerprint import recipe
 from poise.batch.manifest import Record, read
 from poise.batch.plan import Job, Plan, Target, plan
-from poise.batch.resume import OUTPUT, name_of, work
+from poise.batch.resume import OUTPUT, name_of, remaining
 from poise.delivery.fault import Fault
 from poise.frames.codecs import FORMATS
 from poise.frames.scan import MANIFEST
@@ -50,7 +50,7 @@ def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: 
     planned = _as_made(known, folder, records)
     decided = {file for shot, decision in known if decision is not None for file in shot.files}
     jobs = tuple(job for job in planned.jobs if job.file in decided or name_of(job, folder) in records)
-    needed = work(replace(planned, jobs=jobs), records, verify)
+    needed = remaining(replace(planned, jobs=jobs), records, verify)
     again = {job.file: job for job in needed.jobs}
     found = []
     for shot, _ in known:

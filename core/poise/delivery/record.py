@@ -23,7 +23,7 @@ class Entry(Struct, frozen=True, omit_defaults=True):
     Attributes:
         source: its path below the folder that was reported.
         hash: of the source's content, as `poise.batch.fingerprint.digest` gives it.
-        decision: of its correction and encoding, as `decided` gives it; empty where it has no sidecar.
+        decision: of its correction and encoding, as `decision_hash` gives it; empty where it has no sidecar.
         output: the path of what was made of it, below the folder of outputs; empty where there is none.
         output_hash: of the output's content.
     """
@@ -52,7 +52,7 @@ class Record(Struct, frozen=True):
     files: tuple[Entry, ...] = ()
 
 
-def decided(correction: Correction, encoding: Encoding | None) -> str:
+def decision_hash(correction: Correction, encoding: Encoding | None) -> str:
     """The hash of what was decided about a shot; an encoding of None is the file's default.
 
     Example:

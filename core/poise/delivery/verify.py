@@ -47,7 +47,7 @@ def below(folder: Path, name: str) -> Path | None:
     return path if os.path.commonpath([real, found]) == real and found != real else None
 
 
-def held(claim: Claim, folders: Sequence[Path]) -> Fault | None:
+def verify(claim: Claim, folders: Sequence[Path]) -> Fault | None:
     """What is wrong with a claim; None where the very file is there.
 
     Args:
@@ -77,7 +77,7 @@ def _content(claim: Claim, path: Path) -> Fault | None:
     return None
 
 
-def extra(folder: Path, known: Iterable[str], kind: str) -> list[Fault]:
+def unrecorded(folder: Path, known: Iterable[str], kind: str) -> list[Fault]:
     """Pictures in a folder that nothing was recorded of; hidden files and links to folders are passed over."""
     names, found = set(known), []
     for top, folders, files in os.walk(folder):

@@ -11,7 +11,7 @@ from poise.frames import read
 
 
 @dataclass(frozen=True)
-class Look:
+class FrameJob:
     """One frame to look at: all that a worker needs to know.
 
     Attributes:
@@ -28,7 +28,7 @@ class Look:
     limits: Limits
 
 
-def look(at: Look) -> ExaminedFrame | str:
+def examine_job(at: FrameJob) -> ExaminedFrame | str:
     """Examines one frame.
 
     Returns:

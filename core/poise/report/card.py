@@ -7,11 +7,11 @@ from itertools import groupby
 
 from poise.chain import order
 from poise.correction.model import CODED
-from poise.delivery.fault import Fault, held_to, shown
+from poise.delivery.fault import Fault, limit_text, shown
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.side import Side
-from poise.report.words import Said, number, said
+from poise.report.words import Change, changes, number
 from poise.scopes import Readings
 from poise.scopes.words import told
 
@@ -47,7 +47,7 @@ class Card:
     before: Side | None
     shown: Side | None
     changed: bool
-    correction: tuple[tuple[str, tuple[Said, ...]], ...]
+    correction: tuple[tuple[str, tuple[Change, ...]], ...]
     remark: str
     note: str
     drift: tuple[str, ...]
@@ -95,7 +95,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
     sidecar = subject.sidecar
     name = one_line(subject.shot.name if subject.shot else subject.path.name or subject.path)
     encoding = sidecar.encoding if sidecar else None
-    decided = said(subject.correction, encoding)
+    decided = changes(subject.correction, encoding)
     stages = tuple((stage, tuple(parts)) for stage, parts in groupby(decided, key=lambda one: one.stage))
     return Card(
         place,
@@ -158,7 +158,7 @@ def _measure(fault: Fault) -> str:
     """The value of a fault, its limit, and where that is from; nothing where there is no figure."""
     if fault.value is None:
         return ""
-    return shown(fault.value, fault.unit) + held_to(fault)
+    return shown(fault.value, fault.unit) + limit_text(fault)
 
 
 def _level(value: float) -> str:

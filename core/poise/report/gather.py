@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from poise.batch.manifest import Record, read
-from poise.batch.plan import decided
+from poise.batch.plan import decision_of
 from poise.batch.pool import LIMIT, in_order
 from poise.batch.worker_process import LostJob
 from poise.chain.source import located
@@ -20,7 +20,7 @@ from poise.delivery.shot import faults_of_shot
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
-from poise.report.look import Job, Seen, look
+from poise.report.look import ExaminedShot, Job, examine_shot
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels_of
 from poise.sidecar import Decision, Sidecar, State, load_or_none
@@ -56,7 +56,7 @@ class Subject:
     @property
     def decision(self) -> Decision | None:
         """What apply goes by."""
-        return None if self.shot is None else decided(self.sidecar, self.shot.first.parent)
+        return None if self.shot is None else decision_of(self.sidecar, self.shot.first.parent)
 
     @property
     def judged(self) -> int:
@@ -77,7 +77,7 @@ class Row:
     """
 
     subject: Subject
-    seen: Seen | None
+    seen: ExaminedShot | None
     trouble: tuple[str, ...]
     outputs: Mapping[Path, Record]
     faults: tuple[Fault, ...] = ()
@@ -117,7 +117,7 @@ def _subject(shot: Shot) -> Subject:
 
 def looks(
     subjects: Sequence[Subject], limits: Limits, workers: int, every: int = 0
-) -> Iterator[tuple[int, Seen | str]]:
+) -> Iterator[tuple[int, ExaminedShot | str]]:
     """Examine all shots; yield the position of each among the subjects with the result, or the reason for a failure.
 
     Args:
@@ -129,7 +129,7 @@ def looks(
     """
     jobs = [_job(place, one, one.shot, limits, every) for place, one in enumerate(subjects) if one.shot]
     longest = max((len(job.files) for job in jobs), default=0)
-    for job, result in in_order(look, jobs, workers, LIMIT + ANOTHER * longest):
+    for job, result in in_order(examine_shot, jobs, workers, LIMIT + ANOTHER * longest):
         yield job.place, result.reason if isinstance(result, LostJob) else result
 
 
@@ -139,7 +139,7 @@ def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Jo
 
 
 def rows(
-    subjects: Sequence[Subject], seen: Mapping[int, Seen | str], limits: Limits, outputs: Path | None = None
+    subjects: Sequence[Subject], seen: Mapping[int, ExaminedShot | str], limits: Limits, outputs: Path | None = None
 ) -> list[Row]:
     """The rows of what is known, in order.
 
@@ -157,14 +157,14 @@ def rows(
 
 
 def _faults(
-    known: Sequence[tuple[Subject, Seen | str | None]], limits: Limits, outputs: Path | None
+    known: Sequence[tuple[Subject, ExaminedShot | str | None]], limits: Limits, outputs: Path | None
 ) -> list[tuple[Fault, ...]]:
     """What is wrong with each as it would be delivered, by the rules of `poise check`."""
     delivered = [one.shot is not None and one.state in ("new", "balanced") for one, _ in known]
     found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
     reel = []
     for (one, seen), goes in zip(known, delivered, strict=True):
-        if goes and one.shot and isinstance(seen, Seen) and seen.frames:
+        if goes and one.shot and isinstance(seen, ExaminedShot) and seen.frames:
             name = str(one.path)
             found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
             reel.append((name, seen.frames[one.judged]))
@@ -177,10 +177,12 @@ def _faults(
     return [tuple(found[str(one.path)]) for one, _ in known]
 
 
-def _row(one: Subject, seen: Seen | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]) -> Row:
+def _row(
+    one: Subject, seen: ExaminedShot | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]
+) -> Row:
     trouble = [one.trouble] if one.trouble else []
     made = _outputs(one.shot, records) if one.shot else {}
-    if not isinstance(seen, Seen) or one.shot is None:
+    if not isinstance(seen, ExaminedShot) or one.shot is None:
         return Row(one, None, (*trouble, *([seen] if isinstance(seen, str) else [])), made, faults)
     for place, reason in seen.unread.items():
         trouble.append(f"frame {one.shot.numbers[place]}: {reason}" if one.shot.numbers else reason)

@@ -8,8 +8,8 @@ from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.examine import ExaminedFrame, examine
 from poise.delivery.limits import Limits
-from poise.delivery.worker import Look as Examining
-from poise.delivery.worker import look as examined_or_why
+from poise.delivery.worker import FrameJob as Examining
+from poise.delivery.worker import examine_job as examined_or_why
 from poise.errors import FileError, PoiseError, why_not
 from poise.frames import read
 from poise.report.side import Side, side
@@ -38,7 +38,7 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Seen:
+class ExaminedShot:
     """What a look at a shot brought.
 
     Attributes:
@@ -73,7 +73,7 @@ class Seen:
         return sum(len(one.data) for side in sides for one in (side.picture, side.waveform, side.parade))
 
 
-def look(job: Job) -> Seen | str:
+def examine_shot(job: Job) -> ExaminedShot | str:
     """Looks at one shot.
 
     Returns:
@@ -90,7 +90,7 @@ def look(job: Job) -> Seen | str:
         return why_not(job.file, fault)
 
 
-def _seen(job: Job) -> Seen:
+def _seen(job: Job) -> ExaminedShot:
     as_it_was = stamp(job.file)
     hashes = tuple(map(digest, job.files))
     frame = read(job.file)
@@ -103,14 +103,14 @@ def _seen(job: Job) -> Seen:
         examined = examine(frame, job.correction, job.encoding, job.limits)
     except PoiseError as fault:  # the picture is good, but takes no such correction
         plain = side(frame, NEUTRAL, default_encoding(frame.linear))
-        return Seen(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
+        return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
     read_off = examined.readings if examined.encoding == encoding else None  # the same, so not read off twice
     neutral = order.is_neutral(job.correction, CODED)
     before = side(frame, NEUTRAL, encoding, read_off if neutral else None)
     after = None if neutral else side(frame, job.correction, encoding, read_off)
     frames, unread = _others(job)
     frames[judged] = examined
-    return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
+    return ExaminedShot(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
 
 
 def _others(job: Job) -> tuple[dict[int, ExaminedFrame], dict[int, str]]:

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 
 from poise.chain.source import located, portable
-from poise.delivery.record import Entry, Record, decided
+from poise.delivery.record import Entry, Record, decision_hash
 from poise.report.gather import Row
 
 
@@ -38,7 +38,7 @@ def _files(row: Row) -> Iterator[Entry]:
     shot, seen, sidecar = row.subject.shot, row.seen, row.subject.sidecar
     if shot is None or seen is None:
         return
-    decision = decided(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
+    decision = decision_hash(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
     for file, content in zip(shot.files, seen.hashes, strict=True):
         made = row.outputs.get(file)
         output = (made.output, made.output_hash) if made else ("", "")

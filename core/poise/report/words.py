@@ -17,7 +17,7 @@ SIGNED = {"stops", "mired", "CC", ""}
 MINUS = "\u2212"
 
 
-class Said(NamedTuple):
+class Change(NamedTuple):
     """One thing that a correction does: the stage, what it is called, and the value with its unit."""
 
     stage: str
@@ -25,7 +25,7 @@ class Said(NamedTuple):
     value: str
 
 
-def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said, ...]:
+def changes(correction: Correction, encoding: Encoding | None = None) -> tuple[Change, ...]:
     """What a correction changes, in the order of the chain; empty where it changes nothing.
 
     Args:
@@ -36,31 +36,35 @@ def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said
         >>> said(Correction(light=Light(exposure=0.25)))
         (Said(stage='light', what='exposure', value='+0.25 stops'),)
     """
-    found: list[Said] = []
+    found: list[Change] = []
     for control in CONTROLS:
         value = _at(correction, control.path)
         idle = control in _idle(correction)
         if idle or value == _at(NEUTRAL, control.path):
             continue
-        found.append(Said(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
+        found.append(Change(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
     curves = asdict(correction.curves)
-    bent = [Said("curves", f"{name} curve", _bend(points)) for name, points in curves.items() if not straight(points)]
+    bent = [Change("curves", f"{name} curve", _bend(points)) for name, points in curves.items() if not straight(points)]
     place = next((i for i, one in enumerate(found) if one.stage == "saturation"), len(found))
     found[place:place] = bent
-    return (*coded(encoding), *found, *(Said("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes))
+    return (
+        *encoding_changes(encoding),
+        *found,
+        *(Change("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes),
+    )
 
 
-def coded(encoding: Encoding | None) -> tuple[Said, ...]:
+def encoding_changes(encoding: Encoding | None) -> tuple[Change, ...]:
     """What an encoding changes: a conversion, and narrow range."""
     if encoding is None:
         return ()
     found = []
     if encoding.source != encoding.delivery:
-        found.append(Said("encoding", "code", f"{encoding.source} to {encoding.delivery}"))
+        found.append(Change("encoding", "code", f"{encoding.source} to {encoding.delivery}"))
     if encoding.delivery_primaries not in (None, encoding.primaries):
-        found.append(Said("encoding", "primaries", f"{encoding.primaries} to {encoding.delivery_primaries}"))
+        found.append(Change("encoding", "primaries", f"{encoding.primaries} to {encoding.delivery_primaries}"))
     if encoding.range == "narrow":
-        found.append(Said("encoding", "range", "narrow"))
+        found.append(Change("encoding", "range", "narrow"))
     return tuple(found)
 
 

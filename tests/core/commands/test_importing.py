@@ -12,7 +12,7 @@ from skimage import data
 
 from poise.commands import main
 from poise.correction import Encoding
-from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list
+from poise.exchange.cdl import Cdl, Entry, cc, ccc, code_descriptions, decision_list
 from poise.sidecar import load
 
 PICTURE = np.ascontiguousarray(data.astronaut()[::16, ::16])
@@ -122,7 +122,7 @@ def test_a_conversion_is_told_and_other_code_not_taken(day: Path, tmp_path: Path
     log = Encoding("ACEScct", "sRGB")
     for name in ("quay_01.tif", "quay_02.tif"):
         decide(day / name, {}, encoding={"source": "ACEScct", "delivery": "sRGB"})
-    told = Entry("quay_02", CDL, (), (), *coded(log))
+    told = Entry("quay_02", CDL, (), (), *code_descriptions(log))
     result = poise("import", reel(tmp_path, Entry("quay_01", CDL), told), "--onto", day)
     assert result.exit_code == 1
     words = "its source is ACEScct: the CDL works on sRGB code, after that conversion"

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 
 class Reading(NamedTuple):
-    """One frame of a sequence, and what was read off it."""
+    """The readings of one frame of a sequence."""
 
     number: int
     file: Path
@@ -20,7 +20,7 @@ class Reading(NamedTuple):
 
 
 def drift_of(found: list[Reading]) -> "Drift | None":
-    """What the frames do; None for fewer than two, and where nothing in them can be measured."""
+    """Drift and flicker of frames; None for fewer than two frames, or if nothing in them can be measured."""
     import numpy as np
 
     from poise.scopes.course import Course, levels_of
@@ -32,7 +32,7 @@ def drift_of(found: list[Reading]) -> "Drift | None":
 
 
 def entry(found: list[Reading], step: int) -> dict[str, Any]:
-    """What `--json` tells beside the shot's own readings."""
+    """The additional entries of `measure --json` for a sequence."""
     drift = drift_of(found)
     return {
         "every": step,
@@ -42,9 +42,9 @@ def entry(found: list[Reading], step: int) -> dict[str, Any]:
 
 
 def line(one: Found, found: list[Reading], step: int) -> str:
-    """What stands below the table about drift and flicker."""
+    """The line about drift and flicker below the table."""
     from poise.scopes.words import told
 
     drift = drift_of(found)
-    said = "; ".join(told(drift)) if drift else "fewer than two frames, so no drift"
+    said = "; ".join(told(drift)) if drift else "fewer than two frames: no drift to measure"
     return f"{shown(one.path)}  {f'one frame in {step}: ' if step > 1 else ''}{said}"

@@ -5,7 +5,7 @@ from poise.correction.model import Encoding
 _CODE = "code value: "
 
 
-def coded(encoding: Encoding) -> tuple[str, str]:
+def code_descriptions(encoding: Encoding) -> tuple[str, str]:
     """The code that an exported CDL works on, and the one that comes out.
 
     Example:
@@ -19,7 +19,7 @@ def coded(encoding: Encoding) -> tuple[str, str]:
     )
 
 
-def other(description: str, encoding: Encoding) -> str:
+def mismatched_code(description: str, encoding: Encoding) -> str:
     """The transfer function of the code that a CDL was made for, where it isn't the one that it would work on.
 
     Args:

@@ -6,8 +6,8 @@ from poise.correction.model import CODED, Correction, Encoding
 from poise.exchange.cdl.model import Cdl, Triple
 
 
-def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
-    """The parts of a correction that no CDL holds, in words; none where `folded` is exact.
+def parts_beyond_cdl(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
+    """The parts of a correction that no CDL holds, in words; none where `fold` is exact.
 
     A CDL works on full-range code. Where the delivery is an integer picture it clamps as ASC CDL does; where it is
     float it doesn't clamp at all, and a negative base skips power.
@@ -33,7 +33,7 @@ def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
     return tuple(name for name, there in parts.items() if there)
 
 
-def folded(correction: Correction, encoding: Encoding = CODED) -> Cdl:
+def fold(correction: Correction, encoding: Encoding = CODED) -> Cdl:
     """Flare in code, balance, levels and saturation as one CDL; all else is left out.
 
     Example:

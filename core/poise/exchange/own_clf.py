@@ -15,7 +15,7 @@ _GIVEN = re.compile(
 )
 
 
-def coded(file: Path) -> str:
+def exported_code(file: Path) -> str:
     """The transfer function of what comes out of a file of ours; empty for linear light, and for files of others.
 
     Example:
