@@ -53,9 +53,9 @@ def as_completed(
     try:
         while stop.asked < 2:
             while not stop.asked and len(_busy(pool)) < workers and waiting:
-                _hand(_idle(pool, work), waiting.take())
+                _start(_idle(pool, work), waiting.take())
             if not (stop.asked or waiting or _busy(pool)) and again:
-                _hand(_idle(pool, work), again.popleft(), second=True)
+                _start(_idle(pool, work), again.popleft(), second=True)
             if not _busy(pool):
                 return
             for worker, result in _ended(pool, limit):
@@ -135,9 +135,9 @@ def _idle(pool: list[_Worker[J]], work: Callable[[J], R]) -> _Worker[J]:
     return worker
 
 
-def _hand(worker: _Worker[J], job: J, second: bool = False) -> None:
+def _start(worker: _Worker[J], job: J, second: bool = False) -> None:
     worker.job, worker.began, worker.second = job, time.monotonic(), second
-    worker.child.hand(job)
+    worker.child.start(job)
 
 
 def _ended(pool: list[_Worker[J]], limit: float) -> Iterator[tuple[_Worker[J], Any]]:

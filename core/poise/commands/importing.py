@@ -127,7 +127,7 @@ def _offers(file: Path, report: Report) -> list[Offer]:
 
 def _report_ambiguous(matches: Matches, shots: Sequence[Found], report: Report) -> None:
     """Report corrections that fit several shots, and shots that several corrections fit; none of them is imported."""
-    for offer, numbers in matches.unclear:
+    for offer, numbers in matches.ambiguous:
         names = some([shots[number].path for number in numbers])
         report.fault(offer.file, f"{offer.name} fits {names}; name one of them with --onto")
     for number, both in sorted(matches.clashing.items()):

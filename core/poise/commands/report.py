@@ -118,10 +118,10 @@ def _require_manifest(outputs: Path | None) -> None:
 def _examined(
     subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int
 ) -> "dict[int, ExaminedShot | str]":
-    from poise.report.gather import looks
+    from poise.report.gather import examine_shots
 
     total = sum(one.shot is not None for one in subjects)
-    return dict(with_progress(looks(subjects, limits, workers, every), total, "shots", "report"))
+    return dict(with_progress(examine_shots(subjects, limits, workers, every), total, "shots", "report"))
 
 
 def _write(

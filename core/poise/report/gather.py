@@ -1,4 +1,4 @@
-"""Gathering: a folder becomes subjects, a job each, and with what was seen the rows of a sheet."""
+"""From a folder to the rows of a sheet: finds the subjects, examines each in a process, and combines the results."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -26,17 +26,17 @@ from poise.scopes.course import levels_of
 from poise.sidecar import Decision, Sidecar, State, load_or_none
 
 ANOTHER = 30.0
-"""Seconds that each further frame of a sequence may take."""
+"""Additional time limit for each frame of a sequence, in seconds."""
 
 
 @dataclass(frozen=True)
 class Subject:
-    """What a row is about: a shot, or a path that can't be one.
+    """The subject of a row: a shot, or a path that can't be one.
 
     Attributes:
         path: the still, or the pattern of a sequence, with its folder.
-        sidecar: None where there is none, and where it can't be read.
-        trouble: what is wrong with its path or its sidecar; empty where nothing is.
+        sidecar: None if there is none or it can't be read.
+        trouble: what is wrong with its path or its sidecar; empty if nothing is.
     """
 
     path: Path
@@ -50,17 +50,17 @@ class Subject:
 
     @property
     def state(self) -> State | None:
-        """None where it can't be known."""
+        """The state of its decision; None if it is unknown."""
         return self.sidecar.state if self.sidecar else None if self.trouble else "new"
 
     @property
     def decision(self) -> Decision | None:
-        """What apply goes by."""
+        """The decision that `apply` carries out."""
         return None if self.shot is None else decision_of(self.sidecar, self.shot.first.parent)
 
     @property
     def judged(self) -> int:
-        """The place among its frames of the one that it is judged on."""
+        """The index of the judged frame among its files."""
         return self.shot.nearest(self.sidecar.judged if self.sidecar else None) if self.shot else 0
 
 
@@ -69,15 +69,15 @@ class Row:
     """One row of a sheet.
 
     Attributes:
-        seen: None where the shot can't be read.
-        trouble: why not, or what else is wrong with its files, a sentence each.
-        drift: over the frames as they would be delivered; None for a still, and where they were not looked at.
-        outputs: by file of the shot, what the manifest of the outputs says was made of it.
-        faults: what a delivery may not have; none for what is not delivered: held, skipped, or with a broken sidecar.
+        examined: None if the shot can't be read.
+        trouble: why it can't, or what else is wrong with its files, a sentence each.
+        outputs: the records of its outputs in the manifest, by file of the shot.
+        faults: delivery faults; none for shots that are held or skipped, or whose sidecar is damaged.
+        drift: over the frames as they would be delivered; None for a still, or if they were not examined.
     """
 
     subject: Subject
-    seen: ExaminedShot | None
+    examined: ExaminedShot | None
     trouble: tuple[str, ...]
     outputs: Mapping[Path, Record]
     faults: tuple[Fault, ...] = ()
@@ -85,13 +85,13 @@ class Row:
 
     @property
     def frame(self) -> int | None:
-        """The number of the frame that the shot is judged on; None for a still."""
+        """The number of the judged frame; None for a still."""
         shot = self.subject.shot
         return shot.numbers[self.subject.judged] if shot and shot.numbers else None
 
 
 def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]:
-    """All shots in paths, and all that stands in for one: nothing is left out.
+    """List all shots in paths, and all paths that should be shots but can't be.
 
     Raises:
         UsageError: there are no shots at all, or two of them would share a sidecar.
@@ -100,8 +100,8 @@ def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]
     subjects = [_subject(shot) for shot in listing.shots]
     faulty = [Subject(path, None, None, reason) for path, reason in listing.problems]
     if not subjects:
-        told = "; ".join(str(FileError(one.path, one.trouble)) for one in faulty[:3])
-        raise UsageError(told or "no pictures found; nothing to report")
+        reasons = "; ".join(str(FileError(one.path, one.trouble)) for one in faulty[:3])
+        raise UsageError(reasons or "no pictures found; nothing to report")
     return [*subjects, *faulty]
 
 
@@ -115,7 +115,7 @@ def _subject(shot: Shot) -> Subject:
         return Subject(path, shot, None, f"its sidecar can't be used: {fault.strerror}")
 
 
-def looks(
+def examine_shots(
     subjects: Sequence[Subject], limits: Limits, workers: int, every: int = 0
 ) -> Iterator[tuple[int, ExaminedShot | str]]:
     """Examine all shots; yield the position of each among the subjects with the result, or the reason for a failure.
@@ -139,69 +139,71 @@ def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Jo
 
 
 def rows(
-    subjects: Sequence[Subject], seen: Mapping[int, ExaminedShot | str], limits: Limits, outputs: Path | None = None
+    subjects: Sequence[Subject], examined: Mapping[int, ExaminedShot | str], limits: Limits, outputs: Path | None = None
 ) -> list[Row]:
-    """The rows of what is known, in order.
+    """Build the rows of the sheet, in order.
 
     Args:
-        seen: by the place among the subjects.
-        outputs: the folder that they were applied to.
+        examined: results by index among the subjects; a text is the reason for a failure.
+        outputs: the folder that `apply` wrote to.
 
     Raises:
         OutputError: its manifest can't be read.
-        UsageError: it is that of the sources.
+        UsageError: it is the folder of the sources.
     """
     records = read(outputs) if outputs else {}
-    faults = _faults([(one, seen.get(place)) for place, one in enumerate(subjects)], limits, outputs)
-    return [_row(one, seen.get(place), records, faults[place]) for place, one in enumerate(subjects)]
+    faults = _faults([(one, examined.get(place)) for place, one in enumerate(subjects)], limits, outputs)
+    return [_row(one, examined.get(place), records, faults[place]) for place, one in enumerate(subjects)]
 
 
 def _faults(
     known: Sequence[tuple[Subject, ExaminedShot | str | None]], limits: Limits, outputs: Path | None
 ) -> list[tuple[Fault, ...]]:
-    """What is wrong with each as it would be delivered, by the rules of `poise check`."""
+    """The delivery faults of each subject, by the rules of `poise check`."""
     delivered = [one.shot is not None and one.state in ("new", "balanced") for one, _ in known]
     found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
     reel = []
-    for (one, seen), goes in zip(known, delivered, strict=True):
-        if goes and one.shot and isinstance(seen, ExaminedShot) and seen.frames:
+    for (one, examined), goes in zip(known, delivered, strict=True):
+        if goes and one.shot and isinstance(examined, ExaminedShot) and examined.frames:
             name = str(one.path)
-            found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
-            reel.append((name, seen.frames[one.judged]))
+            found[name] += faults_of_shot(name, one.shot, examined.frames, limits, len(examined.frames) > 1)
+            reel.append((name, examined.frames[one.judged]))
     more = list(faults_of_reel(reel, limits))
     if outputs:
-        made = [(one.shot, one.decision) for (one, _), goes in zip(known, delivered, strict=True) if goes and one.shot]
-        more += of_outputs(made, outputs)
+        delivered_shots = [
+            (one.shot, one.decision) for (one, _), goes in zip(known, delivered, strict=True) if goes and one.shot
+        ]
+        more += of_outputs(delivered_shots, outputs)
     for fault in more:
         found[fault.file].append(fault)
     return [tuple(found[str(one.path)]) for one, _ in known]
 
 
 def _row(
-    one: Subject, seen: ExaminedShot | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]
+    one: Subject, examined: ExaminedShot | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]
 ) -> Row:
     trouble = [one.trouble] if one.trouble else []
-    made = _outputs(one.shot, records) if one.shot else {}
-    if not isinstance(seen, ExaminedShot) or one.shot is None:
-        return Row(one, None, (*trouble, *([seen] if isinstance(seen, str) else [])), made, faults)
-    for place, reason in seen.unread.items():
+    found_outputs = _outputs(one.shot, records) if one.shot else {}
+    if not isinstance(examined, ExaminedShot) or one.shot is None:
+        return Row(one, None, (*trouble, *([examined] if isinstance(examined, str) else [])), found_outputs, faults)
+    for place, reason in examined.unread.items():
         trouble.append(f"frame {one.shot.numbers[place]}: {reason}" if one.shot.numbers else reason)
     course = None
-    if len(seen.frames) > 1:
-        numbers = np.array([one.shot.numbers[place] for place in seen.frames])
-        course = Course(numbers, np.array([levels_of(frame.readings) for frame in seen.frames.values()]))
-    return Row(one, seen, tuple(trouble), made, faults, drift(course) if course else None)
+    if len(examined.frames) > 1:
+        numbers = np.array([one.shot.numbers[place] for place in examined.frames])
+        course = Course(numbers, np.array([levels_of(frame.readings) for frame in examined.frames.values()]))
+    return Row(one, examined, tuple(trouble), found_outputs, faults, drift(course) if course else None)
 
 
 def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:
-    """What was made of a shot's files: an output stands below its folder where the source does, under any ending."""
-    made = {}
+    """The records of a shot's outputs: each has the relative path of its source, with any extension."""
+    found_outputs = {}
     for file in shot.files:
         place = shot.relative(file)
         record = records.get(place.as_posix()) or _other_ending(place, records)
         if record is not None and Path(record.source).name == file.name:
-            made[file] = record
-    return made
+            found_outputs[file] = record
+    return found_outputs
 
 
 def _other_ending(place: Path, records: Mapping[str, Record]) -> Record | None:

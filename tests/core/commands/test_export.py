@@ -65,7 +65,7 @@ def test_what_is_written_and_what_is_told(day: Path, tmp_path: Path) -> None:
     ]
     (one,) = read(hand / "quay_01.cc")
     assert (one.id, one.cdl.slope, one.cdl.saturation) == ("quay_01", (1.1, 1.0, 0.9), 1.25)
-    assert one.told == (
+    assert one.descriptions == (
         "poise 0.1.0",
         "clamped to 0..1 before power and at the end",
         "exact: balance, levels and saturation",
@@ -133,7 +133,7 @@ def test_names_that_stand_twice_get_their_folders_or_endings(tmp_path: Path) -> 
     cc = {"a/quay.cc", "b/quay.cc", "b/ferry.tif.cc", "b/ferry.tiff.cc", "reel 2/s.cc"}
     assert files(hand) == cc | {"day.ccc", "day.cdl"}
     assert read(hand / "day.cdl")[-1].media == ("reel%202/s.%23%23%23%23.tif",)
-    assert "on s.0001.tif" in read(hand / "reel 2" / "s.cc")[0].told[-1]
+    assert "on s.0001.tif" in read(hand / "reel 2" / "s.cc")[0].descriptions[-1]
 
 
 def test_one_place_of_two_folders_is_refused(tmp_path: Path) -> None:

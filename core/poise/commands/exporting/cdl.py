@@ -56,7 +56,7 @@ def export(shots: Sequence[Found], options: ExportOptions, into: Destination, re
             entries.append(entry)
             done.append(about)
             if not options.as_json:
-                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.told[-1]}")
+                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.descriptions[-1]}")
     if entries:
         _reel(entries, _title(shots), options, into, report)
     return done

@@ -1,4 +1,4 @@
-"""ASC CDL v1.2: ten numbers a shot, in `.cc`, `.ccc` and `.cdl` files."""
+"""ASC CDL v1.2: ten numbers per shot, in `.cc`, `.ccc` and `.cdl` files."""
 
 from poise.exchange.cdl.code import code_descriptions, mismatched_code
 from poise.exchange.cdl.fit import Residual, fit

@@ -1,4 +1,4 @@
-"""A CDL for what none holds exactly: the least-squares fit over a shot's own pixels, and how far off it is."""
+"""Fits a CDL to a correction that no CDL represents: least squares over the shot's own pixels, with the residual."""
 
 from dataclasses import dataclass
 
@@ -18,22 +18,22 @@ from poise.solve.working_code import full_range, run
 Array = npt.NDArray[np.float64]
 
 FEW, FEWER = 8192, 2048
-"""Pixels that are fitted to in the end and at first, evenly chosen; all are measured."""
+"""Numbers of evenly sampled pixels for the final and the first fit; the residual uses all pixels."""
 POWERS = np.geomspace(0.25, 4, 17)
 SATURATIONS = (1.0, 0.7, 0.85, 1.2, 1.5, 2.0)
-"""Where a fit may start from: the best of these."""
+"""Start values; the fit starts from the best."""
 ENDS = 0.002
-"""Values nearer to 0 or 1 may be clamped, and say nothing about where to start."""
+"""Values closer than this to 0 or 1 may be clamped, and are not used for start values."""
 DECIMALS = 7
-"""Of the numbers of a fit: a tenth of what changes a 16-bit code."""
+"""Decimals of the numbers of a fit: a tenth of what changes a 16-bit code."""
 
 
 @dataclass(frozen=True)
 class Residual:
-    """How far off a fit is from the correction, over all pixels and channels.
+    """The difference between a fit and the correction, over all pixels and channels.
 
     Attributes:
-        mean, worst: of the absolute differences, in codes of the file; of float files, where 1 is full signal.
+        mean, worst: of the absolute differences, in codes of the file; for float files 1 is full signal.
         maximum: the code of full scale; 1 for float.
     """
 
@@ -48,10 +48,10 @@ class Residual:
 
 
 def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> tuple[Cdl, Residual]:
-    """The CDL that comes nearest to a correction on a picture, and how far off it is there.
+    """Fit a CDL to a correction on a picture; returns the CDL and its residual.
 
-    Least squares in delivery code, or in sRGB code where the delivery is linear, so that shadows count as seen. All
-    numbers are within what poise itself takes; a grey picture has one slope, offset and power.
+    Least squares in delivery code, or in sRGB code if the delivery is linear, so that shadows count as they are
+    seen. All numbers are within the limits of poise; a grey picture gets one slope, offset and power for all channels.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`, the whole picture.
@@ -60,16 +60,16 @@ def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth
         PoiseError: the engine can't apply this correction to this picture.
     """
     goal = compile_engine(correction, encoding, depth).apply(pixels)
-    plain = Encoding(range=encoding.range)  # a CDL works on the file's code, whatever the source goes through
-    seen, wanted = (full_range(_few(values), plain, depth) for values in (pixels, goal))
-    whole = np.isfinite(seen).all(axis=1) & np.isfinite(wanted).all(axis=1)
+    plain = Encoding(range=encoding.range)  # a CDL applies to the file's code, regardless of the source conversion
+    given, wanted = (full_range(_few(values), plain, depth) for values in (pixels, goal))
+    whole = np.isfinite(given).all(axis=1) & np.isfinite(wanted).all(axis=1)
     linear = encoding.delivery == "linear"
-    found = _fitted(seen[whole], wanted[whole], not depth.is_float, linear) if whole.any() else Cdl()
+    found = _fitted(given[whole], wanted[whole], not depth.is_float, linear) if whole.any() else Cdl()
     return found, residual(pixels, goal, found, encoding, depth)
 
 
 def residual(pixels: Pixels, goal: Pixels, cdl: Cdl, encoding: Encoding, depth: Depth) -> Residual:
-    """How far a CDL is off a goal, over every pixel; one that is not a number in either is left out.
+    """Measure the difference between a CDL and a goal over every pixel; values that are not finite are left out.
 
     Args:
         pixels, goal: (height, width, 1 or 3) in file codes of `depth`.
@@ -78,10 +78,10 @@ def residual(pixels: Pixels, goal: Pixels, cdl: Cdl, encoding: Encoding, depth: 
     total, count, worst = 0.0, 0, 0.0
     for part, aim in zip(strips(pixels), strips(goal), strict=True):
         with np.errstate(invalid="ignore"):
-            apart = np.abs(engine.apply(part).astype(np.float64) - aim)
-        apart = apart[np.isfinite(apart)]
-        total, count = total + float(apart.sum()), count + apart.size
-        worst = max(worst, float(apart.max(initial=0.0)))
+            difference = np.abs(engine.apply(part).astype(np.float64) - aim)
+        difference = difference[np.isfinite(difference)]
+        total, count = total + float(difference.sum()), count + difference.size
+        worst = max(worst, float(difference.max(initial=0.0)))
     return Residual(total / max(count, 1), worst, depth.maximum)
 
 
@@ -91,7 +91,7 @@ def _few(pixels: Pixels) -> Pixels:
 
 
 def _fitted(x: Array, y: Array, clamp: bool, linear: bool) -> Cdl:
-    """The nearest CDL from values to values, each (n, 1 or 3)."""
+    """The CDL that maps x to y best, each (n, 1 or 3)."""
     from scipy.optimize import least_squares
 
     n = x.shape[1]
@@ -121,7 +121,7 @@ def _fitted(x: Array, y: Array, clamp: bool, linear: bool) -> Cdl:
 
 
 def _starts(x: Array, y: Array, low: Array, high: Array) -> list[Array]:
-    """Numbers near the goal: straight lines to what is left of it once a saturation and a power are taken out."""
+    """Start values: line fits to the goal after undoing a saturation and a power."""
     n = x.shape[1]
     neutral = np.array([1.0] * n + [0.0] * n + [1.0] * n + [1.0] * (n == 3))
     found = [neutral]
@@ -133,17 +133,17 @@ def _starts(x: Array, y: Array, low: Array, high: Array) -> list[Array]:
 
 
 def _desaturated(y: Array, by: float) -> Array:
-    """What a saturation was applied to: it leaves luma as it is."""
+    """Undo a saturation, which does not change luma."""
     (undone,) = saturation.stages(1 / by) or (lambda v: v,)
     return np.asarray(undone(y))
 
 
 def _line(x: Array, y: Array) -> tuple[float, float, float]:
-    """Slope, offset and power of one channel, near to the best."""
-    told = (y > ENDS) & (y < 1 - ENDS)
-    if told.sum() < 16 or np.ptp(x[told]) < 1e-6:
+    """Approximate slope, offset and power of one channel."""
+    usable = (y > ENDS) & (y < 1 - ENDS)
+    if usable.sum() < 16 or np.ptp(x[usable]) < 1e-6:
         return 1.0, 0.0, 1.0
-    x, y = x[told], y[told]
+    x, y = x[usable], y[usable]
     best = (np.inf, (1.0, 0.0, 1.0))
     for power in POWERS:
         slope, offset = np.polyfit(x, y ** (1 / power), 1)
