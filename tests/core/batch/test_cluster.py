@@ -171,7 +171,7 @@ class Forsaken:
 
 def test_a_scheduler_that_went_away_is_told_in_a_line(day: Path, tmp_path: Path) -> None:
     jobs = planned(day, tmp_path / "out").jobs
-    with pytest.raises(PoiseError, match="scheduler is gone; start it, and the same command goes on"):
+    with pytest.raises(PoiseError, match="scheduler is gone; start it, and run the same command again"):
         next(_done(cast(Any, Forsaken()), "run", iter(jobs), Stop()))
 
 

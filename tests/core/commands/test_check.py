@@ -77,14 +77,14 @@ def test_every_kind_of_fault_is_told_and_the_rest_goes_on(tmp_path: Path) -> Non
     }
     line = next(line for line in result.stdout.splitlines() if "quay_04.png: black-over" in line)
     assert line == f"{tmp_path}/quay_04.png: black-over 23.9 %, limit 5 % (common practice, no source)"
-    assert "7 shots checked by baseline: " in result.stderr
+    assert "7 shots checked against baseline: " in result.stderr
 
 
 def test_no_faults_is_0_and_nothing_to_check_2(tmp_path: Path) -> None:
     picture = ramp(tmp_path / "quay_01.png")
     clean = poise("check", picture)
     assert (clean.exit_code, clean.stdout) == (0, "")
-    assert clean.stderr == "1 shot checked by baseline: no faults\n"
+    assert clean.stderr == "1 shot checked against baseline: no faults\n"
     decide(picture, state="skipped")
     held = poise("check", picture)
     assert (held.exit_code, held.stdout) == (2, "")
@@ -118,7 +118,7 @@ def test_ones_own_limits(tmp_path: Path) -> None:
     own.write_text('black-over = 20\n[white-over]\nvalue = 90\nsource = "the harbour board"\ncaution = true\n')
     code, (fault,) = found(picture, "--limits", own)
     assert (code, fault["fault"], fault["limit"], fault["source"]) == (0, "white-over", 90, "the harbour board")
-    assert poise("check", picture, "--limits", own).stderr.endswith("no faults, 1 to look at\n")
+    assert poise("check", picture, "--limits", own).stderr.endswith("no faults, 1 caution\n")
 
 
 def test_over_the_frames_of_a_sequence_the_worst_stands_for_all(tmp_path: Path) -> None:
@@ -160,9 +160,9 @@ def test_what_several_shots_share_is_told_once_and_to_machines_each(tmp_path: Pa
     result = poise("check", tmp_path)
     names = f"{tmp_path}/ferry_04.png, {tmp_path}/ferry_05.png"
     do = "deliver one size, or check each by itself"
-    said = f"2 shots: size 50 x 20, wanted 100 x 40 (one reel, one size)\n    {names}\n    {do}\n"
+    said = f"2 shots: size 50 x 20, expected 100 x 40 (one reel, one size)\n    {names}\n    {do}\n"
     assert result.stdout.endswith(said)
-    assert result.stdout.count("wanted 100 x 40") == 1
+    assert result.stdout.count("expected 100 x 40") == 1
     assert "size 2" in result.stderr
     assert [Path(one["file"]).name for one in found(tmp_path)[1] if one["fault"] == "size"] == [
         "ferry_04.png",

@@ -140,7 +140,7 @@ def test_one_place_of_two_folders_is_refused(tmp_path: Path) -> None:
     one, two = (shot(tmp_path / name / "quay.tif", BALANCE) for name in ("monday", "tuesday"))
     result = poise("export", one.parent, two.parent, "--to", "cdl", "--out", tmp_path / "hand")
     assert result.exit_code == 1
-    assert f"poise: {two}: it has the same place below its folder as {one}; export them one by one" in result.stderr
+    assert f"poise: {two}: it has the same path below its folder as {one}; export them separately" in result.stderr
     assert files(tmp_path / "hand") == {"quay.cc", "monday.ccc", "monday.cdl"}
 
 
@@ -167,7 +167,7 @@ def test_a_source_by_a_lut_is_part_of_the_nearest(tmp_path: Path) -> None:
     result = poise("export", path, "--to", "cdl", "--out", tmp_path / "hand", "--json")
     assert result.exit_code == 0, result.stderr
     (one,) = json.loads(result.stdout)["shots"]
-    assert one["unfit"] == ["the way from camera.clf to sRGB"]
+    assert one["unfit"] == ["conversion from camera.clf to sRGB"]
     assert one["off"]["mean"] < 0.005 * 65535
     assert one["slope"] == pytest.approx([1.1, 1, 0.9], abs=0.1)
 

@@ -88,7 +88,7 @@ def test_a_codec_that_crashes_costs_its_own_shot(
     ran = poise(*(part.format(day=day) for part in command), "--workers", 2)
     assert ran.exit_code == 1
     told = [line for line in ran.stderr.splitlines() if line.startswith("poise: ")]
-    assert told == [f"poise: {day}/ferry.png: the process that worked on it was ended by SIGSEGV, a fault in a codec"]
+    assert told == [f"poise: {day}/ferry.png: its process was ended by SIGSEGV, a fault in a codec"]
     places = [ran.stdout.index(f"{day}/{name}.png") for name in ("buoy", "lighthouse")]
     assert places == sorted(places)
     assert f"{day}/ferry.png" not in ran.stdout

@@ -71,7 +71,7 @@ def test_a_record_holds_sources_decisions_and_outputs(reel: Path) -> None:
     path.write_bytes(msgspec.json.encode(Record(files=files)))
     assert named(path, day, "--out", out) == (0, set())
     told = poise("check", "--against", path, day)
-    assert (told.exit_code, told.stderr) == (2, "poise: the record tells of outputs; name their folder by --out\n")
+    assert (told.exit_code, told.stderr) == (2, "poise: the record lists outputs; name their folder with --out\n")
     (day / "cat.png.poise.json").unlink()
     (day / "coffee.png").unlink()
     Image.new("RGB", (4, 4)).save(day / "lighthouse.png")

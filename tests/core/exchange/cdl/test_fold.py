@@ -57,8 +57,8 @@ def test_published_values(correction: Correction) -> None:
         (Correction(saturation=1.1), Encoding(range="narrow"), ()),
         (Correction(saturation=1.1), LINEAR, ("balance in sRGB code of linear light",)),
         (Correction(light=Light(exposure=1)), LINEAR, ("light",)),
-        (Correction(), Encoding("ACEScct", "sRGB"), ("the way from ACEScct to sRGB",)),
-        (Correction(), Encoding(delivery_primaries="Display P3"), ("the way from ITU-R BT.709 to Display P3",)),
+        (Correction(), Encoding("ACEScct", "sRGB"), ("conversion from ACEScct to sRGB",)),
+        (Correction(), Encoding(delivery_primaries="Display P3"), ("conversion from ITU-R BT.709 to Display P3",)),
         (
             Correction(
                 light=Light(warmth=5),
