@@ -49,7 +49,7 @@ def in_this_process(monkeypatch: pytest.MonkeyPatch) -> None:
     from in_this_process import USERS, one_by_one
 
     for module in USERS:
-        monkeypatch.setattr(import_module(module), "processes", one_by_one)
+        monkeypatch.setattr(import_module(module), "as_completed", one_by_one)
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -106,8 +106,8 @@ BEYOND: dict[str, tuple[dict[str, Any], dict[str, str], str]] = {
     "tone": ({"tone": {"toe": 0.5, "shoulder": -0.4}, "levels": {"black": 0.05}}, {}, "tone"),
     "curves": ({"curves": {"master": [[0, 0], [0.3, 0.2], [0.7, 0.8], [1, 1]]}}, {}, "curves"),
     "mattes": ({"mattes": [MATTE], "balance": {"slope": [1.1, 1, 0.9]}}, {}, "mattes"),
-    "transfer": ({"saturation": 1.1}, {"source": "ITU-R BT.709"}, "the way from ITU-R BT.709 to sRGB"),
-    "primaries": ({}, {"delivery_primaries": "Display P3"}, "the way from ITU-R BT.709 to Display P3"),
+    "transfer": ({"saturation": 1.1}, {"source": "ITU-R BT.709"}, "conversion from ITU-R BT.709 to sRGB"),
+    "primaries": ({}, {"delivery_primaries": "Display P3"}, "conversion from ITU-R BT.709 to Display P3"),
 }
 USUAL = ("curves", "mattes", "transfer")
 

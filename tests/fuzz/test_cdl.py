@@ -15,12 +15,18 @@ from thorough import many
 
 from poise.correction import Encoding
 from poise.errors import PoiseError, one_line
-from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list
+from poise.exchange.cdl import Cdl, Entry, cc, ccc, code_descriptions, decision_list
 from poise.exchange.cdl.read import entries
 
 MANY = many(200, 4000)
 SHOTS = [
-    Entry(f"quay_{n}", Cdl(saturation=1 + n % 2), (f"day/quay%20{n}.tif",), ("poise 0.1.0", "fog"), *coded(Encoding()))
+    Entry(
+        f"quay_{n}",
+        Cdl(saturation=1 + n % 2),
+        (f"day/quay%20{n}.tif",),
+        ("poise 0.1.0", "fog"),
+        *code_descriptions(Encoding()),
+    )
     for n in range(4)
 ]
 WHOLE = [cc(SHOTS[0]), ccc(SHOTS, "day"), decision_list(SHOTS, "day")]

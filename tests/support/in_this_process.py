@@ -8,14 +8,14 @@ from poise.batch.stop import Stop
 
 J = TypeVar("J")
 R = TypeVar("R")
-USERS = ("poise.batch.run", "poise.commands.checking.frames", "poise.report.gather")
-"""The modules that have frames worked on by `poise.batch.pool.processes`."""
+USERS = ("poise.batch.run", "poise.batch.pool")
+"""The modules that call `poise.batch.pool.as_completed`."""
 
 
 def one_by_one(
     work: Callable[[J], R], jobs: Iterable[J], workers: int, stop: Stop, limit: float = 0.0
 ) -> Iterator[tuple[J, R]]:
-    """In the place of `processes`; what crosses to a process and back is pickled here as well."""
+    """In the place of `as_completed`; what crosses to a process and back is pickled here as well."""
     for job in jobs:
         if stop.asked:
             return

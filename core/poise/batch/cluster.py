@@ -1,4 +1,4 @@
-"""A cluster: the same jobs on other machines, through dask.distributed; optional, loaded only when it is asked for."""
+"""Runs jobs on other machines through dask.distributed; an optional extra, imported only when asked for."""
 
 import time
 import uuid
@@ -16,7 +16,7 @@ from poise.batch.plan import Job, Plan
 from poise.batch.pool import LIMIT
 from poise.batch.stop import Stop
 from poise.batch.worker import FrameResult, process_frame
-from poise.batch.worker_process import Lost
+from poise.batch.worker_process import LostJob
 from poise.errors import PoiseError, UsageError
 
 if TYPE_CHECKING:
@@ -27,29 +27,29 @@ if TYPE_CHECKING:
 
 LOCAL = "local:"
 MOST = 256
-"""Processes that are started here."""
+"""The largest number of processes to start on this machine."""
 AHEAD = 2
-"""Jobs a thread of the cluster has at hand: the one it does and the one that comes next."""
+"""Jobs submitted per thread of the cluster: the one it runs and the next one."""
 ANSWER = 10.0
-"""Seconds that a scheduler may take to answer."""
+"""Seconds to wait for a scheduler to answer."""
 _LOOK = 0.5
 _COUNT = 2.0
 """Seconds between two counts of the threads of a cluster, which may grow and shrink."""
 _SEEN = 5
-"""Files of a plan that every machine is asked for; they stand for the rest."""
+"""Files of a plan that every machine must see before the run starts; a sample of all."""
 
 
 def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = process_frame) -> "Executor":
-    """Jobs are done by the workers of a scheduler, or of a cluster that is started for the run on this machine.
+    """An executor on the workers of a scheduler, or of a cluster started on this machine for the run.
 
     Args:
-        address: of a scheduler, such as `tcp://box:8786`, or `local:N` for N processes here.
-        plan: what will be done; before it begins, every machine is asked whether it sees the files.
+        address: of a scheduler, such as `tcp://box:8786`, or `local:N` for N processes on this machine.
+        plan: the run; before it starts, every machine is asked whether it sees the files.
         limit: seconds that a frame may take.
-        work: what does a job, importable by name on every worker.
+        work: runs one job; importable by name on every worker.
 
     Raises:
-        UsageError: dask.distributed is not installed, or the address is none.
+        UsageError: dask.distributed is not installed, or the address is invalid.
     """
     try:
         import distributed  # noqa: F401
@@ -57,12 +57,12 @@ def cluster(address: str, plan: Plan, limit: float = LIMIT, work: "Work" = proce
         raise UsageError("a cluster needs dask.distributed; install poise[cluster]") from None
     number = address.removeprefix(LOCAL)
     if number != address and not (number.isdecimal() and len(number) < 4 and 1 <= int(number) <= MOST):
-        raise UsageError(f"--cluster {address}: after local: comes a number of processes, 1 to {MOST}, as in local:4")
+        raise UsageError(f"--cluster {address}: after local: give a number of processes, 1 to {MOST}, as in local:4")
 
-    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
+    def execute(jobs: Iterable[Job], stop: Stop) -> Iterator[tuple[Job, FrameResult | LostJob | str]]:
         with ExitStack() as left:
             client = _client(address, left)
-            _prepared(client, plan)
+            _require_ready(client, plan)
             run = left.enter_context(_children(client, work, limit))
             yield from _done(client, run, iter(jobs), stop)
 
@@ -74,7 +74,7 @@ def _client(address: str, left: ExitStack) -> "Client":
 
     from distributed import Client, LocalCluster
 
-    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what matters is told for each frame
+    logging.getLogger("distributed").setLevel(logging.CRITICAL)  # faults are reported for each frame
     try:
         if address.startswith(LOCAL):
             number = int(address.removeprefix(LOCAL))
@@ -90,11 +90,11 @@ def _client(address: str, left: ExitStack) -> "Client":
     return client
 
 
-def _prepared(client: "Client", plan: Plan) -> None:
-    """Whether every machine has this version of poise, and sees the sources and the folder of outputs.
+def _require_ready(client: "Client", plan: Plan) -> None:
+    """Require that every machine has this version of poise, and sees the sources and the folder of outputs.
 
     Raises:
-        UsageError: for each machine that doesn't, what it lacks.
+        UsageError: some machines don't; lists what each lacks.
     """
     from poise import __version__
 
@@ -108,12 +108,12 @@ def _prepared(client: "Client", plan: Plan) -> None:
         elif answer[1]:
             faults[answer[0]] = answer[1]
     if faults:
-        told = "; ".join(f"{host}: {lack}" for host, lack in sorted(faults.items()))
-        raise UsageError(f"not every machine is ready: {told}")
+        lacking = "; ".join(f"{host}: {lack}" for host, lack in sorted(faults.items()))
+        raise UsageError(f"not every machine is ready: {lacking}")
 
 
 def _lacks(files: list[Path], folder: Path, version: str) -> tuple[str, str]:
-    """On a worker: its name, and what it lacks."""
+    """Runs on a worker: its host name, and what it lacks."""
     import os
     import socket
 
@@ -131,7 +131,7 @@ def _lacks(files: list[Path], folder: Path, version: str) -> tuple[str, str]:
 
 @contextmanager
 def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
-    """While it lasts, every worker, also one that comes later, has processes for this run; yields its name."""
+    """Give every worker, including those that join later, processes for this run; yields the name of the run."""
     from poise.batch.dask_worker import Children
 
     run = f"poise-{uuid.uuid4()}"
@@ -139,34 +139,34 @@ def _children(client: "Client", work: "Work", limit: float) -> Iterator[str]:
     try:
         yield run
     finally:
-        with suppress(Exception):  # whatever became of the cluster, the run is over
+        with suppress(Exception):  # the run is over, even if the cluster is gone
             client.unregister_worker_plugin(run)
 
 
 def _done(
     client: "Client", run: str, jobs: Iterator[Job], stop: Stop
-) -> Iterator[tuple[Job, FrameResult | Lost | str]]:
-    """Submits a few jobs ahead, so that memory stays flat, and yields them as they end.
+) -> Iterator[tuple[Job, FrameResult | LostJob | str]]:
+    """Submit a few jobs ahead, so that memory use stays flat, and yield them as they end.
 
-    A job whose process died is done once more, alone, when all else is done, as by `poise.batch.pool`.
+    A job whose process died runs once more, alone, after all others, as in `poise.batch.pool`.
 
     Raises:
-        PoiseError: the scheduler went away; what has ended was yielded.
+        PoiseError: the scheduler went away; jobs that had ended were yielded.
     """
-    from poise.batch.dask_worker import do_below
+    from poise.batch.dask_worker import run_in_child
 
     flying: dict[Any, tuple[Job, bool]] = {}
     again, ended = deque[Job](), SimpleQueue[Any]()
     threads, counted = 0, -inf
 
     def submit(job: Job, second: bool = False) -> None:
-        future = client.submit(do_below, _absolute(job), run, pure=False)
+        future = client.submit(run_in_child, _absolute(job), run, pure=False)
         flying[future] = job, second
         future.add_done_callback(ended.put)
 
     try:
         while stop.asked < 2:
-            if time.monotonic() - counted > _COUNT:  # every question to the scheduler takes its time
+            if time.monotonic() - counted > _COUNT:  # a request to the scheduler is slow
                 threads, counted = max(sum(client.nthreads().values()), 1), time.monotonic()
             if not stop.asked:
                 for job in islice(jobs, max(AHEAD * threads - len(flying), 0)):
@@ -181,10 +181,12 @@ def _done(
                 continue
             job, second = flying.pop(future)
             if future.status in ("cancelled", "lost"):
-                raise PoiseError("the cluster's scheduler is gone; start it, and the same command goes on from here")
+                raise PoiseError(
+                    "the cluster's scheduler is gone; start it, and run the same command again to continue"
+                )
             fault = None if future.status == "finished" else future.exception()
-            result = Lost(f"the cluster lost it ({fault})") if fault is not None else future.result()
-            if isinstance(result, Lost) and result.again and not second:
+            result = LostJob(f"the cluster lost it ({fault})") if fault is not None else future.result()
+            if isinstance(result, LostJob) and result.again and not second:
                 again.append(job)
             else:
                 yield job, result
@@ -193,5 +195,5 @@ def _done(
 
 
 def _absolute(job: Job) -> Job:
-    """With paths that are the same in whatever folder a worker was started."""
+    """The job with absolute paths, as a worker may have another working directory."""
     return replace(job, file=job.file.resolve(), output=job.output.parent.resolve() / job.output.name)

@@ -1,7 +1,6 @@
-"""On a worker of a cluster: each frame is done by a process below it, so that one that hangs costs only itself.
+"""Runs on a worker of a cluster: each frame is processed in a child process, so that one that hangs costs only itself.
 
-The worker itself can't be ended for one frame, nor may it lose the others that it has; its processes can, and are kept
-for the next frame.
+The worker can't be killed for one frame, as it would lose its other frames. Its child processes can, and are reused.
 """
 
 from collections import deque
@@ -12,17 +11,17 @@ from distributed import WorkerPlugin, get_worker
 
 from poise.batch.plan import Job
 from poise.batch.worker import FrameResult
-from poise.batch.worker_process import Lost, WorkerProcess
+from poise.batch.worker_process import LostJob, WorkerProcess
 
 Work = Callable[[Job], FrameResult | str]
 
 
-class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
-    """The processes of one run on one worker; they end with the run, or with the worker.
+class Children(WorkerPlugin):  # type: ignore[misc] # distributed has no type hints
+    """The child processes of one run on one worker; they end with the run, or with the worker.
 
     Args:
         name: of the run.
-        work: importable by name.
+        work: runs one job; importable by name.
         limit: seconds that a job may take.
     """
 
@@ -39,16 +38,16 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         for child in list(self._all):
             child.end()
 
-    def do(self, job: Job) -> FrameResult | str | Lost:
-        """One job, by a process that has none; called from the threads of the worker."""
+    def run(self, job: Job) -> FrameResult | str | LostJob:
+        """Run one job in an idle process; called from the threads of the worker."""
         try:
             child = self._idle.pop()
         except IndexError:
             child = WorkerProcess(self._work)
             self._all.add(child)
-        child.hand(job)
+        child.start(job)
         result = child.result(self._limit)
-        if self._over or isinstance(result, Lost):
+        if self._over or isinstance(result, LostJob):
             child.end()
             self._all.discard(child)
         else:
@@ -56,8 +55,8 @@ class Children(WorkerPlugin):  # type: ignore[misc] # it has no types
         return result
 
 
-def do_below(job: Job, run: str) -> FrameResult | str | Lost:
-    """One job of a run, on the worker that this is called on."""
+def run_in_child(job: Job, run: str) -> FrameResult | str | LostJob:
+    """Run one job on the worker that this is called on."""
     children = get_worker().plugins[run]
     assert isinstance(children, Children)
-    return children.do(job)
+    return children.run(job)

@@ -1,4 +1,4 @@
-"""Fingerprints: the content of a file, and all that an output follows from, each as one short text."""
+"""Fingerprints: hashes of the content of a file, and of everything that determines an output."""
 
 from pathlib import Path
 
@@ -10,14 +10,14 @@ from poise.batch.plan import Job
 from poise.chain.source import portable
 
 _BLOCK = 1 << 18
-"""Bytes at a time: what is hashed still stands in the cache of the processor."""
+"""Bytes read at a time; small enough for the processor cache."""
 
 
 def digest(path: Path) -> str:
-    """The XXH3 hash of a file's content, 128 bits in hexadecimal: it proves against accidents, not against malice.
+    """The XXH3 hash of a file's content, 128 bits in hexadecimal; detects accidental changes, not malicious ones.
 
     Raises:
-        OSError: it can't be read.
+        OSError: the file can't be read.
 
     Example:
         digest(Path("balanced/quay_02.tif"))
@@ -30,13 +30,13 @@ def digest(path: Path) -> str:
 
 
 def recipe(job: Job) -> str:
-    """The hash of all that an output follows from besides its source: decision, settings, and the version of poise."""
-    made = (__version__, job.correction, portable(job.encoding), job.format, job.depth, job.stamp)
-    return xxhash.xxh3_128(msgspec.json.encode(made, order="sorted")).hexdigest()
+    """The hash of everything but the source that determines an output: decision, settings and the version of poise."""
+    settings = (__version__, job.correction, portable(job.encoding), job.format, job.depth, job.stamp)
+    return xxhash.xxh3_128(msgspec.json.encode(settings, order="sorted")).hexdigest()
 
 
 def mark(job: Job) -> str | None:
-    """What an output says about itself: the program, and the start of the recipe, which leads to the manifest.
+    """The text stored in an output: the program, and the start of its recipe in the manifest; None without a stamp.
 
     Example:
         mark(job)  # "poise 0.1.0 correction 5f0c1b9a3d2e4f60"

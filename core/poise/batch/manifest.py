@@ -1,7 +1,7 @@
-"""The manifest: one JSON line for every output in a folder, from what it was made and what came out.
+"""The manifest: one JSON line for each output in a folder, with the hashes of its source, settings and content.
 
-It is written as frames end and only ever appended to, so that a run that is killed leaves at most its last line torn; a
-line that can't be read is passed over, and costs its frame a second making. A later line of an output stands for it.
+It is only appended to, as each frame ends, so a run that is killed leaves at most its last line incomplete. A line that
+can't be read is ignored, and its output is written again. The last line about an output counts.
 """
 
 import contextlib
@@ -21,7 +21,7 @@ from poise.regular_file import open_without_links
 from poise.stamp import Stamp
 
 MOST_LINE = 1 << 16
-"""Bytes; a longer line was not written here."""
+"""Bytes; no line written by poise is longer."""
 
 
 class Record(msgspec.Struct, frozen=True):
@@ -29,11 +29,11 @@ class Record(msgspec.Struct, frozen=True):
 
     Attributes:
         output: its path below the folder, with `/` between names.
-        source: the path that it was made from, as it was given.
+        source: the path of its source, as given.
         source_stamp, source_hash: of the source when it was read.
         recipe: the hash of decision, settings and version.
-        output_stamp, output_hash: of what was written.
-        by: the program.
+        output_stamp, output_hash: of the output as written.
+        by: the program and its version.
     """
 
     output: str
@@ -50,7 +50,7 @@ _DECODER = msgspec.json.Decoder(Record)
 
 
 def encoded(record: Record) -> bytes:
-    """A record as one line. Names of files that are no Unicode are escaped, which msgspec alone would refuse."""
+    """A record as one line. File names that are not valid Unicode are escaped, which msgspec refuses to do."""
     try:
         return msgspec.json.encode(record) + b"\n"
     except UnicodeEncodeError:
@@ -58,7 +58,7 @@ def encoded(record: Record) -> bytes:
 
 
 def decoded(line: bytes) -> Record | None:
-    """The record of a line; None where it is torn or was not written here."""
+    """The record in a line; None if the line is incomplete or not from poise."""
     try:
         return _DECODER.decode(line)
     except (UnicodeDecodeError, RecursionError):
@@ -70,10 +70,10 @@ def decoded(line: bytes) -> Record | None:
 
 
 def read(folder: Path) -> dict[str, Record]:
-    """The records of a folder by output; none where there is no manifest.
+    """Read the records of a folder, by output; empty if there is no manifest.
 
     Raises:
-        OutputError: it can't be read.
+        OutputError: the manifest can't be read.
     """
     records: dict[str, Record] = {}
     try:
@@ -90,7 +90,7 @@ def read(folder: Path) -> dict[str, Record]:
 
 
 class Manifest:
-    """The manifest of a folder, open to be added to.
+    """The manifest of a folder, open for appending.
 
     Raises:
         OutputError: it can't be written.
@@ -104,7 +104,7 @@ class Manifest:
         self._path = folder / MANIFEST
         try:
             self._file = open(self._path, "ab", opener=open_without_links)  # noqa: SIM115 - closed on leaving
-            if self._file.tell() and not _ends_whole(self._path):
+            if self._file.tell() and not _ends_with_newline(self._path):
                 self._file.write(b"\n")
         except OSError as fault:
             raise OutputError(self._path, f"can't be written: {fault.strerror}") from fault
@@ -120,7 +120,7 @@ class Manifest:
         self._file.close()
 
     def add(self, record: Record) -> None:
-        """Adds a record; it is with the system when this returns.
+        """Append a record, and flush it to the operating system.
 
         Raises:
             OutputError: it can't be written.
@@ -133,10 +133,10 @@ class Manifest:
 
 
 def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
-    """The manifest written anew, whole or not at all, with one line for each output.
+    """Replace the manifest atomically by one with a single line for each output.
 
     Raises:
-        OSError: it can't be written; the old one stands.
+        OSError: it can't be written; the old one is kept.
     """
     with atomic_replace(folder / MANIFEST) as temporary, temporary.open("wb") as file:
         for name in sorted(records):
@@ -145,7 +145,7 @@ def rewrite(folder: Path, records: Mapping[str, Record]) -> None:
         os.fsync(file.fileno())
 
 
-def _ends_whole(path: Path) -> bool:
+def _ends_with_newline(path: Path) -> bool:
     with open(path, "rb", opener=open_without_links) as file:
         file.seek(-1, os.SEEK_END)
         return file.read(1) == b"\n"

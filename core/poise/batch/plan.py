@@ -1,4 +1,4 @@
-"""The plan: shots and their decisions become jobs, and what is passed over or refused is named before work starts."""
+"""The plan of a batch: shots and their decisions become jobs, before any picture is opened."""
 
 import os
 from collections.abc import Iterable
@@ -19,12 +19,12 @@ from poise.sidecar import UNDECIDED, Decision, Sidecar
 
 @dataclass(frozen=True)
 class Target:
-    """Where outputs go and as what.
+    """Where to write outputs, and in which format.
 
     Attributes:
-        format: a name of `FORMATS`, None for the same.
-        depth: a value of `Depth`, None for the same.
-        stamp: whether outputs say what was applied.
+        format: a name of `FORMATS`; None for that of the source.
+        depth: a value of `Depth`; None for that of the source.
+        stamp: whether to note in each output what was applied to it.
     """
 
     folder: Path
@@ -35,7 +35,7 @@ class Target:
 
 @dataclass(frozen=True)
 class Job:
-    """One frame to do: everything that a worker needs to know."""
+    """One frame to process, with everything that a worker needs to know."""
 
     file: Path
     output: Path
@@ -47,7 +47,7 @@ class Job:
 
 
 class PassedOver(NamedTuple):
-    """A shot that is left out on purpose, and why."""
+    """A shot that is left out on purpose, with the reason."""
 
     file: Path
     reason: str
@@ -55,13 +55,13 @@ class PassedOver(NamedTuple):
 
 @dataclass(frozen=True)
 class Plan:
-    """What will be done.
+    """The outputs of a run.
 
     Attributes:
-        target: where outputs go.
-        jobs: one a frame, in order.
+        target: where outputs are written.
+        jobs: one for each frame, in order.
         passed_over: shots that are left out on purpose.
-        refused: files whose output would stand on a source or on another output, and shots whose CLF can't be taken.
+        refused: files whose output would replace a source or another output, and shots whose CLF can't be used.
     """
 
     target: Target
@@ -71,16 +71,16 @@ class Plan:
 
 
 def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everything: bool = False) -> Plan:
-    """Every output of a run, checked against the sources and against each other; no picture is opened.
+    """Plan every output of a run, and check it against the sources and the other outputs; no picture is opened.
 
-    An output has the source's path relative to the path that was asked for, under `target.folder`.
+    An output has its source's path relative to the path that the user named, below `target.folder`.
 
     Args:
-        shots: each with its decision, None for a shot without a sidecar.
-        everything: take shots without a sidecar as neutral.
+        shots: each with its decision; None for a shot without a sidecar.
+        everything: treat shots without a sidecar as neutral.
 
     Raises:
-        UsageError: the outputs' folder is that of the sources or sidecars, or the format can't hold the depth.
+        UsageError: the target is the folder of the sources or sidecars, or the format does not have the depth.
 
     Example:
         plan([(shot, Decision())], Target(Path("balanced"))).jobs
@@ -99,14 +99,14 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     outputs: dict[str, Path] = {}
     folder = os.path.realpath(target.folder)
     for shot, decision in known:
-        reason = left_out(decision, everything)
+        reason = reason_left_out(decision, everything)
         if reason:
             passed.append(PassedOver(shot.first.parent / shot.name, reason))
             continue
-        decided = decision or UNDECIDED
-        unfound = _unfound(decided.encoding)
-        if unfound:
-            refused.append(Problem(shot.first.parent / shot.name, unfound))
+        current = decision or UNDECIDED
+        reason = _unusable(current.encoding)
+        if reason:
+            refused.append(Problem(shot.first.parent / shot.name, reason))
             continue
         for file in shot.files:
             output, kind = _output(shot, file, target)
@@ -116,7 +116,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            jobs.append(Job(file, output, decided.correction, decided.encoding, kind, target.depth, target.stamp))
+            jobs.append(Job(file, output, current.correction, current.encoding, kind, target.depth, target.stamp))
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 
@@ -127,32 +127,32 @@ def _possible(target: Target) -> None:
             raise UsageError(f"{kind.title} can't hold a depth of {target.depth}; use {' or '.join(kind.depths)}")
 
 
-def decided(sidecar: Sidecar | None, folder: Path) -> Decision | None:
-    """What is decided about a shot, its CLF looked for in the shot's folder; None where it has no sidecar."""
+def decision_of(sidecar: Sidecar | None, folder: Path) -> Decision | None:
+    """The decision of a sidecar, with its CLF resolved in the shot's folder; None without a sidecar."""
     if sidecar is None:
         return None
     return replace(Decision.of(sidecar), encoding=located(sidecar.encoding, folder))
 
 
-def left_out(decision: Decision | None, everything: bool) -> str | None:
-    """Why a shot is passed over, or None.
+def reason_left_out(decision: Decision | None, everything: bool) -> str | None:
+    """Why a shot is passed over; None if it is not.
 
     Args:
-        everything: take shots without a sidecar as neutral.
+        everything: treat shots without a sidecar as neutral.
 
     Example:
-        >>> left_out(Decision(state="held", note="fog"), everything=False)
+        >>> reason_left_out(Decision(state="held", note="fog"), everything=False)
         'held: fog'
     """
     if decision is None:
-        return None if everything else f"no sidecar; run {program_name()} auto, or take it as neutral with --all"
+        return None if everything else f"no sidecar; run {program_name()} auto, or include it as neutral with --all"
     if decision.state in ("held", "skipped"):
         return decision.state + (f": {decision.note}" if decision.note else "")
     return None
 
 
-def _unfound(encoding: Encoding | None) -> str | None:
-    """Why a shot's source can't be taken, told once and not for each of its frames; None where it can."""
+def _unusable(encoding: Encoding | None) -> str | None:
+    """Why the CLF that is a shot's source can't be used; None if it can. Checked once for all frames."""
     try:
         transform(encoding or Encoding())
     except PoiseError as fault:
@@ -172,7 +172,7 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
 
 def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]) -> str | None:
     if os.path.commonpath([real, folder]) != folder:
-        return f"its output {output} would leave the folder through a link; take the link away"
+        return f"its output {output} would leave the folder through a link; remove the link"
     if real in sources:
         return f"its output would overwrite the source {output}; choose another folder for --out"
     if real in outputs:

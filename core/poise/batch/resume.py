@@ -1,4 +1,4 @@
-"""Resuming: which jobs of a plan have to be done, and which were done by an earlier run and still stand."""
+"""Resuming: which jobs of a plan remain, and which outputs of earlier runs are up to date."""
 
 import os
 from collections.abc import Mapping
@@ -12,18 +12,18 @@ from poise.stamp import Stamp, stamp
 
 RECIPE = "its decision, its settings or the version of poise changed"
 SOURCE = "the source was replaced"
-OUTPUT = "the output is gone or was changed by someone else"
-"""Why an output has to be made again."""
+OUTPUT = "the output is missing or was changed by someone else"
+"""Reasons to write an output again."""
 
 
 @dataclass(frozen=True)
-class Work:
-    """What a plan comes to in the light of a manifest.
+class Remaining:
+    """The jobs of a plan, compared with a manifest.
 
     Attributes:
-        jobs: those to do, in order.
-        unchanged: those whose output stands as it would be made again.
-        renewed: why some jobs are done although they were done before.
+        jobs: the jobs to do, in order.
+        unchanged: the jobs whose outputs are up to date.
+        renewed: for jobs whose outputs are written again, the reason.
     """
 
     jobs: tuple[Job, ...]
@@ -31,18 +31,18 @@ class Work:
     renewed: Mapping[Path, str]
 
 
-def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Work:
-    """Compares a plan with what is recorded.
+def remaining(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Remaining:
+    """Compare a plan with the records of earlier runs.
 
-    A file that the file system says nobody touched is taken as it is; one that was touched is read, and so are all to
-    verify: what counts then is the content.
+    A file whose time stamps have not changed counts as unchanged. Any other file, and every file with `verify`, is read
+    and compared by content.
 
     Args:
-        records: of the plan's folder; none does everything.
+        records: of the plan's folder, by output; with none, every job remains.
         verify: read every source and output.
 
     Example:
-        work(plan, read(folder)).jobs
+        remaining(plan, read(folder)).jobs
     """
     jobs: list[Job] = []
     unchanged: list[Job] = []
@@ -56,16 +56,16 @@ def work(plan: Plan, records: Mapping[str, Record], verify: bool = False) -> Wor
                 renewed[job.file] = reason
         else:
             unchanged.append(job)
-    return Work(tuple(jobs), tuple(unchanged), renewed)
+    return Remaining(tuple(jobs), tuple(unchanged), renewed)
 
 
 def name_of(job: Job, folder: Path) -> str:
-    """What the manifest calls a job's output."""
+    """The name of a job's output in the manifest: its path below the folder, with `/`."""
     return Path(os.path.relpath(job.output, folder)).as_posix()
 
 
 def _stale(job: Job, record: Record, verify: bool) -> str:
-    """Why an output has to be made again; empty where it stands."""
+    """Why an output must be written again; empty if it is up to date."""
     if record.recipe != recipe(job):
         return RECIPE
     if not _same(job.file, record.source_stamp, record.source_hash, verify):

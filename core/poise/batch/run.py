@@ -1,4 +1,4 @@
-"""A run: what a plan needs done is done, each result told and recorded as it comes, and the folder is kept clean."""
+"""A run: carries out a plan, records each result in the manifest as it comes, and removes leftovers of killed runs."""
 
 import os
 import time
@@ -10,27 +10,32 @@ from pathlib import Path
 from poise import __version__
 from poise.atomic import orphan
 from poise.batch.fingerprint import recipe
-from poise.batch.lock import closed, locked
+from poise.batch.lock import locked, not_writable
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
-from poise.batch.pool import LIMIT, processes
-from poise.batch.resume import Work, name_of, work
+from poise.batch.pool import LIMIT, as_completed
+from poise.batch.resume import Remaining, name_of, remaining
 from poise.batch.stop import Stop, stoppable
 from poise.batch.worker import FrameResult, process_frame
-from poise.batch.worker_process import Lost
+from poise.batch.worker_process import LostJob
 from poise.errors import OutputError
 
-Result = tuple[Job, FrameResult | Lost | str]
+Result = tuple[Job, FrameResult | LostJob | str]
 Executor = Callable[[Iterable[Job], Stop], Iterator[Result]]
-"""Does jobs somewhere, and yields each with its result as it ends."""
+"""Runs jobs somewhere, and yields each with its result as it ends."""
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """How one job ended: what was made, or why nothing was."""
+    """How one job ended.
+
+    Attributes:
+        result: None if the job failed.
+        reason: why it failed, in one line.
+    """
 
     job: Job
-    made: FrameResult | None
+    result: FrameResult | None
     reason: str = ""
 
 
@@ -39,12 +44,12 @@ class Summary:
     """What a run did.
 
     Attributes:
-        done: files that are done, in order.
-        unchanged: files whose output stands from an earlier run.
-        renewed: of those done, why they were although they had been done before.
-        unrecorded: why the manifest doesn't hold all that was done; empty when it does.
-        interrupted: whether it was asked to end before its end.
-        seconds: what it took.
+        done: sources whose outputs were written, in order.
+        unchanged: sources whose outputs were up to date.
+        renewed: sources whose outputs were written again, with the reason.
+        unrecorded: why the manifest lacks some of the outputs; empty if it is complete.
+        interrupted: whether it was asked to stop early.
+        seconds: duration of the run.
     """
 
     done: tuple[Path, ...] = ()
@@ -56,43 +61,48 @@ class Summary:
 
 
 def here(workers: int, limit: float = LIMIT) -> Executor:
-    """Jobs are done on this machine, by so many processes, each in at most so many seconds."""
-    return lambda jobs, stop: processes(process_frame, jobs, workers, stop, limit)
-
-
-def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Work:
-    """What a plan needs done, in the light of the manifest in its folder.
+    """An executor on this machine.
 
     Args:
-        fresh: everything, whatever was done before.
-        verify: read every source and output, rather than trust the file system.
+        workers: number of processes.
+        limit: seconds that a job may take.
+    """
+    return lambda jobs, stop: as_completed(process_frame, jobs, workers, stop, limit)
+
+
+def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Remaining:
+    """Compare a plan with the manifest in its folder.
+
+    Args:
+        fresh: ignore the manifest; every job remains.
+        verify: read every source and output, rather than trust their time stamps.
 
     Raises:
         OutputError: the manifest can't be read.
     """
-    return work(plan, {} if fresh else read(plan.target.folder), verify)
+    return remaining(plan, {} if fresh else read(plan.target.folder), verify)
 
 
 def run(
     plan: Plan,
     execute: Executor,
-    told: Callable[[Outcome], None],
-    begun: Callable[[Work], None] = lambda needed: None,
+    on_outcome: Callable[[Outcome], None],
+    on_start: Callable[[Remaining], None] = lambda needed: None,
     *,
     fresh: bool = False,
     verify: bool = False,
 ) -> Summary:
-    """Carries out a plan; one bad frame never stops the rest, and what stands from an earlier run is not done again.
+    """Carry out a plan: a frame that fails never stops the others, and outputs that are up to date are kept.
 
-    Asked to end (Ctrl-C, SIGTERM), it finishes what it has begun.
+    On Ctrl-C or SIGTERM it finishes the running jobs and returns.
 
     Args:
-        told: called with each job as it ends.
-        begun: called once with what has to be done.
+        on_outcome: called with each job as it ends.
+        on_start: called once with the jobs to do.
         fresh, verify: as in `outstanding`.
 
     Raises:
-        OutputError: the folder for outputs can't be made or written, or another run writes into it.
+        OutputError: the folder for outputs can't be created or written, or another run is writing into it.
 
     Example:
         run(plan, here(2), lambda outcome: None).done
@@ -101,29 +111,29 @@ def run(
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise closed(folder, fault) from fault
+        raise not_writable(folder, fault) from fault
     done: list[Path] = []
     unrecorded = ""
     with locked(folder), stoppable() as stop, Manifest(folder) as manifest:
         records, superseded = read(folder), 0
-        needed = work(plan, {} if fresh else records, verify)
-        begun(needed)
+        needed = remaining(plan, {} if fresh else records, verify)
+        on_start(needed)
         _sweep(plan)
         for job, result in execute(needed.jobs, stop):
             outcome = _outcome(job, result)
-            if outcome.made is not None:
+            if outcome.result is not None:
                 done.append(job.file)
-                record = _record(job, outcome.made, folder)
+                record = _record(job, outcome.result, folder)
                 superseded += record.output in records
                 records[record.output] = record
                 try:
                     manifest.add(record)
                 except OutputError as fault:
                     unrecorded = str(fault)
-            told(outcome)
+            on_outcome(outcome)
         _sweep(plan)
         if superseded > len(records) // 2:
-            with suppress(OSError):  # the lines that were added say the same
+            with suppress(OSError):  # the appended lines say the same
                 rewrite(folder, records)
     place = {job.file: number for number, job in enumerate(plan.jobs)}
     return Summary(
@@ -136,27 +146,27 @@ def run(
     )
 
 
-def _outcome(job: Job, result: FrameResult | Lost | str) -> Outcome:
+def _outcome(job: Job, result: FrameResult | LostJob | str) -> Outcome:
     if isinstance(result, FrameResult):
         return Outcome(job, result)
-    return Outcome(job, None, result.reason if isinstance(result, Lost) else result)
+    return Outcome(job, None, result.reason if isinstance(result, LostJob) else result)
 
 
-def _record(job: Job, made: FrameResult, folder: Path) -> Record:
+def _record(job: Job, result: FrameResult, folder: Path) -> Record:
     return Record(
         name_of(job, folder),
         str(job.file),
-        made.source_stamp,
-        made.source_hash,
+        result.source_stamp,
+        result.source_hash,
         recipe(job),
-        made.output_stamp,
-        made.output_hash,
+        result.output_stamp,
+        result.output_hash,
         f"poise {__version__}",
     )
 
 
 def _sweep(plan: Plan) -> None:
-    """Removes what killed runs left half written in the folders of outputs."""
+    """Remove the partial files that killed runs left in the folders of outputs."""
     for folder in {job.output.parent for job in plan.jobs}:
         with suppress(OSError):
             for name in os.listdir(folder):

@@ -1,4 +1,4 @@
-"""Stopping: a batch that is asked to end finishes what it has begun, and asked again ends at once."""
+"""Stopping a batch: the first request lets running jobs finish, the second ends it at once."""
 
 import signal
 import threading
@@ -10,19 +10,19 @@ SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
 class Stop:
-    """Whether a run was asked to end: once to finish what it has begun, more often to end at once."""
+    """Counts the requests to stop: one lets running jobs finish, two or more drop them."""
 
     def __init__(self) -> None:
         self.asked = 0
 
     def ask(self) -> None:
-        """Asks once more."""
+        """Add a request."""
         self.asked += 1
 
 
 @contextmanager
 def stoppable() -> Iterator[Stop]:
-    """Takes Ctrl-C, SIGTERM and a lost terminal as requests while it lasts; in another thread than the main one, none.
+    """Count Ctrl-C, SIGTERM and a lost terminal as requests to stop; outside the main thread signals are not handled.
 
     Example:
         with stoppable() as stop:

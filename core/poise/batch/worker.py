@@ -1,4 +1,4 @@
-"""One frame of a batch: read, correct, write; it runs in a process of its own."""
+"""Processes one frame of a batch: reads, corrects and writes it, in a process of its own."""
 
 import dataclasses
 import shutil
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class FrameResult:
-    """One output as it was written, and the source as it was read.
+    """The output of one frame as written, and its source as read.
 
     Attributes:
-        pixels: of the picture.
-        notes: what the output could not keep of the source.
+        pixels: number of pixels of the picture.
+        notes: what the output could not keep of its source.
     """
 
     source_stamp: Stamp
@@ -39,35 +39,35 @@ class FrameResult:
 
 
 def process_frame(job: Job) -> FrameResult | str:
-    """Does one job.
+    """Process one frame.
 
-    A frame that nothing changes is copied byte for byte, once it has been read to see that it is whole.
+    A frame that the correction does not change is copied byte for byte, after it was read to make sure it is intact.
 
     Returns:
-        What was made, or in one line why nothing was.
+        The result, or the reason for a failure in one line.
 
     Example:
-        do(Job(Path("quay_02.tif"), Path("out/quay_02.tif"), NEUTRAL, None, "tiff", None))
+        process_frame(Job(Path("quay_02.tif"), Path("out/quay_02.tif"), NEUTRAL, None, "tiff", None))
     """
     try:
-        return _made(job)
+        return _processed(job)
     except Exception as fault:
         return why_not(job.file, fault)
 
 
-def _made(job: Job, again: bool = False) -> FrameResult:
+def _processed(job: Job, again: bool = False) -> FrameResult:
     before = _stamp(job.file)
-    pixels, notes = _do(job)
+    pixels, notes = _write_output(job)
     try:
         content, after = digest(job.file), stamp(job.file)
     except OSError as fault:
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault
     if after == before and not after.untouched(before) and not again:
-        return _made(job, again=True)  # another mode, or the time of its content put back
+        return _processed(job, again=True)  # its mode changed, or its modification time was set back
     if not after.untouched(before):
         job.output.unlink(missing_ok=True)
-        raise FileError(job.file, "it was changed while it was read; apply again when it is complete")
+        raise FileError(job.file, "it changed while it was read; apply again when it is complete")
     return FrameResult(before, content, _stamp(job.output), digest(job.output), pixels, notes)
 
 
@@ -78,8 +78,8 @@ def _stamp(path: Path) -> Stamp:
         raise FileError(path, f"{fault.strerror}".lower()) from fault
 
 
-def _do(job: Job) -> tuple[int, tuple[str, ...]]:
-    """Writes one output, and returns the number of its pixels and what it could not keep."""
+def _write_output(job: Job) -> tuple[int, tuple[str, ...]]:
+    """Write one output; returns its number of pixels, and what it could not keep of its source."""
     from poise.chain import order
     from poise.frames import Depth
     from poise.frames.codecs import FORMATS, by_extension
@@ -88,20 +88,20 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
     source = by_extension(job.file)
     depth = Depth(job.depth) if job.depth else frame.depth
     linear = job.format == "exr" or (job.format == "tiff" and depth.is_float)
-    encoding = job.encoding or between(frame.linear, linear)
+    encoding = job.encoding or encoding_between(frame.linear, linear)
     same = source is not None and source.name == job.format and depth is frame.depth
     try:
         job.output.parent.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
-        raise OutputError(job.output.parent, f"the folder can't be made: {fault.strerror}") from fault
+        raise OutputError(job.output.parent, f"the folder can't be created: {fault.strerror}") from fault
     if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
         return frame.width * frame.height, ()
     premultiplied = FORMATS[job.format].premultiplied
-    if premultiplied is None:  # as the file does that is written again
+    if premultiplied is None:  # as in the source
         premultiplied = frame.premultiplied and source is not None and source.name == job.format
 
-    def made(frame: "Frame") -> "Frame":
+    def output_frame(frame: "Frame") -> "Frame":
         out = Depth(job.depth) if job.depth else frame.depth
         return dataclasses.replace(
             frame,
@@ -111,21 +111,24 @@ def _do(job: Job) -> tuple[int, tuple[str, ...]]:
             premultiplied=premultiplied and frame.alpha,
             icc=None if encoding.converts else frame.icc,  # a profile describes the source's encoding
             recoded=encoding.converts,
-            views=tuple(map(made, frame.views)) if source is not None and source.name == job.format else (),
+            views=tuple(map(output_frame, frame.views)) if source is not None and source.name == job.format else (),
         )
 
-    result = made(frame)
+    result = output_frame(frame)
     notes = write(job.output, result, job.format, mark(job))
     if frame.icc and encoding.converts:
-        notes += ("not kept: ICC profile, which describes the encoding that the output no longer has",)
+        notes += ("not kept: ICC profile, as it describes an encoding that the output does not have",)
     return frame.width * frame.height, notes
 
 
-def between(source_linear: bool, output_linear: bool) -> Encoding:
-    """The encoding of a file without one in its sidecar: an output is coded as its format is by convention.
+def encoding_between(source_linear: bool, output_linear: bool) -> Encoding:
+    """The encoding of a frame whose sidecar names none: source and output in the conventional code of their formats.
+
+    Args:
+        source_linear, output_linear: whether the format holds linear light by convention.
 
     Example:
-        >>> between(True, False).delivery
+        >>> encoding_between(True, False).delivery
         'sRGB'
     """
     source, delivery = default_encoding(source_linear).source, default_encoding(output_linear).delivery
@@ -133,11 +136,11 @@ def between(source_linear: bool, output_linear: bool) -> Encoding:
 
 
 def copy_whole(source: Path, output: Path) -> None:
-    """Copies a file byte for byte, whole or not at all.
+    """Copy a file byte for byte, atomically.
 
     Raises:
         FileError: the source can't be opened.
-        OutputError: the output can't be written; nothing is left behind.
+        OutputError: the output can't be written; no partial file is left.
     """
     try:
         with atomic_replace(output) as temporary:

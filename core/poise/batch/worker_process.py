@@ -1,7 +1,7 @@
-"""A process that does jobs, one at a time: it may crash or hang, and nobody else ends with it.
+"""A process that runs jobs one at a time, and may crash or hang without affecting others.
 
-It is started by itself rather than by `multiprocessing`: it doesn't run the main module again, needs no process that
-keeps track of it, and may be started where daemons may start none, as on a worker of a cluster.
+It is started directly rather than by `multiprocessing`: it doesn't import the main module again, needs no resource
+tracker, and can be started by daemonic processes, such as workers of a cluster.
 """
 
 import contextlib
@@ -23,17 +23,17 @@ R = TypeVar("R")
 
 _START = "import sys; sys.path[:] = sys.argv[2:]; from poise.batch.worker_process import serve; serve(int(sys.argv[1]))"
 _TERMINAL = {signal.SIGINT, signal.SIGHUP}
-"""Signals that a terminal sends to all processes at once; the parent answers them."""
+"""Signals that a terminal sends to all its processes at once; only the parent handles them."""
 _M_TRIM_THRESHOLD, _M_MMAP_MAX = -1, -4
 """Parameters of glibc's mallopt(3)."""
 
 
 @dataclass(frozen=True)
-class Lost:
-    """A job that its process did not bring back.
+class LostJob:
+    """A job whose process died or exceeded the time limit.
 
     Attributes:
-        again: whether it may be tried once more.
+        again: whether it may be run once more.
     """
 
     reason: str
@@ -41,15 +41,15 @@ class Lost:
 
 
 class WorkerProcess(Generic[J, R]):
-    """One process, and this end of the pipe to it.
+    """One child process, and the parent's end of the pipe to it.
 
     Args:
-        work: importable by name; jobs and results are pickled.
+        work: runs one job; importable by name. Jobs and results are pickled.
 
     Example:
-        child = Child(do)
-        child.hand(job)
-        made = child.result()
+        child = WorkerProcess(process_frame)
+        child.start(job)
+        result = child.result()
         child.end()
     """
 
@@ -58,33 +58,36 @@ class WorkerProcess(Generic[J, R]):
         with there:
             call = [sys.executable, "-c", _START, str(there.fileno()), *sys.path]
             before = signal.pthread_sigmask(signal.SIG_BLOCK, _TERMINAL)
-            try:  # it leaves Ctrl-C to its parent, from its first moment on
+            try:  # the child must never handle Ctrl-C itself
                 self._process = subprocess.Popen(call, stdin=subprocess.DEVNULL, pass_fds=[there.fileno()])
             finally:
                 signal.pthread_sigmask(signal.SIG_SETMASK, before)
         self._send(work)
 
-    def hand(self, job: J) -> None:
-        """Gives it a job; that it died in the meantime is seen by `result`."""
+    def start(self, job: J) -> None:
+        """Send a job; if the process has died meanwhile, `result` reports that."""
         self._send(job)
 
-    def result(self, limit: float | None = None) -> R | Lost:
-        """What came of the job; waited for if need be, for so many seconds at most.
+    def result(self, limit: float | None = None) -> R | LostJob:
+        """Wait for the result of the job.
 
-        A process that is lost, or that took longer, is of no more use.
+        After a `LostJob` the process must not be used again.
+
+        Args:
+            limit: seconds to wait; None for any time.
         """
         try:
             if self.pipe.poll(limit):
-                made: R = self.pipe.recv()
-                return made
+                result: R = self.pipe.recv()
+                return result
         except (EOFError, OSError):
             with contextlib.suppress(subprocess.TimeoutExpired):
                 self._process.wait(5)
-            return Lost(f"the process that worked on it was ended by {self._how()}", again=True)
+            return LostJob(f"its process was ended by {self._how()}", again=True)
         return too_long(limit or 0.0)
 
     def end(self) -> None:
-        """Ends the process, whatever it is at."""
+        """Kill the process."""
         self.pipe.close()
         self._process.kill()
         with contextlib.suppress(subprocess.TimeoutExpired):
@@ -105,21 +108,21 @@ class WorkerProcess(Generic[J, R]):
         return f"{name} (out of memory?)" if name == "SIGKILL" else f"{name}, a fault in a codec"
 
 
-def too_long(limit: float) -> Lost:
-    """What is told of a job that took longer than it may."""
-    return Lost(f"it took longer than {limit:g} s and was given up; allow more by --time-limit")
+def too_long(limit: float) -> LostJob:
+    """The result of a job that exceeded its time limit."""
+    return LostJob(f"it took longer than {limit:g} s and was given up; allow more time with --time-limit")
 
 
 def serve(handle: int) -> None:
-    """In the process: one job after the other, until the other end of the pipe is gone.
+    """Runs in the child: one job after the other, until the parent closes the pipe.
 
     Args:
-        handle: the descriptor of this end; the work comes first through it.
+        handle: the descriptor of the child's end of the pipe; the parent sends the work function first.
     """
     for number in _TERMINAL:
         signal.signal(number, signal.SIG_IGN)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, _TERMINAL)
-    warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
+    warnings.simplefilter("ignore")  # warnings of libraries are for programmers
     threading.Thread(target=_end_with_parent, args=(handle,), daemon=True).start()
     _keep_pages()
     pipe: Connection[Any, Any] = Connection(handle)
@@ -133,7 +136,7 @@ def serve(handle: int) -> None:
 
 
 def _end_with_parent(handle: int) -> None:
-    """Ends this process when the other end of its pipe is closed, or its parent killed, even in the midst of a job."""
+    """End this process when the parent closes the pipe or is killed, even during a job."""
     closed = select.poll()
     closed.register(handle, 0)
     closed.poll()
@@ -141,7 +144,7 @@ def _end_with_parent(handle: int) -> None:
 
 
 def _keep_pages() -> None:
-    """Has the memory of one frame kept for the next, which saves clearing it anew; where the allocator is glibc's.
+    """Keep the memory of one frame for the next, so that the kernel need not clear pages again; glibc only.
 
     Measured on UHD 16 bit, uncompressed: a fifth of the time of a frame.
     """

@@ -1,7 +1,7 @@
-"""The command line: the group `main`, the table of commands, and how every fault becomes one line and an exit code.
+"""The command line: the group `main` and the table of commands; every exception becomes one line and an exit code.
 
-A command's module is imported when that command runs. Other packages add commands by the entry-point group
-`poise.commands`; the one named `app` opens when a folder stands where a command would.
+The module of a command is imported when that command runs. Other packages add commands through the entry-point group
+`poise.commands`; `poise FOLDER` runs the one named `app`.
 """
 
 import os
@@ -20,28 +20,28 @@ from poise.invocation import program_name
 from poise.native_output import suppress_native_output
 
 COMMANDS: Mapping[str, str] = {
-    "demo": "Balance an invented reel of a harbour town, and compare with the truth.",
-    "measure": "Print readings of shots, at full resolution.",
+    "demo": "Balance an invented reel of a harbour town, and compare it with the truth.",
+    "measure": "Print readings of shots, measured at full resolution.",
     "auto": "Write a starting point for each shot.",
     "chart": "Set exposure and neutral balance from a chart in a frame.",
-    "match": "Bring the levels of shots to those of a reference frame.",
+    "match": "Match the levels of shots to those of a reference frame.",
     "copy": "Copy one shot's correction to others.",
-    "reset": "Put corrections back to neutral.",
+    "reset": "Reset corrections to neutral.",
     "apply": "Write the corrected frames to another folder.",
-    "check": "Find what a delivery may not have.",
-    "export": "Write decisions in a published standard, for whoever comes next.",
-    "report": "Write a contact sheet: one HTML file, with a record that proves.",
-    "import": "Take corrections over from ASC CDL files.",
+    "check": "Check a delivery for faults.",
+    "export": "Export decisions as ASC CDL or Common LUT Format.",
+    "report": "Write a contact sheet as one HTML file, with a record of every file's hash.",
+    "import": "Import corrections from ASC CDL files.",
     "manual": "Read the manual.",
 }
 MODULES: Mapping[str, str] = {"import": "importing"}
-"""Of commands whose names Python keeps for itself."""
+"""Modules of commands whose names are Python keywords."""
 GROUP = "poise.commands"
 DONE, FAULTS, USAGE, INTERRUPTED = 0, 1, 2, 130
 
 
 class Commands(click.Group):
-    """The commands of this package and those that other packages add."""
+    """The commands of this package, and those that other packages add."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return [*COMMANDS, *(name for name in sorted(_added()) if name != "app")]
@@ -81,11 +81,11 @@ class Commands(click.Group):
             code = super().invoke(ctx)
             sys.stdout.flush()
         except BrokenPipeError:
-            return _deaf()
+            return _stdout_closed()
         return code
 
     def main(self, args: Any = None, prog_name: str | None = None, *_: Any, **extra: Any) -> Any:
-        """Runs a command and exits: 0 done, 1 faults, 2 wrong usage or nothing to do, 130 interrupted."""
+        """Run a command and exit: 0 done, 1 faults, 2 wrong usage or nothing to do, 130 interrupted."""
         given = list(sys.argv[1:] if args is None else args)
         debug = "--debug" in given[:1]
         for stream in (sys.stdout, sys.stderr):
@@ -95,40 +95,40 @@ class Commands(click.Group):
         try:
             with warnings.catch_warnings(), nullcontext() if debug else suppress_native_output():
                 if not debug:
-                    warnings.simplefilter("ignore")  # what libraries say to programmers is no use to users
+                    warnings.simplefilter("ignore")  # warnings of libraries are for programmers
                 code = super().main(given, prog_name or program_name(), **{**extra, "standalone_mode": False})
         except (KeyboardInterrupt, click.Abort):
-            click.echo("poise: interrupted; what was finished stays", err=True)
+            click.echo("poise: interrupted; finished files are kept", err=True)
             code = INTERRUPTED
         except Exception as fault:
             if debug:
                 raise
-            code = _told(fault)
+            code = _report(fault)
         sys.exit(code if isinstance(code, int) else DONE)
 
 
-def _told(fault: Exception) -> int:
-    """Tells a fault in one line and returns its exit code."""
+def _report(fault: Exception) -> int:
+    """Print an exception as one line, and return its exit code."""
     if isinstance(fault, click.exceptions.NoArgsIsHelpError):
         fault.show()
         return USAGE
     if isinstance(fault, click.ClickException):
         context = getattr(fault, "ctx", None)
         hint = f"; see {context.command_path} --help" if context else ""
-        told = " ".join(fault.format_message().split())
-        click.echo(f"poise: {one_line(told).rstrip('.')}{hint}", err=True)
+        message = " ".join(fault.format_message().split())
+        click.echo(f"poise: {one_line(message).rstrip('.')}{hint}", err=True)
         return USAGE
     if isinstance(fault, PoiseError):
         click.echo(f"poise: {fault}", err=True)
         return USAGE if isinstance(fault, UsageError) else FAULTS
     click.echo(
-        f"poise: {type(fault).__name__}: {one_line(fault)}; see more with {program_name()} --debug ...", err=True
+        f"poise: {type(fault).__name__}: {one_line(fault)}; for a traceback run {program_name()} --debug ...", err=True
     )
     return FAULTS
 
 
-def _deaf() -> int:
-    """Nobody reads stdout any more: that is no fault, and nothing more is said."""
+def _stdout_closed() -> int:
+    """The reader of stdout has gone, which is not a fault; the rest of the output is dropped."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return DONE
 
@@ -147,12 +147,12 @@ def _added() -> dict[str, EntryPoint]:
 def main(debug: bool) -> None:
     """Balance frames shot by shot, steered by measured scopes.
 
-    poise FOLDER opens the terminal app on the pictures in a folder: the bottom line shows the keys to nudge, to accept
-    a shot and to get help; Q leaves. Decisions stand in a JSON file beside each picture; the pictures are never
-    touched. poise apply writes the balanced frames elsewhere. Nothing at hand to try it on? poise demo makes a reel.
+    poise FOLDER opens the terminal app on the pictures in a folder. Its bottom line shows the keys to nudge, to accept
+    a shot and to get help; Q quits. Decisions are saved in a JSON file beside each picture; the pictures themselves are
+    never changed. poise apply writes the balanced frames to another folder. poise demo makes a reel to try it on.
 
-    Data goes to stdout, everything else to stderr. Exit codes: 0 done; 1 some shots failed, each named on a line of
-    its own; 2 wrong usage or nothing to do; 130 interrupted.
+    Data goes to stdout, messages to stderr. Exit codes: 0 done; 1 some shots failed, each reported on a line of its
+    own; 2 wrong usage or nothing to do; 130 interrupted.
 
     Example: poise auto day && poise day && poise apply day --out balanced
     """

@@ -1,4 +1,4 @@
-"""`poise apply`: the corrected frames are written to another folder, by several processes or machines."""
+"""`poise apply`: writes the corrected frames to another folder, with several processes or machines."""
 
 import os
 from collections.abc import Iterable
@@ -7,13 +7,12 @@ from typing import Any
 
 import click
 
-from poise.batch import Plan, Summary, Target, here, outstanding, plan, run
-from poise.batch.run import Executor
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.batch.plan import Plan, Target, plan
+from poise.batch.run import Executor, Summary, here, outstanding, run
 from poise.commands.shared.closing import closing, frames
 from poise.commands.shared.notes import Notes
+from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
-from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
 from poise.frames.codecs import WRITTEN
@@ -30,19 +29,25 @@ DEPTHS = ("same", "8", "16", "half", "float")
     type=click.Path(file_okay=False, path_type=Path),
     help="The folder to write to.",
 )
-@click.option("--depth", type=click.Choice(DEPTHS), default="same", show_default=True, help="Depth of the outputs.")
+@click.option("--depth", type=click.Choice(DEPTHS), default="same", show_default=True, help="Bit depth of the outputs.")
 @click.option(
-    "--format", type=click.Choice(("same", *WRITTEN)), default="same", show_default=True, help="Their format."
+    "--format",
+    type=click.Choice(("same", *WRITTEN)),
+    default="same",
+    show_default=True,
+    help="File format of the outputs.",
 )
-@click.option("--no-stamp", is_flag=True, help="Don't say in the outputs what was applied to them.")
+@click.option("--no-stamp", is_flag=True, help="Don't note in the outputs what was applied to them.")
 @WORKERS
-@click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
-@click.option("--fresh", is_flag=True, help="Do everything, whatever an earlier run did.")
+@click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
+@click.option("--fresh", is_flag=True, help="Write every output again, whatever an earlier run wrote.")
 @VERIFY
 @TIME_LIMIT
-@click.option("--cluster", metavar="ADDRESS", help="A dask scheduler, or local:N; frames are done by its workers.")
-@click.option("--progress", "style", type=click.Choice(STYLES), default="auto", help="How it is told on stderr.")
-@click.option("--dry-run", is_flag=True, help="Print what would be done, and do nothing.")
+@click.option("--cluster", metavar="ADDRESS", help="Process frames on the workers of a dask scheduler, or local:N.")
+@click.option(
+    "--progress", "style", type=click.Choice(STYLES), default="auto", help="How to report progress on stderr."
+)
+@click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
 @SIDECARS
 @AS_JSON
 def command(
@@ -64,12 +69,13 @@ def command(
 ) -> None:
     """Write the corrected frames to another folder.
 
-    An output has its source's path relative to PATH, under DIR. Shots without a sidecar, held or skipped are passed
-    over. A frame that nothing changes is copied byte for byte. Sources are never written to. An output says what was
-    applied where its format has a place for it, unless --no-stamp; what an output can't keep of its source is told.
+    Each output has its source's path relative to PATH, under DIR. Shots that are held, skipped or have no sidecar are
+    passed over. A frame with a neutral correction is copied byte for byte. Sources are never changed. An output notes
+    what was applied to it if its format allows that, unless --no-stamp. Whatever an output can't keep of its source is
+    reported.
 
-    A manifest in DIR records what was made from what. The same command again does only what is new, changed or broken:
-    after a change of decisions, after a fault, or after it was interrupted, which it may be at any moment.
+    A manifest in DIR records which output was made from which source. Run the same command again, after a change of
+    decisions, a failure or an interruption, and it writes only outputs that are missing, outdated or damaged.
 
     Example: poise apply day --out balanced --depth 16
     """
@@ -82,10 +88,10 @@ def command(
     for problem in planned.refused:
         report.fault(*problem)
     if dry_run:
-        summary = _rehearsed(planned, fresh, verify, as_json)
+        summary = _dry_run(planned, fresh, verify, as_json)
     elif planned.jobs:
         number = min(workers or os.cpu_count() or 1, len(planned.jobs))
-        execute = _elsewhere(cluster, planned, time_limit) if cluster else here(number, time_limit)
+        execute = _on_cluster(cluster, planned, time_limit) if cluster else here(number, time_limit)
         summary = applied(planned, execute, report, style, fresh, verify)
     else:
         summary = Summary()
@@ -100,14 +106,14 @@ def command(
     report.end()
 
 
-def _elsewhere(address: str, planned: Plan, limit: float) -> Executor:
+def _on_cluster(address: str, planned: Plan, limit: float) -> Executor:
     from poise.batch.cluster import cluster  # an extra, and heavy
 
     return cluster(address, planned, limit)
 
 
 def planning(shots: Iterable[Found], target: Target, everything: bool = False) -> Plan:
-    """The plan for shots with their sidecars.
+    """The plan for shots and their sidecars.
 
     Raises:
         UsageError: as `poise.batch.plan`.
@@ -118,27 +124,27 @@ def planning(shots: Iterable[Found], target: Target, everything: bool = False) -
 def applied(
     planned: Plan, execute: Executor, report: Report, style: Style = "auto", fresh: bool = False, verify: bool = False
 ) -> Summary:
-    """Carries a plan out, and tells every failure in a line.
+    """Carry out a plan, and report each failure on a line of its own.
 
     Raises:
-        OutputError: the folder for outputs can't be written, or another run writes into it.
+        OutputError: the folder for outputs can't be written, or another run is writing into it.
     """
-    shown_, notes = progress(style, report), Notes()
+    reporter, notes = progress(style, report), Notes()
     try:
-        summary = run(planned, execute, notes.beside(shown_.told), shown_.begun, fresh=fresh, verify=verify)
+        summary = run(planned, execute, notes.collecting(reporter.update), reporter.start, fresh=fresh, verify=verify)
     finally:
-        shown_.ended()
-        if style != "json":  # there every frame's are in its event
-            notes.tell(report)
+        reporter.finish()
+        if style != "json":  # there the event of each frame has its notes
+            notes.report_to(report)
     for file, reason in summary.renewed:
-        report.note(file, f"done again: {reason}")
+        report.note(file, f"written again: {reason}")
     if summary.unrecorded:
-        say(f"poise: {summary.unrecorded}; what it doesn't hold will be done again")
+        say(f"poise: {summary.unrecorded}; the next run writes the unrecorded outputs again")
     return summary
 
 
-def _rehearsed(planned: Plan, fresh: bool, verify: bool, as_json: bool) -> Summary:
-    """What a run would do."""
+def _dry_run(planned: Plan, fresh: bool, verify: bool, as_json: bool) -> Summary:
+    """Print what a run would write."""
     needed = outstanding(planned, fresh, verify)
     if not as_json:
         for job in needed.jobs:

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.batch.worker_process import Lost
-from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
 from poise.commands.shared.decisions import reason_to_keep
-from poise.commands.shared.in_processes import in_processes, problem
-from poise.commands.shared.output import Report, data, shown
-from poise.commands.shared.processes import TIME_LIMIT, WORKERS
+from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
+from poise.commands.shared.output import Report, data, problem, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError
@@ -68,8 +67,8 @@ def command(
         else:
             jobs.append(one)
     work = partial(by_chart_or_not if look else starting_point_or_not, ten=form == "cdl")
-    for one, solution in in_processes(work, jobs, workers or os.cpu_count() or 1, time_limit):
-        if isinstance(solution, Lost):
+    for one, solution in in_order(work, jobs, workers or os.cpu_count() or 1, time_limit):
+        if isinstance(solution, LostJob):
             report.fault(one.path, solution.reason)
         elif isinstance(solution, Problem):
             report.fault(*solution)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.commands.shared.arguments import AS_JSON, SIDECARS
 from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.options import AS_JSON, SIDECARS
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.commands.shared.table import table

@@ -1,4 +1,4 @@
-"""`poise check`: what a delivery may not have, by limits of published standards or of one's own."""
+"""`poise check`: checks a delivery against the limits of published standards, or your own."""
 
 import os
 from collections.abc import Iterable, Sequence
@@ -6,31 +6,33 @@ from pathlib import Path
 
 import click
 
-from poise.commands.checking.told import Checked, tell
-from poise.commands.shared.arguments import AS_JSON, SIDECARS
+from poise.commands.checking.results import CheckResult, print_results
+from poise.commands.shared.options import AS_JSON, FRAMES, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, say, shown
-from poise.commands.shared.over_frames import FRAMES
-from poise.commands.shared.processes import TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.shots import Found, found
 from poise.delivery import outputs
 from poise.delivery.fault import Fault
 from poise.delivery.limits import SETS, load
-from poise.delivery.orphan_sidecars import alone
+from poise.delivery.orphan_sidecars import orphan_sidecars
 from poise.errors import UsageError
 
 
 @click.command("check")
 @click.argument("paths", metavar="PATH...", nargs=-1, type=click.Path(path_type=Path))
-@click.option("--limits", "wanted", default=SETS[0], metavar="SET", help=f"{', '.join(SETS)}, or a TOML file.")
+@click.option(
+    "--limits", "wanted", default=SETS[0], metavar="SET", help=f"Set of limits: {', '.join(SETS)}, or a TOML file."
+)
 @FRAMES
 @click.option(
     "--out",
     metavar="DIR",
     type=click.Path(exists=True, file_okay=False, path_type=Path),
-    help="The folder of the outputs of apply.",
+    help="Also check this folder, which apply wrote to.",
 )
 @VERIFY
-@click.option("--against", metavar="MANIFEST", type=click.Path(path_type=Path), help="Prove files by a record of them.")
+@click.option(
+    "--against", metavar="MANIFEST", type=click.Path(path_type=Path), help="Compare files with a record of them."
+)
 @WORKERS
 @TIME_LIMIT
 @SIDECARS
@@ -47,29 +49,32 @@ def command(
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
-    """Find what a delivery may not have.
+    """Check a delivery for faults.
 
-    Shots are corrected as apply would, at full resolution, and held to limits: the range of the signal (EBU R 103),
-    what the correction crushed or clipped, black, white, spread and cast, other sizes, depths and encodings than most,
-    and levels that stand apart from the reel. Of a sequence, the frame is looked at that it is judged on; with
-    --frames, all of them or every Nth, and what drifts or flickers is told as a caution.
+    Shots are corrected as by apply, at full resolution, and checked against limits on the signal range (EBU R 103),
+    pixels that the correction crushes or clips, black, white, spread and cast, a size, depth or encoding unlike the
+    rest of the reel, and levels that are outliers. Of a sequence, only the judged frame is checked; with --frames, all
+    frames or every Nth are, and drift and flicker are reported as cautions.
 
-    The outputs in DIR are held to their sources and decisions; without --out, those in a folder directly below PATH.
+    The outputs in DIR are checked against their sources and decisions. Without --out, a folder of outputs directly
+    below PATH is checked.
 
-    SET is baseline (when not given), ebu-r103, full or narrow, or a TOML file of limits of your own.
+    SET is baseline (the default), ebu-r103, full or narrow, or a TOML file with limits of your own.
 
-    With --against, files on disk are held to a record of them: the manifest of apply, or the JSON of a report.
+    With --against, files on disk are compared with a record of them: the manifest of apply, or the JSON of a report.
 
-    Exit code 1 says that there are faults; cautions alone leave it 0.
+    The exit code is 1 if there are faults; cautions alone leave it at 0.
 
     Example: poise check day --limits ebu-r103 --out balanced
 
     Example: poise check --against balanced/poise-manifest.jsonl
     """
     if against is not None:
-        from poise.commands.checking.against import held_against
+        from poise.commands.checking.against import compare_with_record
 
-        tell(held_against(against, paths, out, sidecars), f"files held against {shown(against)}", as_json)
+        print_results(
+            compare_with_record(against, paths, out, sidecars), f"files compared with {shown(against)}", as_json
+        )
         return
     if not paths:
         raise UsageError("no PATH to check; name a folder or files, or --against MANIFEST")
@@ -83,12 +88,12 @@ def command(
 
         faults += examined(checked, limits, frames, workers or os.cpu_count() or 1, time_limit)
         faults += _outputs(checked, paths, out, verify)
-    tell(Checked(len(checked), _in_order(faults, shots)), f"shots checked by {limits.name}", as_json)
+    print_results(CheckResult(len(checked), _in_order(faults, shots)), f"shots checked against {limits.name}", as_json)
 
 
 def _listed(paths: Sequence[Path], sidecars: Path | None) -> tuple[list[Found], list[Fault]]:
-    """The shots, and what can't be listed as faults."""
-    report = _Kept()
+    """The shots; paths that can't be one, and sidecars without a picture, are faults."""
+    report = _SilentReport()
     try:
         shots = found(paths, report, sidecars=sidecars)
     except UsageError:
@@ -100,11 +105,11 @@ def _listed(paths: Sequence[Path], sidecars: Path | None) -> tuple[list[Found], 
         name = "sidecar" if path.name.endswith(".poise.json") else "unreadable"
         faults.append(Fault(str(path), name, words=reason))
     known = {*(one.shot.sidecar_path for one in shots), *(path for path, _ in report.faults)}
-    return shots, [*faults, *alone(paths, known)]
+    return shots, [*faults, *orphan_sidecars(paths, known)]
 
 
-class _Kept(Report):
-    """Keeps faults instead of telling them at once."""
+class _SilentReport(Report):
+    """Collects faults without printing them."""
 
     def fault(self, path: Path, reason: str) -> None:
         self.faults.append((path, reason))
@@ -119,19 +124,19 @@ def _left_out(one: Found, report: Report) -> bool:
 
 
 def _outputs(shots: Iterable[Found], paths: Sequence[Path], out: Path | None, verify: bool) -> list[Fault]:
-    """What is wrong with the outputs, where a folder of them is named or found."""
+    """The faults of outputs, if their folder is named or can be found."""
     there = [out] if out is not None else outputs.folders_below(paths)
     if len(there) > 1:
-        say(f"note: outputs in {' and '.join(map(shown, there))} are not looked at; choose one by --out")
+        say(f"note: outputs in {' and '.join(map(shown, there))} are not checked; choose one with --out")
     if len(there) != 1:
         return []
     if out is None:
-        say(f"note: the outputs in {shown(there[0])} are looked at as well")
+        say(f"note: also checking the outputs in {shown(there[0])}")
     return outputs.faults([(one.shot, one.decision) for one in shots], there[0], verify)
 
 
 def _in_order(faults: Iterable[Fault], shots: Iterable[Found]) -> tuple[Fault, ...]:
-    """Faults shot by shot."""
+    """The faults in the order of the shots."""
     places: dict[str, int] = {}
     for place, one in enumerate(shots):
         for file in (one.path, *one.shot.files):

@@ -1,11 +1,11 @@
-"""`poise copy`: one shot's correction goes to others, whole or in parts."""
+"""`poise copy`: copies one shot's correction to others, whole or in part."""
 
 from pathlib import Path
 
 import click
 import msgspec
 
-from poise.commands.shared.arguments import SIDECARS
+from poise.commands.shared.options import SIDECARS
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, Correction
@@ -18,14 +18,14 @@ def _parts(context: click.Context, option: click.Parameter, value: str | None) -
     names = tuple(name.strip() for name in value.split(",")) if value is not None else PARTS
     for name in names:
         if name not in PARTS:
-            raise click.BadParameter(f"no part is called {name!r}; use {','.join(PARTS)}")
+            raise click.BadParameter(f"there is no part {name!r}; use {','.join(PARTS)}")
     return names
 
 
 @click.command("copy")
 @click.argument("origin", metavar="FROM", type=click.Path(path_type=Path))
 @click.argument("paths", metavar="TO...", nargs=-1, required=True, type=click.Path(path_type=Path))
-@click.option("--only", metavar="PARTS", callback=_parts, help=f"Some of {','.join(PARTS)}; all when not given.")
+@click.option("--only", metavar="PARTS", callback=_parts, help=f"Copy only some of {','.join(PARTS)}. Default: all.")
 @SIDECARS
 def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sidecars: Path | None) -> None:
     """Copy one shot's correction to others.
@@ -37,26 +37,26 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
     report = Report()
     sources = found([origin], report, sidecars=sidecars)
     targets = found(paths, report, sidecars=sidecars)
-    # a folder of sidecars goes by what was asked for, so a shot that stands among TO is taken as it is found there
-    source = next((one for one in targets if _place(one) == _place(sources[0])), sources[0]) if sources else None
+    # paths in a folder of sidecars are relative to the paths named, so FROM is looked up among TO
+    source = next((one for one in targets if _identity(one) == _identity(sources[0])), sources[0]) if sources else None
     if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
     correction = source.sidecar.correction
-    from poise.commands.shared.decisions import tell
+    from poise.commands.shared.decisions import decide_and_print
 
     copied = 0
     for one in targets:
         if one.shot.sidecar_path.resolve() == source.shot.sidecar_path.resolve():
-            if _place(one) != _place(source):
+            if _identity(one) != _identity(source):
                 both = f"{shown(source.path)} and {shown(one.path)}"
-                raise UsageError(f"{both} would share a sidecar; name a folder that holds both")
+                raise UsageError(f"{both} would share a sidecar; name a folder that contains both")
             continue
         present = one.sidecar.correction if one.sidecar else NEUTRAL
         changed = msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only})
-        copied += tell(one, changed, report, hand=True)
-    report.need(copied + len(report.faults), "nothing to do: there is no shot but FROM itself")
+        copied += decide_and_print(one, changed, report, hand=True)
+    report.need(copied + len(report.faults), "nothing to do: there is no shot other than FROM")
     report.end()
 
 
-def _place(one: Found) -> Path:
+def _identity(one: Found) -> Path:
     return one.path.parent.resolve() / one.shot.name

@@ -1,4 +1,4 @@
-"""`poise demo`: an invented reel is copied, corrected by measurement, applied, and compared with the truth."""
+"""`poise demo`: copies an invented reel, corrects it automatically, applies that, and compares it with the truth."""
 
 import json
 import os
@@ -9,7 +9,8 @@ from typing import Any
 
 import click
 
-from poise.batch import Target, here
+from poise.batch.plan import Target
+from poise.batch.run import here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
 from poise.commands.shared.demo_source import TRUTH, demo_folder
@@ -27,11 +28,11 @@ OUTPUTS = "balanced"
 @click.command("demo")
 @click.argument("folder", metavar="[DIR]", default=Path("poise_demo"), type=click.Path(path_type=Path))
 def command(folder: Path) -> None:
-    """Balance an invented reel of a harbour town, and compare with the truth.
+    """Balance an invented reel of a harbour town, and compare it with the truth.
 
-    Copies the demo frames to DIR (poise_demo when not given), measures, corrects automatically, applies to
-    DIR/balanced, and prints a table: black, white and spread in the middle in per cent, the cast of near-neutrals, and
-    the mean CIEDE2000 of greys whose true value is known.
+    Copies the demo frames to DIR (default poise_demo), corrects them automatically, writes the result to DIR/balanced,
+    and prints a table: black, white and spread at the median in per cent, the cast, and the mean CIEDE2000 of greys
+    whose true values are known.
 
     Example: poise demo /tmp/harbour
     """
@@ -61,7 +62,7 @@ def command(folder: Path) -> None:
     if errors:
         means = [sum(column) / len(errors) for column in zip(*errors, strict=True)]
         click.echo(f"mean CIEDE2000 of known greys: {means[0]:.2f} before, {means[1]:.2f} after")
-    say(f"balanced frames are in {shown(folder / OUTPUTS)}; next, type:")
+    say(f"balanced frames are in {shown(folder / OUTPUTS)}; next, try:")
     first, reel = (shlex.quote(str(path)) for path in (folder / shots[0].shot.first.name, folder))
     for line in (f"show {first}", f"show --corrected {first}", f"apply {reel} --out balanced --dry-run"):
         say(f"  {program_name()} {line}")
@@ -69,7 +70,7 @@ def command(folder: Path) -> None:
 
 
 def copied(folder: Path) -> dict[str, Any]:
-    """Copies the demo reel and returns the truth of its shots; sidecars in the folder are left as they are.
+    """Copy the demo reel, and return the truth about its shots; sidecars in the folder are kept.
 
     Raises:
         PoiseError: the reel is not installed, or the folder can't be written.
@@ -87,7 +88,7 @@ def copied(folder: Path) -> dict[str, Any]:
 
 
 def _line(one: Found, file: Path, greys: list[dict[str, Any]]) -> tuple[list[str], float]:
-    """The figures of one picture, before or after, as text, and its mean CIEDE2000."""
+    """The table cells of one picture, before or after, and its mean CIEDE2000."""
     from poise.commands.shared.truth import grey_error
     from poise.frames import read
 

@@ -1,12 +1,12 @@
-"""`poise export`: decisions go to whoever comes next, in a published standard."""
+"""`poise export`: exports decisions in a published standard."""
 
 from pathlib import Path, PurePath
 
 import click
 
-from poise.batch.plan import left_out
-from poise.commands.exporting import TARGETS, Wanted, target
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
+from poise.batch.plan import reason_left_out
+from poise.commands.exporting import TARGETS, ExportOptions, target
+from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.shots import found
 from poise.errors import UsageError
@@ -18,7 +18,7 @@ FORMS = ("cc", "ccc", "cdl")
 
 @click.command("export")
 @PATHS
-@click.option("--to", "standard", type=click.Choice(tuple(TARGETS)), required=True, help="The standard.")
+@click.option("--to", "standard", type=click.Choice(tuple(TARGETS)), required=True, help="The standard to export.")
 @click.option(
     "--out",
     required=True,
@@ -26,11 +26,15 @@ FORMS = ("cc", "ccc", "cdl")
     type=click.Path(file_okay=False, path_type=Path),
     help="The folder to write to.",
 )
-@click.option("--form", type=click.Choice(FORMS), help="cdl: only .cc (one a shot), .ccc or .cdl (the reel).")
-@click.option("--strict", is_flag=True, help="cdl: refuse a shot that it can't hold exactly, instead of a fit.")
-@click.option("--without-mattes", is_flag=True, help="clf: leave the mattes of a shot out, instead of refusing it.")
-@click.option("--all", "everything", is_flag=True, help="Take shots without a sidecar as neutral.")
-@click.option("--again", is_flag=True, help="Replace files in DIR that someone else wrote or changed.")
+@click.option(
+    "--form", type=click.Choice(FORMS), help="cdl: write only .cc (one per shot), .ccc or .cdl (one per reel)."
+)
+@click.option(
+    "--strict", is_flag=True, help="cdl: refuse a shot that a CDL can't represent exactly, instead of fitting one."
+)
+@click.option("--without-mattes", is_flag=True, help="clf: leave out the mattes of a shot, instead of refusing it.")
+@click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
+@click.option("--again", is_flag=True, help="Also replace files in DIR that someone else wrote or changed.")
 @click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
 @SIDECARS
 @AS_JSON
@@ -47,10 +51,10 @@ def command(
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
-    """Write decisions in a published standard, for whoever comes next.
+    """Export decisions as ASC CDL or Common LUT Format.
 
-    Shots without a sidecar, held or skipped are passed over, as by apply. A file in DIR that poise didn't write, or
-    that someone changed since, is left alone unless --again.
+    Shots that are held, skipped or have no sidecar are passed over, as by apply. A file in DIR that poise didn't write,
+    or that someone has changed since, is kept unless --again.
 
     Example: poise export day --to cdl --out handover
 
@@ -60,13 +64,13 @@ def command(
     kind = target(standard)
     for name, given in (("form", form), ("strict", strict), ("without_mattes", without_mattes)):
         if given and name not in kind.TAKES:
-            raise UsageError(f"--{name.replace('_', '-')} means nothing to --to {standard}; leave it out")
+            raise UsageError(f"--{name.replace('_', '-')} does not apply to --to {standard}; leave it out")
     shots, passed, places = [], [], dict[PurePath, Path]()
     for one in found(paths, report, sidecars=sidecars):
-        reason = left_out(one.decision, everything)
+        reason = reason_left_out(one.decision, everything)
         if reason is None:
             if (other := places.setdefault(place(one.shot), one.path)) != one.path:
-                report.fault(one.path, f"it has the same place below its folder as {other}; export them one by one")
+                report.fault(one.path, f"it has the same path below its folder as {other}; export them separately")
             else:
                 shots.append(one)
             continue
@@ -74,7 +78,7 @@ def command(
         if not as_json:
             report.passed_over(one.path, reason)
     into = Destination(out, again, dry_run)
-    entries = kind.export(shots, Wanted(strict, form, as_json, without_mattes), into, report)
+    entries = kind.export(shots, ExportOptions(strict, form, as_json, without_mattes), into, report)
     if as_json:
         failed = [{"file": str(path), "reason": reason} for path, reason in report.faults]
         files = {"written": [str(path) for path in into.written], "unchanged": [str(path) for path in into.kept]}

@@ -1,4 +1,4 @@
-"""`poise manual`: the manual, one topic at a time, on the machine itself."""
+"""`poise manual`: prints the manual, one topic at a time."""
 
 import sys
 
@@ -14,8 +14,8 @@ from poise.manual import TOPICS, page, search
 def command(topic: str | None) -> None:
     """Read the manual.
 
-    Without TOPIC, lists the topics. A TOPIC that is not one of them is searched for: every line that contains it is
-    printed, with its topic. On a terminal a page opens in the pager that PAGER names; in a pipe it is plain text.
+    Without TOPIC, lists the topics. If TOPIC is not one of them, prints every line that contains it, with its topic.
+    On a terminal a page opens in the pager that PAGER names; in a pipe it is plain text.
 
     Example: poise manual sidecar
     """

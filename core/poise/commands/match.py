@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from poise.batch.worker_process import Lost
-from poise.commands.shared.arguments import AS, AS_JSON, PATHS, SIDECARS
-from poise.commands.shared.in_processes import in_processes, problem
-from poise.commands.shared.output import Report, data, shown
-from poise.commands.shared.processes import TIME_LIMIT, WORKERS
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
+from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
+from poise.commands.shared.output import Report, data, problem, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError, UsageError
@@ -85,8 +84,8 @@ def command(
             report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
             continue
         jobs.append(Job(one, reference, encoding, strength, form == "cdl"))
-    for job, found_ in in_processes(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit):
-        if isinstance(found_, Lost):
+    for job, found_ in in_order(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit):
+        if isinstance(found_, LostJob):
             report.fault(job.one.path, found_.reason)
         elif isinstance(found_, Problem):
             report.fault(*found_)

@@ -1,4 +1,4 @@
-"""`poise measure`: readings of shots at full resolution; of a sequence, the frame that it is judged on."""
+"""`poise measure`: prints readings of shots at full resolution; of a sequence, those of the judged frame."""
 
 import os
 from collections.abc import Iterator, Sequence
@@ -10,15 +10,14 @@ from typing import TYPE_CHECKING, Any
 import click
 from msgspec.structs import asdict
 
-from poise.batch.worker_process import Lost
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
-from poise.commands.shared.arguments import AS_JSON, PATHS, SIDECARS
-from poise.commands.shared.in_processes import in_processes, problem
 from poise.commands.shared.mattes import covered
-from poise.commands.shared.output import Report, data, shown
-from poise.commands.shared.over_frames import FRAMES, Reading, entry, line
-from poise.commands.shared.pace import paced
-from poise.commands.shared.processes import TIME_LIMIT, WORKERS
+from poise.commands.shared.options import AS_JSON, FRAMES, PATHS, SIDECARS, TIME_LIMIT, WORKERS
+from poise.commands.shared.output import Report, data, problem, shown
+from poise.commands.shared.over_frames import Reading, entry, line
+from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found, found, readings
 from poise.commands.shared.table import level, table
 from poise.correction import NEUTRAL, Correction, Encoding, Matte, default_encoding
@@ -33,7 +32,7 @@ HEAD = ("file", "depth", "black", "median", "white", "crushed", "clipped", "bott
 
 @click.command("measure")
 @PATHS
-@click.option("--corrected", is_flag=True, help="Measure what apply would write.")
+@click.option("--corrected", is_flag=True, help="Measure the corrected picture that apply would write.")
 @FRAMES
 @WORKERS
 @TIME_LIMIT
@@ -48,18 +47,18 @@ def command(
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
-    """Print readings of shots, at full resolution.
+    """Print readings of shots, measured at full resolution.
 
-    Levels and shares are per cent of full signal. Bottom, middle and top are the spread between red, green and blue at
-    black, median and white. Of a sequence, the frame is measured that it is judged on:
-    the first, unless the app has pinned another.
+    Levels and shares are in per cent of full signal. Bottom, middle and top are the spread between red, green and blue
+    at black, median and white. Of a sequence, the judged frame is measured: the first, unless another was pinned in the
+    app.
 
-    With --corrected, a line for each matte follows: how much of the picture it covers, and how much of it denoise and
-    blur spread over the edge of what was keyed. --json also tells where curves are bent, and how far they move a value
-    at most.
+    With --corrected, a line for each matte says how much of the picture it covers, and how much of that is due to
+    denoise and blur spreading it beyond what was keyed. --json also has the number of points of each curve, and the
+    largest change that it makes to a value.
 
-    With --frames, all frames of a sequence are measured, or every Nth, and a line tells how far their levels drift, and
-    how much they flicker. That is no test for viewers who are sensitive to flashing light.
+    With --frames, all frames of a sequence or every Nth are measured, and a line says how much their levels drift and
+    flicker. This is not a test for photosensitive viewers.
 
     Example: poise measure day --corrected
 
@@ -71,14 +70,14 @@ def command(
     lines: list[str] = []
     shots = found(paths, report, sidecars=sidecars)
     looks = [look for number, one in enumerate(shots) for look in _looks(number, one, corrected, frames)]
-    results = in_processes(measured, looks, workers or os.cpu_count() or 1, time_limit)
-    for number, group in groupby(paced(results, len(looks), "frames", "measure"), lambda pair: pair[0].shot):
+    results = in_order(measured, looks, workers or os.cpu_count() or 1, time_limit)
+    for number, group in groupby(with_progress(results, len(looks), "frames", "measure"), lambda pair: pair[0].shot):
         one, over = shots[number], list[Reading]()
         judged: Measured | None = None
         for look, result in group:
             if look.number is not None and judged is None:
-                continue  # the shot was told of
-            if isinstance(result, Lost):
+                continue  # the fault of the shot has been reported
+            if isinstance(result, LostJob):
                 report.fault(look.file, result.reason)
             elif isinstance(result, Problem):
                 report.fault(*result)
@@ -90,7 +89,7 @@ def command(
             continue
         for matte, coverage in judged.mattes:
             if matte.on and coverage.far:
-                report.note(one.path, f"the matte {matte.name!r} spreads far over its edge; lower its blur")
+                report.note(one.path, f"the matte {matte.name!r} spreads far beyond what was keyed; lower its blur")
         entries.append(_entry(one, judged) | _decided(judged.correction, judged.mattes))
         if frames and one.shot.numbers:
             entries[-1] |= entry(over, frames)
@@ -108,12 +107,12 @@ def command(
 
 @dataclass(frozen=True)
 class Look:
-    """One frame to measure: all that a process needs to know.
+    """One frame to measure, with everything that a process needs to know.
 
     Attributes:
-        shot: the place of its shot.
-        path: what it is told as where it can't be corrected.
-        number: of a frame that is measured among others of its sequence; None for the one that decisions are judged on.
+        shot: the index of its shot.
+        number: the frame number within a sequence; None for the judged frame.
+        path: named in fault messages.
         encoding: None for the default of the file.
     """
 
@@ -127,10 +126,10 @@ class Look:
 
 @dataclass(frozen=True)
 class Measured:
-    """A frame as it was measured.
+    """The measurement of one frame.
 
     Attributes:
-        mattes: with what each covers, in order; of the judged frame.
+        mattes: each matte with its coverage, in order; empty except for the judged frame.
     """
 
     width: int
@@ -151,7 +150,7 @@ def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterat
 
 
 def measured(look: Look) -> Measured | Problem:
-    """Reads one frame and measures it; whatever is wrong with it is the value. It may run in a process of its own."""
+    """Read and measure one frame; returns a `Problem` instead of raising, as it may run in another process."""
     from poise.frames import read
 
     try:
@@ -193,7 +192,7 @@ def _row(path: Path, depth: str, result: "Readings") -> list[str]:
 
 
 def _decided(correction: Correction, mattes: "Sequence[tuple[Matte, Coverage]]") -> dict[str, Any]:
-    """Of an entry, what tells of mattes and of curves that are bent; nothing where there are none."""
+    """The JSON entries about mattes and bent curves; empty if there are none."""
     from poise.chain.curves import largest, straight
 
     result: dict[str, Any] = {}
@@ -210,7 +209,7 @@ def _decided(correction: Correction, mattes: "Sequence[tuple[Matte, Coverage]]")
 
 
 def _line(one: Found, matte: Matte, coverage: "Coverage") -> str:
-    """What stands below the table about a matte."""
+    """The line about a matte below the table."""
     off = "" if matte.on else "  off"
     covers = f"covers {level(coverage.share)} %  spread {level(coverage.spread)} %"
     return f"{shown(one.path)}  matte {one_line(matte.name)}{off}  {covers}"

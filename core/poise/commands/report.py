@@ -1,4 +1,4 @@
-"""`poise report`: a contact sheet of shots as one HTML file, and the record that proves what it was about."""
+"""`poise report`: a contact sheet of shots as one HTML file, and a record of the hashes of its files."""
 
 import datetime
 import os
@@ -9,18 +9,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from poise.atomic import atomic_replace
-from poise.batch.stop import stoppable
-from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.options import FRAMES, PATHS, SIDECARS, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
-from poise.commands.shared.over_frames import FRAMES
-from poise.commands.shared.pace import paced
-from poise.commands.shared.processes import WORKERS
+from poise.commands.shared.progress import with_progress
 from poise.errors import OutputError, UsageError, one_line
 
 if TYPE_CHECKING:
     from poise.delivery.limits import Limits
     from poise.report.gather import Row, Subject
-    from poise.report.look import Seen
+    from poise.report.look import ExaminedShot
 
 
 @click.command("report")
@@ -31,10 +28,12 @@ if TYPE_CHECKING:
     "--outputs",
     metavar="DIR",
     type=click.Path(exists=True, file_okay=False, path_type=Path),
-    help="The folder that apply wrote to: the record then has its outputs.",
+    help="The folder that apply wrote to, to include its outputs in the record.",
 )
-@click.option("--limits", "wanted", default="baseline", metavar="SET", help="What faults are, as poise check has them.")
-@click.option("--title", metavar="TEXT", help="Over the sheet; the name of the folder when not given.")
+@click.option(
+    "--limits", "wanted", default="baseline", metavar="SET", help="Set of limits for faults, as for poise check."
+)
+@click.option("--title", metavar="TEXT", help="Title of the sheet. Default: the name of the folder.")
 @WORKERS
 @FRAMES
 @SIDECARS
@@ -49,16 +48,17 @@ def command(
     frames: int | None,
     sidecars: Path | None,
 ) -> None:
-    """Write a contact sheet of shots, and a record that proves what it is about.
+    """Write a contact sheet of shots, with a record of every file's hash.
 
-    The sheet is one HTML file that needs neither a server nor a network: the reel as a plot, and for each shot its
-    picture, waveform, parade and readings before and after, its correction in words and numbers, note and state. It
-    can be searched, filtered, sorted and printed.
+    The sheet is one HTML file that needs neither a server nor a network. It shows the reel as a plot, and for each shot
+    the picture, waveform, parade and readings before and after, the correction in words and numbers, the note and the
+    state. It can be searched, filtered, sorted and printed.
 
-    The record, which the sheet holds as well, and --json prints, has the hash of every source, decision and output.
+    The record is part of the sheet, and --json prints it. It has the hash of every source, decision and output, for
+    poise check --against.
 
-    Of a sequence, the frame is shown that it is judged on; with --frames all or --frames 8, all frames or every 8th
-    are read as well, and it says how far they drift.
+    Of a sequence, the sheet shows the judged frame. With --frames all or --frames 8, all frames or every 8th are read
+    too, and the sheet says how much they drift.
 
     Example: poise report day --out day.html --outputs balanced
     """
@@ -67,15 +67,15 @@ def command(
     from poise.report.record import record
 
     if out is None and not as_json:
-        raise UsageError("nothing to write: name a file by --out FILE.html, or print the record by --json")
+        raise UsageError("nothing to write: name a file with --out FILE.html, or print the record with --json")
     if out is not None:
-        _may_write(out)
+        _require_html(out)
     limits = load(wanted)
     subjects = gather(paths, sidecars)
-    _applied_to(outputs)
+    _require_manifest(outputs)
     report = Report()
-    seen = _seen(subjects, limits, workers or os.cpu_count() or 1, frames or 0)
-    listed = rows(subjects, seen, limits, outputs)
+    examined = _examined(subjects, limits, workers or os.cpu_count() or 1, frames or 0)
+    listed = rows(subjects, examined, limits, outputs)
     for one in listed:
         for reason in one.trouble:
             report.fault(one.subject.path, reason)
@@ -89,25 +89,25 @@ def command(
     report.end()
 
 
-def _may_write(out: Path) -> None:
-    """Refuses a target before anything is done; only HTML is written, so it is no source and no sidecar.
+def _require_html(out: Path) -> None:
+    """Refuse a target before any work starts; as it must be HTML, it can't be a source or a sidecar.
 
     Raises:
-        UsageError: it is a folder or something else that is no file, has another ending, or its folder is missing.
+        UsageError: it is not a regular file, has another extension, or its folder does not exist.
     """
     if out.suffix.lower() not in (".html", ".htm"):
-        raise UsageError(f"{one_line(out)}: a sheet is an HTML file; give it a name that ends in .html")
+        raise UsageError(f"{one_line(out)}: a sheet is an HTML file; choose a name that ends in .html")
     if os.path.lexists(out) and not (out.is_file() or out.is_symlink()):
-        raise UsageError(f"{one_line(out)}: this is no file; choose another name")
+        raise UsageError(f"{one_line(out)}: this is not a regular file; choose another name")
     if not out.parent.is_dir():
-        raise UsageError(f"{one_line(out.parent)}: no such folder; make it first")
+        raise UsageError(f"{one_line(out.parent)}: no such folder; create it first")
 
 
-def _applied_to(outputs: Path | None) -> None:
-    """Refuses a folder of outputs that holds none.
+def _require_manifest(outputs: Path | None) -> None:
+    """Refuse a folder that `apply` did not write to.
 
     Raises:
-        UsageError: nothing was applied to it.
+        UsageError: it has no manifest.
     """
     from poise.frames.scan import MANIFEST
 
@@ -115,26 +115,19 @@ def _applied_to(outputs: Path | None) -> None:
         raise UsageError(f"{one_line(outputs)}: no {MANIFEST} in it; name the folder that poise apply wrote to")
 
 
-def _seen(subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int) -> "dict[int, Seen | str]":
-    """Looks at all shots.
-
-    Raises:
-        KeyboardInterrupt: it was asked to end.
-    """
-    from poise.report.gather import looks
+def _examined(
+    subjects: "Sequence[Subject]", limits: "Limits", workers: int, every: int
+) -> "dict[int, ExaminedShot | str]":
+    from poise.report.gather import examine_shots
 
     total = sum(one.shot is not None for one in subjects)
-    with stoppable() as stop:
-        seen = dict(paced(looks(subjects, limits, workers, stop, every), total, "shots", "report"))
-    if stop.asked:
-        raise KeyboardInterrupt
-    return seen
+    return dict(with_progress(examine_shots(subjects, limits, workers, every), total, "shots", "report"))
 
 
 def _write(
     out: Path, rows: "Sequence[Row]", title: str, folder: str, now: datetime.datetime, found: dict[str, Any]
 ) -> None:
-    """Writes the sheet, whole or not at all, and says how large it is.
+    """Write the sheet atomically, and print its size.
 
     Raises:
         OutputError: it can't be written.

@@ -1,11 +1,11 @@
-"""`poise reset`: corrections go back to neutral, or sources to those of the formats; the sidecars stay."""
+"""`poise reset`: resets corrections to neutral, or sources to the default of the format; keeps the sidecars."""
 
 from pathlib import Path
 
 import click
 import msgspec
 
-from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.options import PATHS, SIDECARS
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, default_encoding
@@ -14,19 +14,19 @@ from poise.errors import FileError
 
 @click.command("reset")
 @PATHS
-@click.option("--source", is_flag=True, help="Put the source back to that of the format instead; corrections stay.")
+@click.option("--source", is_flag=True, help="Reset the source to the default of the format instead of the correction.")
 @SIDECARS
 def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> None:
-    """Put corrections back to neutral.
+    """Reset corrections to neutral.
 
-    Each shot's state becomes new; its sidecar stays, with its encoding and note. With --source, it is the
-    source that goes back, as after the import of a .clf that was not meant, and all else stays.
+    The state of each shot becomes new; its sidecar stays, with encoding and note. With --source, only the source is
+    reset, for instance after importing a .clf by mistake.
 
     Example: poise reset day/quay_02.tif
 
     Example: poise reset --source day/quay_02.tif
     """
-    from poise.commands.shared.decisions import tell
+    from poise.commands.shared.decisions import decide_and_print
 
     report = Report()
     reset = 0
@@ -34,13 +34,13 @@ def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> Non
         if one.sidecar is None:
             report.passed_over(one.path, "no sidecar")
             continue
-        reset += _source(one, report) if source else tell(one, NEUTRAL, report, hand=False, state="new")
+        reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, hand=False, state="new")
     report.need(reset + len(report.faults), "nothing to do: no shot has a sidecar")
     report.end()
 
 
 def _source(one: Found, report: Report) -> int:
-    """Puts the source back, and prints the shot's name or reports why not; how many were put back, 1 or 0."""
+    """Reset the source, and print the shot's name or report the fault; returns the number of shots reset, 1 or 0."""
     from poise.commands.shared.decisions import encode
     from poise.frames import probe
 
@@ -51,5 +51,5 @@ def _source(one: Found, report: Report) -> int:
     except FileError as fault:
         report.fault(fault.path, fault.reason)
         return 0
-    click.echo(f"{shown(one.path)}: {usual.source}, as its format says")
+    click.echo(f"{shown(one.path)}: {usual.source}, the default of its format")
     return 1

@@ -1,1 +1,1 @@
-"""What a delivery is held to: faults of pictures, of a reel and of outputs, each with its value, limit and source."""
+"""The delivery check: faults of pictures, of a reel and of outputs, each with value, limit and source."""

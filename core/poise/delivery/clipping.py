@@ -1,4 +1,4 @@
-"""What a correction lost: pixels that it crushed or clipped, not those that the camera had at the ends already."""
+"""Pixels that a correction crushes or clips, without those that were at black or white in the source."""
 
 from dataclasses import dataclass
 
@@ -12,12 +12,12 @@ CHANNELS = ("red", "green", "blue")
 
 
 @dataclass(frozen=True)
-class Lost:
-    """Shares of the picture, in per cent, of which a channel reached an end that it had not reached in the source.
+class ClippingLoss:
+    """Shares of pixels, in per cent, with a channel at an end of the range that it had not reached in the source.
 
     Attributes:
-        crushed: at or below black.
-        clipped: at or above white.
+        crushed: a channel is at or below black.
+        clipped: a channel is at or above white.
     """
 
     crushed: float = 0.0
@@ -26,6 +26,9 @@ class Lost:
 
 def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
     """The codes of black and white; 0 and 1 for float.
+
+    Args:
+        range: full or narrow.
 
     Example:
         >>> black_and_white("narrow", Depth.U10), black_and_white("full", Depth.U8)
@@ -36,25 +39,25 @@ def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
     return 0, depth.maximum
 
 
-def between(before: Readings, after: Readings) -> Lost:
-    """About what was lost, by the readings alone: what more lies at an end, in the channel where that is most."""
+def loss_between(before: Readings, after: Readings) -> ClippingLoss:
+    """Estimate the loss from readings alone: the increase at each end, in the channel where it is largest."""
 
     def more(name: str) -> float:
         ends = [(getattr(before, one), getattr(after, one)) for one in CHANNELS]
         return float(max(0.0, *(getattr(now, name) - getattr(was, name) for was, now in ends)))
 
-    return Lost(more("crushed"), more("clipped"))
+    return ClippingLoss(more("crushed"), more("clipped"))
 
 
-def faults(file: str, lost: Lost, limits: Limits) -> list[Fault]:
-    """What was lost beyond the limits."""
+def faults(file: str, loss: ClippingLoss, limits: Limits) -> list[Fault]:
+    """The faults of a loss beyond the limits."""
     found = []
     for name, share, end, do in (
-        ("crushed", lost.crushed, "black", "lower the black point or lift the shadows"),
-        ("clipped", lost.clipped, "white", "raise the white point or lower the highlights"),
+        ("crushed", loss.crushed, "black", "lower the black point or lift the shadows"),
+        ("clipped", loss.clipped, "white", "raise the white point or lower the highlights"),
     ):
         limit = limits[name]
         if limit is not None and share > limit.value:
-            words = f"the correction brings {share:.2f} % of the picture to {end} that the source has apart; {do}"
+            words = f"the correction moves {share:.2f} % of the picture to {end} that is not {end} in the source; {do}"
             found.append(Fault(file, name, share, limit.value, limit.unit, limit.source, words, limit.caution))
     return found

@@ -1,4 +1,4 @@
-"""Shots of one reel have one size, one depth, one layout of channels and one encoding: those that differ from most."""
+"""Faults of shots whose size, depth, channel layout or encoding differs from that of most of the reel."""
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
@@ -12,15 +12,14 @@ from poise.frames.frame import Depth
 
 if TYPE_CHECKING:
     from poise.delivery.examine import ExaminedFrame
-
-    pass  # it brings the engine, which the app does without at first
+    # importing it loads the engine, which the app opens without
 
 LAYOUTS = {1: "grey", 2: "grey and alpha", 3: "RGB", 4: "RGB and alpha"}
 
 
 @dataclass(frozen=True)
 class Kind:
-    """What shots of a reel have in common; channels count alpha, and are 0 where they are not known."""
+    """The properties that shots of a reel share; channels include alpha, and are 0 where unknown."""
 
     width: int
     height: int
@@ -34,35 +33,35 @@ def _encoded(encoding: Encoding) -> str:
 
 
 SAME: Mapping[str, tuple[Callable[[Kind], str], str]] = {
-    "size": (lambda one: f"{one.width} x {one.height}", "deliver one size, or check each by itself"),
+    "size": (lambda one: f"{one.width} x {one.height}", "deliver one size, or check each size on its own"),
     "depth": (
         lambda one: one.depth.value if one.depth.is_float else f"{one.depth.value} bit",
-        "write one depth by poise apply --depth",
+        "write one depth with poise apply --depth",
     ),
-    "channels": (lambda one: LAYOUTS.get(one.channels, ""), "deliver one layout of channels"),
+    "channels": (lambda one: LAYOUTS.get(one.channels, ""), "deliver one channel layout"),
     "encoding": (
         lambda one: _encoded(one.encoding),
-        "name one delivery and range, as by :delivery-all and :range-all",
+        "set one delivery and range, with :delivery-all and :range-all",
     ),
 }
-"""By limit: what is compared, in words, and what to do."""
+"""By limit: the compared property as text, and what to do about a difference."""
 
 
 def kind(found: "ExaminedFrame") -> Kind:
-    """The kind of a picture that was examined."""
+    """The `Kind` of an examined picture."""
     return Kind(found.width, found.height, found.depth, found.channels, found.encoding)
 
 
-def told(one: Kind) -> tuple[str, ...]:
-    """A kind in words, one for each of `SAME`."""
+def descriptions(one: Kind) -> tuple[str, ...]:
+    """The properties of a kind as text, one for each entry of `SAME`."""
     return tuple(what(one) for what, _ in SAME.values())
 
 
-def usual(kinds: Mapping[tuple[str, ...], int], limits: Limits) -> tuple[str | None, ...]:
-    """What most are, for each of `SAME`; None where no limit is passed, so that no shot is at fault.
+def majority(kinds: Mapping[tuple[str, ...], int], limits: Limits) -> tuple[str | None, ...]:
+    """The property that most shots have, for each entry of `SAME`; None where the limit is kept.
 
     Args:
-        kinds: in words, and how many shots are so; of equally many the first stands.
+        kinds: the number of shots by their `descriptions`; the first one wins a tie.
     """
     found: list[str | None] = []
     for place, name in enumerate(SAME):
@@ -75,10 +74,10 @@ def usual(kinds: Mapping[tuple[str, ...], int], limits: Limits) -> tuple[str | N
     return tuple(found)
 
 
-def differing(file: str, words: tuple[str, ...], usual: tuple[str | None, ...], limits: Limits) -> list[Fault]:
-    """The faults of one shot that is not as most are."""
+def differences(file: str, words: tuple[str, ...], expected: tuple[str | None, ...], limits: Limits) -> list[Fault]:
+    """The faults of one shot that differs from most."""
     found = []
-    for (name, (_, do)), value, most in zip(SAME.items(), words, usual, strict=True):
+    for (name, (_, do)), value, most in zip(SAME.items(), words, expected, strict=True):
         limit = limits[name]
         if limit is not None and most is not None and value != most:
             why = f"it is {value}, most of the reel {most}; {do}"
@@ -87,8 +86,12 @@ def differing(file: str, words: tuple[str, ...], usual: tuple[str | None, ...], 
 
 
 def faults(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits) -> list[Fault]:
-    """Those that are not as most are."""
-    words = [told(kind(one)) for _, one in shots]
-    most = usual(Counter(words), limits)
+    """The faults of all shots that differ from most of the reel.
+
+    Args:
+        shots: each with its name, in order.
+    """
+    words = [descriptions(kind(one)) for _, one in shots]
+    most = majority(Counter(words), limits)
     named = zip(shots, words, strict=True)
-    return [fault for (file, _), one in named for fault in differing(file, one, most, limits)]
+    return [fault for (file, _), one in named for fault in differences(file, one, most, limits)]

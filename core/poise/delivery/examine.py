@@ -1,4 +1,4 @@
-"""One frame as it would be delivered: corrected at full resolution, and all read off it that limits are about."""
+"""Corrects one frame as it would be delivered, at full resolution, and measures everything that limits concern."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from poise.chain.order import is_neutral
 from poise.correction.model import NEUTRAL, Correction, Encoding, default_encoding
-from poise.delivery.clipping import Lost, black_and_white
+from poise.delivery.clipping import ClippingLoss, black_and_white
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
@@ -20,16 +20,16 @@ from poise.scopes.signal import strips
 
 @dataclass(frozen=True)
 class ExaminedFrame:
-    """What was found about a delivered picture.
+    """The measurement of a delivered picture.
 
     Attributes:
         width, height, channels: of the picture; alpha is a channel.
-        encoding: under which its codes were read.
-        taken: whether its range was taken to be that of the limits, since nothing was decided.
+        encoding: the encoding of its codes.
+        range_assumed: whether its range was assumed to be that of the limits, as nothing was decided.
         readings: in work code.
-        within: the ends of its range; None where the limits name none.
-        outside: per cent of the picture beyond them.
-        lost: what the correction crushed and clipped.
+        within: the ends of the allowed range; None if the limits have none.
+        outside: pixels outside those ends, in per cent.
+        loss: pixels that the correction crushed and clipped.
     """
 
     width: int
@@ -37,23 +37,25 @@ class ExaminedFrame:
     channels: int
     depth: Depth
     encoding: Encoding
-    taken: bool
+    range_assumed: bool
     readings: Readings
     within: Ends | None
     outside: float
-    lost: Lost
+    loss: ClippingLoss
 
 
-def read_as(encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, limits: Limits) -> Encoding:
-    """The encoding under which a picture is looked at: its own, or where nothing was decided, what the limits are for.
+def encoding_to_check(
+    encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, limits: Limits
+) -> Encoding:
+    """The encoding to check a picture under: its own, or the range of the limits if nothing was decided.
 
     Args:
-        encoding: that of its sidecar; None where it names none.
+        encoding: that of its sidecar; None if it names none.
         linear: whether the file's format holds linear light.
 
     Example:
         >>> from poise.delivery.limits import load
-        >>> read_as(None, NEUTRAL, False, Depth.U10, load("ebu-r103")).range
+        >>> encoding_to_check(None, NEUTRAL, False, Depth.U10, load("ebu-r103")).range
         'narrow'
     """
     if encoding is not None:
@@ -65,10 +67,10 @@ def read_as(encoding: Encoding | None, correction: Correction, linear: bool, dep
 
 
 def examine(frame: Frame, correction: Correction, encoding: Encoding | None, limits: Limits) -> ExaminedFrame:
-    """Correct a frame as `apply` would, and read off it what limits are about.
+    """Correct a frame as `apply` would, and measure what limits concern.
 
     Args:
-        encoding: that of its sidecar; None where it names none.
+        encoding: that of its sidecar; None if it names none.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -76,11 +78,11 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
     Example:
         examine(read("quay_02.tif"), sidecar.correction, sidecar.encoding, load("baseline"))
     """
-    named = read_as(encoding, correction, frame.linear, frame.depth, limits)
+    named = encoding_to_check(encoding, correction, frame.linear, frame.depth, limits)
     lowest, highest = limits["lowest"], limits["highest"]
     within = ends(lowest.value, highest.value, named.range, frame.depth) if lowest and highest else None
     work = compile_engine(correction, named, frame.depth, output="work")
-    # coded in full range, work code is the very code that is delivered; levels of float are those of work code
+    # in full range, work code equals delivery code; levels of float files are checked in work code
     same = work.out_depth.is_float == frame.depth.is_float and (named.work == named.delivery or frame.depth.is_float)
     delivery = work if same else compile_engine(correction, named, frame.depth)
     tally = _Tally(frame, named, within, delivery, not is_neutral(correction, named))
@@ -98,12 +100,12 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
         readings,
         within,
         tally.share(tally.outside),
-        Lost(tally.share(tally.crushed), tally.share(tally.clipped)),
+        ClippingLoss(tally.share(tally.crushed), tally.share(tally.clipped)),
     )
 
 
 class _Tally:
-    """Counts what is outside and what was lost while the parts of a picture go by."""
+    """Counts pixels outside the range, crushed and clipped, part by part."""
 
     def __init__(self, frame: Frame, encoding: Encoding, within: Ends | None, delivery: Engine, changes: bool) -> None:
         self.outside = self.crushed = self.clipped = 0
@@ -112,14 +114,14 @@ class _Tally:
         self._pixels = 0
 
     def through(self, parts: Iterable[Pixels], work: Engine) -> Iterator[Pixels]:
-        """The parts in work code, each counted on its way."""
+        """Yield the parts in work code, counting each."""
         for source in parts:
-            made = work.apply(source)
-            delivered = made if work is self._delivery else self._delivery.apply(source)
-            self._pixels += _numbers(source)
+            corrected = work.apply(source)
+            delivered = corrected if work is self._delivery else self._delivery.apply(source)
+            self._pixels += _finite(source)
             for was, now in zip(strips(source), strips(delivered), strict=True):  # small enough for the cache
                 self._count(was, now)
-            yield made
+            yield corrected
 
     def _count(self, source: Pixels, delivered: Pixels) -> None:
         if self._within is not None:
@@ -129,10 +131,10 @@ class _Tally:
             self.crushed, self.clipped = self.crushed + crushed, self.clipped + clipped
 
     def share(self, count: int) -> float:
-        """Of the pixels that hold numbers, in per cent."""
+        """A count in per cent of the finite pixels."""
         return 100 * count / self._pixels if self._pixels else 0.0
 
 
-def _numbers(picture: Pixels) -> int:
-    """How many pixels hold neither NaN nor infinity."""
+def _finite(picture: Pixels) -> int:
+    """The number of pixels without NaN or infinity."""
     return int(np.isfinite(picture).all(axis=2).sum()) if picture.dtype.kind == "f" else picture[..., 0].size

@@ -1,4 +1,4 @@
-"""All checks of one shot, and of a reel, together: from what was read off pictures to faults; pure."""
+"""All checks of one shot and of a reel together: pure functions from readings to faults."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -13,25 +13,24 @@ from poise.scopes import Readings
 
 if TYPE_CHECKING:
     from poise.delivery.examine import ExaminedFrame
-
-    pass  # it brings the engine, which the app does without at first
+    # importing it loads the engine, which the app opens without
 
 
 def faults_of(file: str, found: "ExaminedFrame", limits: Limits) -> tuple[Fault, ...]:
-    """What is wrong with one picture as it would be delivered, taken alone.
+    """The faults of one picture as it would be delivered, regardless of the reel.
 
     Example:
         faults_of("quay_02.tif", examine(frame, correction, encoding, limits), limits)
     """
     return (
-        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.taken),
-        *clipping.faults(file, found.lost, limits),
+        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.range_assumed),
+        *clipping.faults(file, found.loss, limits),
         *levels.faults(file, found.readings, limits),
     )
 
 
 def faults_of_reel(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits) -> tuple[Fault, ...]:
-    """What is wrong with shots beside each other: other sizes, depths, layouts and encodings, and levels apart.
+    """The faults of shots in comparison: sizes, depths, layouts and encodings that differ, and outliers.
 
     Args:
         shots: each with its name, in order.
@@ -42,18 +41,18 @@ def faults_of_reel(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits)
 def faults_of_readings(
     file: str, before: Readings | None, after: Readings, encoding: Encoding, depth: Depth, limits: Limits
 ) -> tuple[Fault, ...]:
-    """About the same by readings alone, as far as they tell.
+    """The same faults estimated from readings alone.
 
     Args:
-        before: of the source under the same encoding; None while they are not known.
-        after: of the corrected picture; both of a sample, or of the whole.
+        before: readings of the source under the same encoding; None while they are unknown.
+        after: readings of the corrected picture; both of a sample, or both of the whole picture.
     """
     lowest, highest = limits["lowest"], limits["highest"]
     within = ends(lowest.value, highest.value, encoding.range, depth) if lowest and highest else None
-    # readings count what is beyond the ends of EBU R 103, and nothing about others
+    # readings count pixels outside the ends of EBU R 103 only
     share = after.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
     return (
         *signal_range.faults(file, share, within, encoding, limits),
-        *clipping.faults(file, clipping.between(before, after) if before else clipping.Lost(), limits),
+        *clipping.faults(file, clipping.loss_between(before, after) if before else clipping.ClippingLoss(), limits),
         *levels.faults(file, after, limits),
     )

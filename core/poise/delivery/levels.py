@@ -1,4 +1,4 @@
-"""The levels of a shot: black, white, spread of red, green and blue, cast, and what is no level, held to limits."""
+"""Faults of the levels of a shot: black, white, spread, cast, and values that are not finite."""
 
 from math import isfinite
 
@@ -8,23 +8,23 @@ from poise.scopes import Readings
 
 
 def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
-    """What readings are beyond their limits.
+    """The faults of readings beyond their limits.
 
     Example:
         faults("quay_02.tif", measure(picture), load("baseline"))
     """
     luma, spread, cast = readings.luma, readings.spread, readings.cast
-    lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; take it out by its complement"
-    lost = f"{shown(readings.invalid, '%')} of the picture is not a number or infinite; render it again"
+    lean = f"near-neutrals lean to {cast.hue} by {cast.amount:.1f} %; add the complement to remove it"
+    invalid = f"{shown(readings.invalid, '%')} of the picture is not a number or infinite; render it again"
     rows = (
-        ("invalid", readings.invalid, lost),
+        ("invalid", readings.invalid, invalid),
         ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; lower the black point"),
         ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; raise the black point"),
         ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; lower the white point"),
         ("white-over", luma.white, f"white of luma is at {luma.white:.1f} %; raise the white point"),
-        ("spread-bottom", spread.bottom, _apart(spread.bottom, "black", "shadows")),
-        ("spread-middle", spread.middle, _apart(spread.middle, "the middle", "midtones")),
-        ("spread-top", spread.top, _apart(spread.top, "white", "highlights")),
+        ("spread-bottom", spread.bottom, _spread(spread.bottom, "black", "shadows")),
+        ("spread-middle", spread.middle, _spread(spread.middle, "the middle", "midtones")),
+        ("spread-top", spread.top, _spread(spread.top, "white", "highlights")),
         ("cast", cast.amount, lean),
     )
     found = []
@@ -38,5 +38,5 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
     return found
 
 
-def _apart(value: float, where: str, zone: str) -> str:
-    return f"red, green and blue stand {value:.1f} % apart at {where}; level them in the {zone} if that is a neutral"
+def _spread(value: float, where: str, zone: str) -> str:
+    return f"red, green and blue differ by {value:.1f} % at {where}; level them in the {zone} if that should be neutral"

@@ -1,4 +1,4 @@
-"""Limits: what a delivery may have, as sets in small TOML files, of which some come along and any can be written."""
+"""Sets of delivery limits in small TOML files: some are part of the package, users can write their own."""
 
 import tomllib
 from collections.abc import Mapping
@@ -11,7 +11,7 @@ from poise.errors import UsageError, one_line
 from poise.regular_file import open_regular_file
 
 SETS = ("baseline", "ebu-r103", "full", "narrow")
-"""The sets that can be asked for by name; the first stands where none is."""
+"""The sets that have a name; the first is the default."""
 UNITS: Mapping[str, str] = {
     "lowest": "%",
     "highest": "%",
@@ -37,15 +37,15 @@ UNITS: Mapping[str, str] = {
     "jumps": "frames",
     "steps": "frames",
 }
-"""Every limit there is, and what it is counted in."""
+"""All limits, and their units."""
 _SIGNED = ("lowest", "highest", "black-under", "black-over", "white-under", "white-over")
-"""Levels, which may lie below 0; all others are amounts."""
+"""Limits that may be negative; all others are amounts."""
 _LARGEST = 1 << 16
 _BEYOND = 1e12
-"""No limit lies so far from 0."""
+"""Absolute values of limits are below this."""
 _FOLDER = Path(__file__).parent / "sets"
 _COMMON = "common"
-"""What the sets that come along build on."""
+"""The base of the sets in the package."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class Limit:
 
     Attributes:
         unit: see `UNITS`.
-        caution: whether what is over it is only to be looked at.
+        caution: exceeding it is a caution, which does not fail a check.
     """
 
     value: float
@@ -68,8 +68,8 @@ class Limits:
     """A set of limits.
 
     Attributes:
-        range: the range that integer files are to be delivered in; None for that of each.
-        of: by name; what is not there is not looked at.
+        range: the range that integer files must have, full or narrow; None for any.
+        of: the limits by name; a limit that is missing is not checked.
     """
 
     name: str
@@ -81,13 +81,13 @@ class Limits:
 
 
 def load(wanted: str | Path = SETS[0]) -> Limits:
-    """A set by its name, or from a TOML file that changes or leaves out some of another's.
+    """Load a set by name, or from a TOML file that modifies another set.
 
-    A file has `base` (the set that it builds on; baseline where it names none), `range`, and for every limit that is
-    another a number, false to leave it out, or a table of `value`, `unit`, `source` and `caution`.
+    A file has `base` (the set that it modifies; default baseline), `range`, and for each limit that differs a number,
+    false to remove the limit, or a table of `value`, `unit`, `source` and `caution`.
 
     Raises:
-        UsageError: no such set, or a file that can't be read or holds what is no limit.
+        UsageError: there is no such set, or the file can't be read or is not a valid set.
 
     Example:
         >>> load("ebu-r103")["outside"].value
@@ -102,7 +102,7 @@ def _shipped(name: str) -> Limits:
 
 
 def _read(path: Path, default: str | None) -> Limits:
-    """A set from a file, over the one that it builds on."""
+    """Load a set from a file, on top of its base."""
     found = _parsed(path)
     base = found.pop("base", default)
     if base not in (*SETS, _COMMON, None):
@@ -133,16 +133,16 @@ def _limit(path: Path, name: str, given: Any, under: Limit | None) -> Limit:
     unit, value = UNITS[name], table.get("value", under.value if under else None)
     if isinstance(value, bool) or not isinstance(value, int | float) or not -_BEYOND < value < _BEYOND:
         raise _wrong(
-            path, f"{name}: {value!r:.40} is no number of a limit; give one in {unit}, or false to leave it out"
+            path, f"{name}: {value!r:.40} is not a valid limit; use a number in {unit}, or false to remove the limit"
         )
     if value < 0 and name not in _SIGNED:
-        raise _wrong(path, f"{name}: {value:g} is below 0; give an amount in {unit}, or false to leave it out")
+        raise _wrong(path, f"{name}: {value:g} is below 0; use an amount in {unit}, or false to remove the limit")
     if table.get("unit", unit) != unit:
-        raise _wrong(path, f"{name}: it is counted in {unit}, not in {table['unit']!r}")
+        raise _wrong(path, f"{name}: its unit is {unit}, not {table['unit']!r}")
     source = table.get("source", under.source if under and "value" not in table else path.name)
     caution = table.get("caution", under.caution if under else False)
     if not isinstance(source, str) or not isinstance(caution, bool):
-        raise _wrong(path, f"{name}: source is a text, and caution true or false")
+        raise _wrong(path, f"{name}: source must be a string, and caution true or false")
     return Limit(float(value), unit, one_line(source), caution)
 
 
@@ -155,11 +155,11 @@ def _parsed(path: Path) -> dict[str, Any]:
     except OSError as fault:
         raise _wrong(path, f"can't be read: {(fault.strerror or str(fault)).lower()}") from None
     if len(content) > _LARGEST:
-        raise _wrong(path, f"larger than {_LARGEST >> 10} KB, so no set of limits")
+        raise _wrong(path, f"larger than {_LARGEST >> 10} KB, so not a set of limits")
     try:
         return tomllib.loads(content.decode())
     except (ValueError, RecursionError) as fault:
-        raise _wrong(path, f"not valid TOML: {fault}; mend it") from None
+        raise _wrong(path, f"not valid TOML: {fault}; fix it") from None
 
 
 def _wrong(path: Path, reason: str) -> UsageError:

@@ -1,4 +1,4 @@
-"""Sidecars whose picture is gone: what was decided is about nothing."""
+"""Faults of sidecars whose picture is missing."""
 
 import os
 from collections.abc import Collection, Iterable, Iterator
@@ -10,27 +10,27 @@ from poise.frames.scan import MANIFEST
 ENDING = ".poise.json"
 
 
-def alone(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
-    """Sidecars beside no picture, in folders and below; folders of outputs are passed over, as a scan does.
+def orphan_sidecars(paths: Iterable[Path], known: Collection[Path]) -> list[Fault]:
+    """The faults of sidecars without a picture, in folders and below; folders of outputs are ignored, as by a scan.
 
     Args:
         known: sidecars that belong to a shot.
 
     Example:
-        alone([Path("day")], {Path("day/quay_02.tif.poise.json")})
+        orphan_sidecars([Path("day")], {Path("day/quay_02.tif.poise.json")})
     """
     found = []
     for path in paths:
         for sidecar in _sidecars(path):
             about = sidecar.with_name(sidecar.name.removesuffix(ENDING))
             if sidecar not in known and not os.path.exists(about):
-                words = f"there is no picture {about.name} beside it; put that back, or take the sidecar away"
+                words = f"there is no picture {about.name} beside it; restore it, or delete the sidecar"
                 found.append(Fault(str(sidecar), "alone", words=words))
     return found
 
 
 def _sidecars(path: Path) -> Iterator[Path]:
-    """Those in a folder and below, however deep; a folder that can't be read is told by the scan."""
+    """The sidecars in a folder and below; the scan reports folders that can't be read."""
     below = [path]
     while below:
         folders = []

@@ -1,4 +1,4 @@
-"""Shots that stand apart from the reel, by the rule of the reel view."""
+"""Faults of outliers: shots whose levels differ from the reel by more than the limit."""
 
 from collections.abc import Sequence
 
@@ -9,7 +9,7 @@ from poise.scopes.reel import Reason
 
 
 def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]:
-    """Those that stand apart, each by the figure that does most."""
+    """The faults of outliers, each with its largest deviation."""
     limit = limits["apart"]
     if limit is None:
         return []
@@ -19,12 +19,12 @@ def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]
         reasons = reel.reasons(place, limit.value)
         if reasons:
             score = abs(reasons[0].score)
-            words = told(reasons)
+            words = describe(reasons)
             found.append(Fault(file, "apart", score, limit.value, limit.unit, limit.source, words, limit.caution))
     return found
 
 
-def told(reasons: Sequence[Reason]) -> str:
-    """Why a shot stands apart, and what to do."""
+def describe(reasons: Sequence[Reason]) -> str:
+    """Why a shot is an outlier, and what to do."""
     more = f" and {len(reasons) - 1} more" if len(reasons) > 1 else ""
-    return f"it stands apart from the reel: {reasons[0]}{more}; match it, or leave it if it is meant to differ"
+    return f"it differs from the reel: {reasons[0]}{more}; match it, or leave it if it is meant to differ"

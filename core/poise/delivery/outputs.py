@@ -1,4 +1,4 @@
-"""Outputs held against what they were made from: missing, stale or damaged, by the batch's own rule."""
+"""Faults of outputs: missing, stale or damaged, by the rules of the batch."""
 
 import os
 from collections.abc import Iterable, Mapping
@@ -9,7 +9,7 @@ from pathlib import Path
 from poise.batch.fingerprint import recipe
 from poise.batch.manifest import Record, read
 from poise.batch.plan import Job, Plan, Target, plan
-from poise.batch.resume import OUTPUT, name_of, work
+from poise.batch.resume import OUTPUT, name_of, remaining
 from poise.delivery.fault import Fault
 from poise.frames.codecs import FORMATS
 from poise.frames.scan import MANIFEST
@@ -20,7 +20,7 @@ DEPTHS = (None, "8", "16", "half", "float")
 
 
 def folders_below(paths: Iterable[Path]) -> list[Path]:
-    """The folders of outputs directly below some folders.
+    """The folders of outputs directly below the given folders.
 
     Example:
         folders_below([Path("day")])  # [Path("day/balanced")]
@@ -35,12 +35,14 @@ def folders_below(paths: Iterable[Path]) -> list[Path]:
 
 
 def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: bool = False) -> list[Fault]:
-    """What is wrong with the outputs of shots; those of a sequence are told together.
+    """The faults of the outputs of shots; frames of a sequence with the same fault share one.
 
-    Shots without a sidecar have outputs only if some were recorded; those that are held or skipped have none.
+    Outputs of shots without a sidecar are expected only if the manifest has them; shots held or skipped have none.
 
     Args:
-        verify: read every source and output, rather than trust the file system.
+        shots: each with its decision; None for a shot without a sidecar.
+        folder: the folder of the outputs.
+        verify: read every source and output, rather than trust their time stamps.
 
     Raises:
         OutputError: the manifest can't be read.
@@ -50,7 +52,7 @@ def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: 
     planned = _as_made(known, folder, records)
     decided = {file for shot, decision in known if decision is not None for file in shot.files}
     jobs = tuple(job for job in planned.jobs if job.file in decided or name_of(job, folder) in records)
-    needed = work(replace(planned, jobs=jobs), records, verify)
+    needed = remaining(replace(planned, jobs=jobs), records, verify)
     again = {job.file: job for job in needed.jobs}
     found = []
     for shot, _ in known:
@@ -58,22 +60,22 @@ def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: 
         for file in shot.files:
             if file in again:
                 reasons.setdefault(_why(again[file], needed.renewed.get(file, "")), []).append(again[file])
-        found += [_told(shot, name, words, at) for (name, words), at in reasons.items()]
+        found += [_fault(shot, name, words, at) for (name, words), at in reasons.items()]
     return found
 
 
 def _why(job: Job, renewed: str) -> tuple[str, str]:
-    """The name of what is wrong with one output, and why, in words."""
+    """The name of the fault of one output, and the reason as text."""
     if not os.path.lexists(job.output):
-        return "missing", "there is no output; poise apply makes it"
+        return "missing", "there is no output; poise apply writes it"
     if not renewed:
-        return "stale", "what stands in its place was not recorded; poise apply makes it anew"
+        return "stale", "the file in its place is not in the manifest; poise apply replaces it"
     if renewed == OUTPUT:
-        return "damaged", "its output was changed since it was written; poise apply makes it anew"
-    return "stale", f"{renewed} since the output was made; poise apply makes it anew"
+        return "damaged", "its output has changed since it was written; poise apply replaces it"
+    return "stale", f"{renewed} since the output was written; poise apply replaces it"
 
 
-def _told(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
+def _fault(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
     words, many = why, len(jobs)
     if shot.numbers:
         words = f"{many} of {len(shot.files)} frames, from {jobs[0].file.name} on: {why}"
@@ -82,7 +84,7 @@ def _told(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
 
 
 def _as_made(shots: list[tuple[Shot, Decision | None]], folder: Path, records: Mapping[str, Record]) -> Plan:
-    """The plan of all outputs, with format, depth and stamp as they were made, as far as the records tell."""
+    """The plan of all outputs, with the format, depth and stamp that the records imply."""
     endings = {Path(name).suffix.lower() for name in records}
     formats = [None, *(name for name, kind in FORMATS.items() if not kind.written_as and endings & {*kind.extensions})]
     plans = [plan(shots, Target(folder, name), everything=True) for name in formats]

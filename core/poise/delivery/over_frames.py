@@ -1,4 +1,4 @@
-"""A sequence over its frames: numbers that are missing, and drift and flicker as something to look at."""
+"""Faults of a sequence over its frames: missing numbers, drift and flicker."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -13,11 +13,11 @@ from poise.scopes.course import levels_of
 from poise.scopes.words import told
 
 NAMED = 4
-"""Gaps that are named at most."""
+"""Gaps named in a fault, at most."""
 
 
 def gaps(file: str, shot: Shot) -> list[Fault]:
-    """Frame numbers that are missing inside a sequence."""
+    """The fault of frame numbers missing within a sequence, if there are any."""
     runs = shot.gaps
     if not runs:
         return []
@@ -29,12 +29,12 @@ def gaps(file: str, shot: Shot) -> list[Fault]:
 
 
 def faults(file: str, frames: Sequence[tuple[int, Readings]], limits: Limits) -> list[Fault]:
-    """What the levels of a sequence do over its frames, each with the words of `scopes.words`.
+    """The faults of drift and flicker of a sequence, described by `scopes.words`.
 
-    Nothing of it tells whether flashing pictures are safe.
+    None of them says whether flashing pictures are safe.
 
     Args:
-        frames: the number of each and its readings, in order.
+        frames: frame numbers and readings, in order.
     """
     numbers, levels = [number for number, _ in frames], [levels_of(one) for _, one in frames]
     found = drift(Course(np.array(numbers), np.array(levels))) if frames else None
@@ -46,13 +46,13 @@ def faults(file: str, frames: Sequence[tuple[int, Readings]], limits: Limits) ->
         limit = limits[name]
         if limit is not None and math.isfinite(value) and value > limit.value:
             words = "; ".join(part for part in said if part.startswith(begins))
-            words = f"{words or said[0]}; look at its run (D in the app)"
+            words = f"{words or said[0]}; see its course over the frames (D in the app)"
             result.append(Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution))
     return result
 
 
 def _rows(found: Drift) -> Iterable[tuple[str, float, tuple[str, ...]]]:
-    """Each limit, the value that it is about, and how the sentences begin that tell it."""
+    """Each limit with the measured value, and the beginnings of the sentences that describe it."""
     flashing = "caution"
     yield "drift", float(np.abs(found.drift[0]).max()), ("drift", "wander", "colour")
     yield "flicker", found.rms, ("flicker", flashing)

@@ -1,7 +1,7 @@
-"""The record that proves: which files a report was about, by their hashes, to be held against what is on disk.
+"""The record of a report: the hashes of its files, to compare with the files on disk.
 
-It is written at the top of the JSON of `poise report --json`, beside what else stands there, and read by
-`poise check --against`. Paths are relative to the folder that was reported, and to that of the outputs, with `/`.
+The fields are at the top level of the JSON of `poise report --json`, and `poise check --against` reads them. Paths are
+relative to the folder that was reported, or to that of the outputs, with `/`.
 """
 
 from typing import Annotated
@@ -18,13 +18,13 @@ VERSION = 1
 
 
 class Entry(Struct, frozen=True, omit_defaults=True):
-    """One file; a sequence has one for every frame.
+    """One file; a sequence has an entry for every frame.
 
     Attributes:
         source: its path below the folder that was reported.
-        hash: of the source's content, as `poise.batch.fingerprint.digest` gives it.
-        decision: of its correction and encoding, as `decided` gives it; empty where it has no sidecar.
-        output: the path of what was made of it, below the folder of outputs; empty where there is none.
+        hash: of the source's content, from `poise.batch.fingerprint.digest`.
+        decision: the hash of its correction and encoding, from `decision_hash`; empty if it has no sidecar.
+        output: the path of its output, below the folder of outputs; empty if there is none.
         output_hash: of the output's content.
     """
 
@@ -39,7 +39,7 @@ class Record(Struct, frozen=True):
     """All files of a report.
 
     Attributes:
-        poise_record: the version of this form.
+        poise_record: the version of this format.
         by: the program and its version.
 
     Example:
@@ -52,11 +52,11 @@ class Record(Struct, frozen=True):
     files: tuple[Entry, ...] = ()
 
 
-def decided(correction: Correction, encoding: Encoding | None) -> str:
-    """The hash of what was decided about a shot; an encoding of None is the file's default.
+def decision_hash(correction: Correction, encoding: Encoding | None) -> str:
+    """The hash of the decision about a shot; an encoding of None is the default of the file.
 
     Example:
-        >>> len(decided(Correction(), None))
+        >>> len(decision_hash(Correction(), None))
         32
     """
     return xxhash.xxh3_128(msgspec.json.encode((correction, portable(encoding)), order="sorted")).hexdigest()

@@ -1,4 +1,4 @@
-"""All that is wrong with one shot: with the frame that it is judged on, or with many of its frames together."""
+"""All faults of one shot: of the judged frame, or of many frames together."""
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -16,12 +16,12 @@ from poise.frames.shots import Shot
 def faults_of_shot(
     file: str, shot: Shot, frames: Mapping[int, ExaminedFrame], limits: Limits, together: bool = False
 ) -> list[Fault]:
-    """What is wrong with a shot, without the reel about it.
+    """The faults of a shot, regardless of the reel.
 
     Args:
         file: the still, or the pattern of a sequence, with its folder.
-        frames: by their places among the files of the shot, in order.
-        together: whether many frames were looked at: of those with the same fault the worst stands for all.
+        frames: by their index among the files of the shot, in order.
+        together: report a fault that several frames share once, for the worst frame.
     """
     missing = over_frames.gaps(file, shot)
     if not together or not shot.numbers:
@@ -38,7 +38,7 @@ def faults_of_shot(
 
 
 def _worst(faults: Sequence[Fault]) -> Fault:
-    """The one that is farthest beyond its limit, with how many more there are."""
+    """The fault farthest beyond its limit, with the number of others."""
 
     def beyond(fault: Fault) -> float:
         value, limit = fault.value, fault.limit

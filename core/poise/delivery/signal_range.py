@@ -1,8 +1,8 @@
-"""The range of the signal: EBU R 103 and others like it, by the codes of the delivered picture.
+"""Faults of the signal range, as in EBU R 103, by the codes of the delivered picture.
 
 EBU R 103 states its ends in codes of narrow range: 5..246 of 8 bits and 20..984 of 10, which is -5 % .. 105 % of the
 way from black to white, rounded outward; 12 bits come out at 80..3936 (from memory). Up to 1 % of the picture may lie
-outside. Codes of full range go from 0 % to 100 % and can't leave -5 % .. 105 %; floats are held to the levels.
+outside. Codes of full range go from 0 % to 100 % and can't leave -5 % .. 105 %; floats are checked by level.
 """
 
 from dataclasses import dataclass
@@ -25,14 +25,14 @@ R103 = (-5.0, 105.0)
 
 @dataclass(frozen=True)
 class Ends:
-    """The lowest and the highest value that lie inside, in codes of a depth, or as levels where 1 is white."""
+    """The lowest and highest values allowed, in codes of a depth, or as levels where 1 is white."""
 
     low: float
     high: float
     codes: bool
 
     def __str__(self) -> str:
-        """In words.
+        """The ends as text.
 
         Example:
             >>> str(Ends(20, 984, True)), str(Ends(-0.05, 1.05, False))
@@ -63,7 +63,7 @@ def _code(whole: Any, black: float, white: float, level: float) -> int:
 
 
 def outside(picture: npt.NDArray[Any], within: Ends) -> int:
-    """How many pixels have a channel outside; those that hold NaN or infinity don't count.
+    """The number of pixels with a channel outside; pixels with NaN or infinity don't count.
 
     Args:
         picture: (height, width, 1 or 3) codes, or levels as float.
@@ -76,7 +76,7 @@ def outside(picture: npt.NDArray[Any], within: Ends) -> int:
         kind = np.iinfo(picture.dtype)
         if within.low <= kind.min and within.high >= kind.max:
             return 0
-    planes = np.moveaxis(picture, 2, 0)  # channel by channel, which is several times as quick
+    planes = np.moveaxis(picture, 2, 0)  # channel by channel is several times as fast
     low, high = reduce(np.minimum, planes), reduce(np.maximum, planes)
     beyond = (low < within.low) | (high > within.high)
     if not within.codes:
@@ -85,30 +85,30 @@ def outside(picture: npt.NDArray[Any], within: Ends) -> int:
 
 
 def faults(
-    file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits, taken: bool = False
+    file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits, range_assumed: bool = False
 ) -> list[Fault]:
-    """What is wrong with the range of a delivered picture.
+    """The faults of the signal range of a delivered picture.
 
     Args:
-        share: per cent of the picture outside.
-        within: None where the limits name no ends.
-        encoding: the picture's.
-        taken: whether its range was taken to be that of the limits, since nothing says otherwise.
+        share: pixels outside, in per cent.
+        within: the allowed ends; None if the limits have none.
+        encoding: the encoding of the picture.
+        range_assumed: whether its range was assumed to be that of the limits, as nothing was decided.
     """
     found: list[Fault] = []
     wanted, limit = limits.range, limits["outside"]
     if within is not None and within.codes and wanted not in (None, encoding.range):
         words = (
-            f"its encoding says {encoding.range} range and {limits.name} wants {wanted}; "
-            f"name the range that it really has (:range {wanted}), then look at its levels again"
+            f"its encoding has {encoding.range} range, and {limits.name} requires {wanted}; "
+            f"set the range that it really has (:range {wanted}), then check its levels again"
         )
         found.append(Fault(file, "range", encoding.range, wanted, "", limits.name, words))
     if within is not None and limit is not None and share > limit.value:
         what = "codes" if within.codes else "levels"
-        kind = f", {encoding.range} range{', as it is taken to be' if taken else ''}" if within.codes else ""
+        kind = f", {encoding.range} range{', assumed' if range_assumed else ''}" if within.codes else ""
         words = (
-            f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % may; "
-            "lower the black point, raise the white point, or take saturation back"
+            f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % is allowed; "
+            "lower the black point, raise the white point, or reduce saturation"
         )
         found.append(Fault(file, "outside", share, limit.value, limit.unit, limit.source, words, limit.caution))
     return found

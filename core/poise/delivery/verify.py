@@ -1,4 +1,4 @@
-"""What a manifest or a record claims about files, held against what is on disk; nothing in it is trusted."""
+"""Compares the files in a manifest or a report with those on disk; the record is not trusted."""
 
 import os
 import stat
@@ -15,11 +15,11 @@ SOURCE = "the record"
 
 @dataclass(frozen=True)
 class Claim:
-    """That a file is there, and what its content hashes to.
+    """A recorded file.
 
     Attributes:
-        name: its path below the folder, with `/`, as it was recorded.
-        hash: as `poise.batch.fingerprint.digest` gives it.
+        name: its path below the folder, with `/`.
+        hash: of its content, from `poise.batch.fingerprint.digest`.
         kind: source or output.
     """
 
@@ -29,7 +29,7 @@ class Claim:
 
 
 def below(folder: Path, name: str) -> Path | None:
-    """The path of a name below a folder; None where it leads anywhere else, by itself or through a link.
+    """The path of a recorded name below a folder; None if it leaves the folder, by `..` or through a link.
 
     Example:
         >>> below(Path("day"), "../secret.tif") is below(Path("day"), "/etc/passwd") is None
@@ -38,7 +38,7 @@ def below(folder: Path, name: str) -> Path | None:
     parts = PurePosixPath(name).parts
     try:
         os.fsencode(name)
-    except UnicodeEncodeError:  # half of a pair, which JSON may hold and no name of a file
+    except UnicodeEncodeError:  # a lone surrogate, valid in JSON but not in a file name
         return None
     if not parts or "\0" in name or name.startswith("/") or ".." in parts:
         return None
@@ -47,38 +47,38 @@ def below(folder: Path, name: str) -> Path | None:
     return path if os.path.commonpath([real, found]) == real and found != real else None
 
 
-def held(claim: Claim, folders: Sequence[Path]) -> Fault | None:
-    """What is wrong with a claim; None where the very file is there.
+def verify(claim: Claim, folders: Sequence[Path]) -> Fault | None:
+    """The fault of a recorded file; None if the file is on disk unchanged.
 
     Args:
-        folders: it is looked for in each; several may have a file of that name, and one of those must be it.
+        folders: where to look for it; if several have a file of that name, one of them must match.
     """
     paths = [path for folder in folders if (path := below(folder, claim.name)) is not None]
     if not paths:
-        words = "its recorded path is none, or leads out of the folder by itself or by a link; it was not looked at"
+        words = "its recorded path is invalid or leaves the folder; it was not checked"
         return _fault(claim, claim.name, "path", words)
     found = [_content(claim, path) for path in paths if os.path.lexists(path)] or [_content(claim, paths[0])]
     return None if None in found else found[0]
 
 
 def _content(claim: Claim, path: Path) -> Fault | None:
-    """What is wrong with the file at a path."""
+    """The fault of the file at a path."""
     try:
         if not stat.S_ISREG(os.stat(path).st_mode):
-            return _fault(claim, str(path), "changed", f"the {claim.kind} is no plain file; put the real one back")
+            return _fault(claim, str(path), "changed", f"the {claim.kind} is not a regular file; restore the original")
         found = digest(path)
     except FileNotFoundError:
-        return _fault(claim, str(path), "missing", f"the {claim.kind} was recorded and is not there; put it back")
+        return _fault(claim, str(path), "missing", f"the {claim.kind} is missing; restore it")
     except OSError as fault:
         return _fault(claim, str(path), "unreadable", f"the {claim.kind} can't be read: {fault.strerror}")
     if found != claim.hash:
-        words = f"the {claim.kind} is not the one that was recorded; put that back, or make the record anew"
+        words = f"the {claim.kind} differs from the recorded one; restore that, or write a new record"
         return Fault(str(path), "changed", found, claim.hash, "", SOURCE, words)
     return None
 
 
-def extra(folder: Path, known: Iterable[str], kind: str) -> list[Fault]:
-    """Pictures in a folder that nothing was recorded of; hidden files and links to folders are passed over."""
+def unrecorded(folder: Path, known: Iterable[str], kind: str) -> list[Fault]:
+    """The faults of pictures in a folder that are not in the record; hidden files and links to folders are ignored."""
     names, found = set(known), []
     for top, folders, files in os.walk(folder):
         folders[:] = sorted(name for name in folders if not name.startswith("."))
@@ -86,7 +86,7 @@ def extra(folder: Path, known: Iterable[str], kind: str) -> list[Fault]:
             path = Path(top, name)
             picture = not name.startswith(".") and path.suffix.lower() in EXTENSIONS
             if picture and path.relative_to(folder).as_posix() not in names:
-                words = f"this {kind} was not recorded; take it out, or make the record anew"
+                words = f"this {kind} is not in the record; remove it, or write a new record"
                 found.append(Fault(str(path), "extra", source=SOURCE, words=words))
     return found
 

@@ -1,4 +1,4 @@
-"""One frame of a check: read, corrected in memory, and read off; it runs in a process of its own."""
+"""One frame of a check: reads, corrects and measures it, in a process of its own."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,13 +11,13 @@ from poise.frames import read
 
 
 @dataclass(frozen=True)
-class Look:
-    """One frame to look at: all that a worker needs to know.
+class FrameJob:
+    """One frame to examine, with everything that a worker needs to know.
 
     Attributes:
-        shot: the place of its shot among those that are checked.
-        place: its place among the files of the shot.
-        encoding: None where its sidecar names none.
+        shot: the index of its shot.
+        place: the index of the frame among the files of the shot.
+        encoding: None if its sidecar names none.
     """
 
     shot: int
@@ -28,16 +28,16 @@ class Look:
     limits: Limits
 
 
-def look(at: Look) -> ExaminedFrame | str:
-    """Examines one frame.
+def examine_job(job: FrameJob) -> ExaminedFrame | str:
+    """Examine one frame.
 
     Returns:
-        What was found, or in one line why nothing was.
+        The measurement, or the reason for a failure in one line.
 
     Example:
-        look(Look(0, 0, Path("quay_02.tif"), NEUTRAL, None, load("baseline")))
+        examine_job(FrameJob(0, 0, Path("quay_02.tif"), NEUTRAL, None, load("baseline")))
     """
     try:
-        return examine(read(at.file), at.correction, at.encoding, at.limits)
+        return examine(read(job.file), job.correction, job.encoding, job.limits)
     except Exception as fault:
-        return why_not(at.file, fault)
+        return why_not(job.file, fault)

@@ -1,1 +1,1 @@
-"""Decisions in published standards, for whoever comes next: files in and out, names, the folder to write to."""
+"""Exchange in published standards: ASC CDL and CLF files, ids of shots, and the folder to write to."""

@@ -1,7 +1,7 @@
-"""Writing the Common LUT Format: the very operations that `apply` runs, in OpenColorIO's writing.
+"""Writes the Common LUT Format: exactly the operations that `apply` runs, written by OpenColorIO.
 
-OpenColorIO writes a table with eight digits and a matrix with fifteen, which is not all of a float. The numbers of ours
-are put in again with as many as bring the same float back, so that what reads the file runs what was run here.
+OpenColorIO writes tables with eight digits and matrices with fifteen, which does not represent every float. The numbers
+are replaced by ones with enough digits to read back the same float, so that readers run the same operations.
 """
 
 import re
@@ -29,18 +29,18 @@ FILE_DEPTHS = {
     Depth.HALF: "16f",
     Depth.FLOAT: "32f",
 }
-"""The format has no name for 14 bit: such a file takes codes as shares of full scale."""
+"""CLF bit depths. There is none for 14 bit: such a file takes codes as shares of full scale."""
 
 
 @dataclass(frozen=True)
 class About:
-    """What a file says of itself.
+    """The metadata of a file.
 
     Attributes:
         id: unique, an XML name.
-        name: of the shot.
-        release: of the program that wrote it.
-        lines: what else there is to tell, a Description each.
+        name: the name of the shot.
+        release: the program that wrote it, with its version.
+        lines: further text, one Description each.
     """
 
     id: str
@@ -50,10 +50,10 @@ class About:
 
 
 def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) -> bytes:
-    """A shot's correction without its mattes in the Common LUT Format (SMPTE ST 2136-1, Academy S-2014-006).
+    """Write a correction without its mattes in the Common LUT Format (SMPTE ST 2136-1, Academy S-2014-006).
 
     Applied by OpenColorIO to a picture of this depth, it gives the values that `apply` writes. For integers it begins
-    and ends with a Range that tells their depth, and the last of them is the clamp.
+    and ends with a Range that names their depth; the last one clamps.
 
     Raises:
         PoiseError: as `compile_engine`.
@@ -62,15 +62,15 @@ def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) 
         clf(Correction(saturation=1.1), CODED, Depth.U16, About("quay_02", "quay_02.tif", "poise 0.1.0"))
     """
     group = ocio.GroupTransform()
-    told = group.getFormatMetadata()
-    told.setID(about.id)
-    told.setName(about.name)
+    metadata = group.getFormatMetadata()
+    metadata.setID(about.id)
+    metadata.setName(about.name)
     for line in about.lines:
-        told.addChildElement("Description", line)
-    told.addChildElement("InputDescriptor", described(depth, encoding, encoding.source, encoding.primaries))
-    told.addChildElement("OutputDescriptor", described(depth, encoding, encoding.delivery, encoding.work_primaries))
-    told.addChildElement("Info", "")
-    info = next(element for element in told.getChildElements() if element.getElementName() == "Info")
+        metadata.addChildElement("Description", line)
+    metadata.addChildElement("InputDescriptor", described(depth, encoding, encoding.source, encoding.primaries))
+    metadata.addChildElement("OutputDescriptor", described(depth, encoding, encoding.delivery, encoding.work_primaries))
+    metadata.addChildElement("Info", "")
+    info = next(element for element in metadata.getChildElements() if element.getElementName() == "Info")
     info.addChildElement("AppRelease", about.release)
     operations = row(correction, encoding, depth)
     if not depth.is_float:
@@ -88,7 +88,7 @@ def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) 
 
 
 def described(depth: Depth, encoding: Encoding, code: str, primaries: str) -> str:
-    """What goes in or comes out, in words.
+    """The input or output as text: depth, range, transfer function and primaries.
 
     Example:
         >>> described(Depth.U10, Encoding(), "sRGB", "ITU-R BT.709")
@@ -100,18 +100,18 @@ def described(depth: Depth, encoding: Encoding, code: str, primaries: str) -> st
 
 
 def _range(depth: Depth, out: Depth) -> ocio.RangeTransform:
-    made = ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
-    told, told_out = (Depth.FLOAT if one is Depth.U14 else one for one in (depth, out))
-    made.setFileInputBitDepth(BIT_DEPTHS[told])
-    made.setFileOutputBitDepth(BIT_DEPTHS[told_out])
-    return made
+    result = ocio.RangeTransform(0.0, 1.0, 0.0, 1.0)
+    in_depth, out_depth = (Depth.FLOAT if one is Depth.U14 else one for one in (depth, out))
+    result.setFileInputBitDepth(BIT_DEPTHS[in_depth])
+    result.setFileOutputBitDepth(BIT_DEPTHS[out_depth])
+    return result
 
 
 def _named(operation: Operation, number: int) -> ocio.Transform:
-    made = transform(operation)
+    result = transform(operation)
     if isinstance(operation, Table | Linear):
-        made.getFormatMetadata().setID(_name(number))
-    return made
+        result.getFormatMetadata().setID(_name(number))
+    return result
 
 
 def _name(number: int) -> str:
@@ -119,7 +119,7 @@ def _name(number: int) -> str:
 
 
 def _exact(text: str, operation: Operation, number: int) -> str:
-    """The text with the array of one operation written anew."""
+    """The text with the array of one operation written with all digits."""
     if isinstance(operation, Table):
         values = operation.values
         if (values == values[:, :1]).all():
@@ -138,7 +138,7 @@ def _exact(text: str, operation: Operation, number: int) -> str:
 
 
 def _float_depth(text: str, depth: Depth) -> str:
-    """The text of a file for half floats with their depth at either end; nothing is scaled by it."""
+    """The text with the bit depth of half floats at both ends, if that is the depth; no value changes."""
     if depth is not Depth.HALF:
         return text
     head, _, rest = text.partition('inBitDepth="32f"')

@@ -1,4 +1,4 @@
-"""The folder that files for others are written to: whole or not at all, and nothing that is someone else's is lost."""
+"""The folder of an export: files are written atomically, and files of someone else are kept."""
 
 import os
 from pathlib import Path, PurePath
@@ -9,15 +9,15 @@ from poise.exchange.seal import unchanged
 from poise.regular_file import open_without_links
 
 LARGEST = 64 * 2**20
-"""Bytes of a file that is looked at to see whose it is."""
+"""Bytes of an existing file that are read to see who wrote it."""
 
 
 class Destination:
-    """A folder and what was put into it in one run.
+    """A folder, and the files written to it in one run.
 
     Attributes:
-        written: files that are new, or replaced what poise had written there.
-        kept: files that held the very same already.
+        written: files that are new, or replaced a file.
+        kept: files that already had the same content.
 
     Example:
         into = Destination(Path("handover"))
@@ -26,7 +26,7 @@ class Destination:
 
     def __init__(self, folder: Path, again: bool = False, dry_run: bool = False) -> None:
         """Args:
-        again: replace files that someone else wrote, or changed, too.
+        again: also replace files that someone else wrote or changed.
         dry_run: check everything, and write nothing.
         """
         self.folder = folder
@@ -37,23 +37,23 @@ class Destination:
         self._taken: set[str] = set()
 
     def put(self, relative: PurePath, content: bytes) -> Path:
-        """Writes one file, and returns where it stands; the folders above it are made.
+        """Write one file and its parent folders; returns its path.
 
         Args:
-            relative: its place below the folder.
-            content: sealed, so that the next run knows it again.
+            relative: its path below the folder.
+            content: sealed, so that later runs recognise it.
 
         Raises:
-            OutputError: it stands there already and isn't as poise wrote it, was put there before in this run, lies
-                behind a link that leads out of the folder, or can't be written.
+            OutputError: the file exists and is not as poise wrote it, was already written in this run, would leave the
+                folder through a link, or can't be written.
         """
         path = self.folder / relative
         real = os.path.join(os.path.realpath(path.parent), path.name)
         folder = os.path.realpath(self.folder)
         if os.path.commonpath([real, folder]) != folder:
-            raise OutputError(path, "it would leave the folder through a link; take the link away")
+            raise OutputError(path, "it would leave the folder through a link; remove the link")
         if real in self._taken:
-            raise OutputError(path, "two shots would be written there; export their folders one by one")
+            raise OutputError(path, "two shots would be written there; export their folders separately")
         self._taken.add(real)
         try:
             present = _present(path)
@@ -61,7 +61,7 @@ class Destination:
                 self.kept.append(path)
                 return path
             if present is not None and not self.again and not unchanged(present):
-                raise OutputError(path, "there already, and not as poise wrote it; move it, or replace it with --again")
+                raise OutputError(path, "it exists, and is not as poise wrote it; move it, or replace it with --again")
             if not self.dry_run:
                 path.parent.mkdir(parents=True, exist_ok=True)
                 _write(path, content)
@@ -72,11 +72,11 @@ class Destination:
 
 
 def _present(path: Path) -> bytes | None:
-    """What stands there, None for nothing; of a link, a pipe or a file too large to be ours only that it is there."""
+    """The content of an existing file, None if there is none; empty if it is a link or can't be read."""
     if not os.path.lexists(path):
         return None
     if path.is_dir() and not path.is_symlink():
-        raise OutputError(path, "a folder stands there; move it away")
+        raise OutputError(path, "there is a folder of this name; move it")
     try:
         with open(path, "rb", opener=open_without_links) as file:
             return file.read(LARGEST)

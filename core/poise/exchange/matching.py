@@ -1,4 +1,4 @@
-"""Which correction is for which shot: by media, by id, by the name of the file; nothing is guessed."""
+"""Matches corrections to shots: by media, by id, or by the name of the file; nothing is guessed."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -12,7 +12,7 @@ from poise.frames.shots import Shot
 
 @dataclass(frozen=True)
 class Offer:
-    """A correction, the file that it stands in, and what it is called when it is told of."""
+    """A correction, its file, and its name in messages."""
 
     file: Path
     entry: Entry
@@ -21,23 +21,23 @@ class Offer:
 
 @dataclass
 class Matches:
-    """What was found.
+    """The result of matching; shots are named by their index.
 
     Attributes:
-        taken: the correction for each shot, by the shot's number.
-        unmatched: corrections that are for none of the shots.
-        unclear: corrections that fit several shots, with the numbers of those; they go to none.
-        clashing: shots, by number, that two corrections are for which differ; they get none.
+        taken: the correction for each shot that has one.
+        unmatched: corrections for none of the shots.
+        ambiguous: corrections that fit several shots, with those; none of the shots gets them.
+        clashing: shots with two different corrections; they get neither.
     """
 
     taken: dict[int, Offer] = field(default_factory=dict)
     unmatched: list[Offer] = field(default_factory=list)
-    unclear: list[tuple[Offer, list[int]]] = field(default_factory=list)
+    ambiguous: list[tuple[Offer, list[int]]] = field(default_factory=list)
     clashing: dict[int, tuple[Offer, Offer]] = field(default_factory=dict)
 
 
 def offered(file: Path, entries: Sequence[Entry]) -> list[Offer]:
-    """The corrections of a file; one without an id is called after its media, the file if it is alone, or its place."""
+    """The corrections of a file; one without an id is named after its media, its file if it is alone, or its number."""
     alone = len(entries) == 1
     return [
         Offer(file, entry, entry.id or next(iter(entry.media), file.stem if alone else f"correction {number}"))
@@ -46,7 +46,7 @@ def offered(file: Path, entries: Sequence[Entry]) -> list[Offer]:
 
 
 def matched(offers: Sequence[Offer], shots: Sequence[Shot]) -> Matches:
-    """The correction for each shot; a single one onto a single shot, whatever it is called.
+    """Match corrections to shots; a single correction matches a single shot, whatever its id.
 
     Example:
         matched(offered(file, read(file)), shots).taken
@@ -63,7 +63,7 @@ def matched(offers: Sequence[Offer], shots: Sequence[Shot]) -> Matches:
             found.unmatched.append(offer)
         for numbers in places:
             if len(numbers) > 1:
-                found.unclear.append((offer, numbers))
+                found.ambiguous.append((offer, numbers))
                 continue
             present = found.taken.setdefault(numbers[0], offer)
             if present.entry.cdl != offer.entry.cdl:
@@ -74,7 +74,7 @@ def matched(offers: Sequence[Offer], shots: Sequence[Shot]) -> Matches:
 
 
 def _places(offer: Offer, lookup: Lookup, by_file: bool) -> list[list[int]]:
-    """What each MediaRef is for, else the id, else the name of the file; several shots where that can't be told."""
+    """The shots of each MediaRef, else of the id, else of the name of the file; several shots if it is ambiguous."""
     if by_media := [numbers for media in offer.entry.media if (numbers := lookup.media(media))]:
         return by_media
     names = [*([offer.entry.id] if offer.entry.id else []), *([offer.file.stem] if by_file else [])]

@@ -1,4 +1,4 @@
-"""Names that travel: an id for each shot that every reader takes, and back from an id or a path to the shot."""
+"""Names for exchange: an id for each shot that every reader accepts, and the shot for an id or a path."""
 
 import re
 import unicodedata
@@ -9,7 +9,7 @@ from urllib.parse import quote, unquote, urlsplit
 
 from poise.frames.shots import Shot
 
-# what may stand in an XML name without a colon (XML 1.0, fifth edition, 2.3 [4] and [4a])
+# characters of an XML name without a colon (XML 1.0, fifth edition, 2.3 [4] and [4a])
 _START = (
     "A-Z_a-z\u00c0-\u00d6\u00d8-\u00f6\u00f8-\u02ff\u0370-\u037d\u037f-\u1fff\u200c\u200d\u2070-\u218f\u2c00-\u2fef"
     "\u3001-\ud7ff\uf900-\ufdcf\ufdf0-\ufffd\U00010000-\U000effff"
@@ -17,11 +17,11 @@ _START = (
 _OTHER = re.compile(f"[^{_START}.0-9\u00b7\u0300-\u036f\u203f\u2040-]")
 _FIRST = re.compile(f"[{_START}]")
 DEEPEST = 64
-"""Names of a path that are looked at, from its end."""
+"""Parts of a path that are used, from its end."""
 
 
 def plain_name(shot: Shot) -> str:
-    """A shot's name without ending and frame number.
+    """The name of a shot without extension and frame number.
 
     Example:
         >>> from pathlib import Path
@@ -33,19 +33,19 @@ def plain_name(shot: Shot) -> str:
 
 
 def place(shot: Shot) -> PurePosixPath:
-    """A shot's name with its folders below the one that was asked for."""
+    """The name of a shot with its folders below the one that the user named."""
     return PurePosixPath(shot.relative(shot.first.parent).as_posix()) / shot.name
 
 
 def media(shot: Shot) -> str:
-    """The same as a relative URI (RFC 3986): what a shot is called where media are referred to."""
+    """The place of a shot as a relative URI (RFC 3986), for references to media."""
     return quote(str(place(shot)), safe="/", errors="surrogateescape")
 
 
 def ids(shots: Sequence[Shot]) -> list[str]:
-    """An id for each shot: its plain name; with folders, with its ending, or numbered, where others have the same.
+    """An id for each shot: its plain name, or with folders, extension or a number if others have the same one.
 
-    They are unique, and XML names without a colon: valid wherever an id, a token or a URI is asked for.
+    The ids are unique, and XML names without a colon: valid as an id, a token or a URI.
 
     Example:
         >>> from pathlib import Path
@@ -74,10 +74,10 @@ def ids(shots: Sequence[Shot]) -> list[str]:
 
 
 class Lookup:
-    """From what a shot is called elsewhere to the shot.
+    """Finds shots by the names that other programs use.
 
-    Tried in turn: the id that it has here, its name with its folders, that without ending and frame number, its name or
-    that of a frame, and that without ending and frame number; then the same without the first folder.
+    Tried in turn: its id from `ids`, its name with folders, that without extension and frame number, its name or that
+    of a frame, and that without extension and frame number; then the same without the first folder, and so on.
 
     Example:
         Lookup(shots).find("day/quay_02")  # [3]
@@ -92,12 +92,12 @@ class Lookup:
             called: list[list[object]] = [[name], [where], [*below], [shot.name, *frames], [short]]
             for kind, texts in zip(self._kinds, called, strict=True):
                 for text in texts:
-                    kind[_told(text)].add(number)
+                    kind[_normalized(text)].add(number)
                     kind[_id(text)].add(number)
 
     def find(self, text: str) -> list[int]:
-        """The numbers of the shots that an id is for: none, one, or several where it doesn't tell them apart."""
-        parts = PurePosixPath(_told(text.replace("\\", "/")).lstrip("/")).parts[-DEEPEST:]
+        """The indices of the shots with an id: none, one, or several if it is ambiguous."""
+        parts = PurePosixPath(_normalized(text.replace("\\", "/")).lstrip("/")).parts[-DEEPEST:]
         for first in range(len(parts)):
             rest = "/".join(parts[first:])
             for kind in self._kinds:
@@ -106,7 +106,7 @@ class Lookup:
         return []
 
     def media(self, reference: str) -> list[int]:
-        """The same of a reference to media: a path or a URI."""
+        """The indices of the shots for a reference to media: a path or a URI."""
         try:
             path = urlsplit(reference).path
         except ValueError:
@@ -114,10 +114,10 @@ class Lookup:
         return self.find(unquote(path, errors="surrogateescape")) or self.find(reference)
 
 
-def _told(text: object) -> str:
+def _normalized(text: object) -> str:
     return unicodedata.normalize("NFC", str(text))
 
 
 def _id(name: object) -> str:
-    clean = _OTHER.sub("_", _told(name).replace("/", ".")) or "_"
+    clean = _OTHER.sub("_", _normalized(name).replace("/", ".")) or "_"
     return clean if _FIRST.match(clean) else f"_{clean}"

@@ -1,4 +1,4 @@
-"""A seal under an XML file: that poise wrote it, and that nobody changed it since."""
+"""A seal at the end of an XML file: poise wrote it, and nobody has changed it since."""
 
 import re
 
@@ -10,7 +10,7 @@ _SEAL = re.compile(rb"<!-- poise \S{1,40} ([0-9a-f]{16}) -->\n\Z")
 
 
 def sealed(content: bytes) -> bytes:
-    """An XML file with a last line that holds a hash (XXH3) of all before it.
+    """Append a line with a hash (XXH3) of everything before it to an XML file.
 
     Example:
         >>> unchanged(sealed(b"<CommonFile/>")), unchanged(sealed(b"<CommonFile/>").replace(b"Common", b"Other"))
@@ -21,6 +21,6 @@ def sealed(content: bytes) -> bytes:
 
 
 def unchanged(content: bytes) -> bool:
-    """Whether a file is as poise wrote it, whatever its version was."""
+    """Whether a file is as some version of poise wrote it."""
     found = _SEAL.search(content)
     return found is not None and xxhash.xxh3_64_hexdigest(content[: found.start()]).encode() == found[1]

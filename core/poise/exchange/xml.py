@@ -1,4 +1,4 @@
-"""XML that nobody vouches for: a small tree, within limits; no document type, no entities, no network."""
+"""Reads untrusted XML into a small tree, within limits; no document type, no entities, no network."""
 
 from dataclasses import dataclass, field
 from xml.parsers import expat
@@ -7,13 +7,13 @@ from poise.errors import PoiseError, one_line
 
 XML = "http://www.w3.org/XML/1998/namespace"
 LARGEST = 16 * 2**20
-"""Bytes of a file."""
+"""The largest file in bytes."""
 MOST_NODES = 2**18
 DEEPEST = 64
 MOST_PREFIXES = 64
-"""Of namespaces, in one place."""
+"""Namespace prefixes in scope, at most."""
 LONGEST = 4096
-"""Characters of a text that are kept, and one more where there are more."""
+"""Characters of a text that are kept, plus one if it is longer."""
 
 
 @dataclass(slots=True)
@@ -21,9 +21,9 @@ class Node:
     """An element.
 
     Attributes:
-        name, namespace: the namespace is empty where there is none; an attribute's name has its prefix as written.
-        line: where it begins in the file.
-        text: its own characters, `LONGEST` and one at most.
+        name, namespace: the namespace is empty if there is none; names of attributes keep their prefix.
+        line: the line where it begins.
+        text: its own characters, at most `LONGEST` + 1.
     """
 
     name: str
@@ -34,26 +34,26 @@ class Node:
     text: str = ""
 
     def all(self, *names: str) -> "list[Node]":
-        """Its children of these names."""
+        """The children with these names."""
         return [node for node in self.children if node.name in names]
 
 
 def parse(content: bytes) -> Node:
-    """The root of a file.
+    """Parse a file, and return its root.
 
     A document type is refused, so that nothing can be declared, expanded or fetched.
 
     Raises:
-        PoiseError: it is no well-formed XML, has a document type, or is beyond a limit; with the line.
+        PoiseError: the file is not well-formed XML, has a document type, or exceeds a limit; names the line.
 
     Example:
         >>> parse(b'<quay xmlns="urn:x"><ferry id="1"/></quay>').all("ferry")[0].attributes
         {'id': '1'}
     """
     if len(content) > LARGEST:
-        raise PoiseError(f"larger than {LARGEST >> 20} MB, which no such file is")
+        raise PoiseError(f"larger than {LARGEST >> 20} MB, too large for such a file")
     reader = _Reader()
-    parser = expat.ParserCreate()  # which would put a namespace, however long, before every single name
+    parser = expat.ParserCreate()  # its own handling of namespaces repeats them, however long, in every name
     parser.buffer_text = True
     parser.StartDoctypeDeclHandler = reader.doctype
     parser.StartElementHandler = lambda name, attributes: reader.start(name, attributes, parser.CurrentLineNumber)
@@ -63,15 +63,15 @@ def parse(content: bytes) -> Node:
         parser.Parse(content, True)
     except expat.ExpatError as fault:
         why = f"{expat.ErrorString(fault.code)}, line {fault.lineno}"
-        raise PoiseError(f"not XML: {why}; see whether it is the right file, and whole") from None
-    except (LookupError, ValueError) as fault:  # an encoding that is none, or none of text
+        raise PoiseError(f"not XML: {why}; check that it is the right file, and complete") from None
+    except (LookupError, ValueError) as fault:  # an unknown encoding, or not one of text
         raise PoiseError(f"its encoding can't be read ({one_line(fault)[:80]}); save it as UTF-8") from None
-    assert reader.root is not None  # expat takes no empty document
+    assert reader.root is not None  # expat refuses an empty document
     return reader.root
 
 
 class _Reader:
-    """What has been read so far."""
+    """The handlers of the parser, and the tree so far."""
 
     def __init__(self) -> None:
         self.root: Node | None = None
@@ -86,11 +86,11 @@ class _Reader:
         self.nodes += 1
         if self.nodes > MOST_NODES or len(self.open) >= DEEPEST:
             limit = f"more than {MOST_NODES:,} elements" if self.nodes > MOST_NODES else f"{DEEPEST} levels deep"
-            raise PoiseError(f"it is {limit}, over the limit, line {line}; hand it over in parts")
+            raise PoiseError(f"it is {limit}, over the limit, line {line}; split the file")
         spaces = self._declared(attributes, line)
         prefix, _, local = name.rpartition(":")
         if prefix not in spaces:
-            raise PoiseError(f"not XML: the prefix {prefix[:40]!r} stands for no namespace, line {line}")
+            raise PoiseError(f"not XML: the prefix {prefix[:40]!r} has no namespace, line {line}")
         node = Node(local, spaces[prefix], line, attributes)
         if self.open:
             self.open[-1].children.append(node)
@@ -104,13 +104,13 @@ class _Reader:
         self._spaces.pop()
 
     def _declared(self, attributes: dict[str, str], line: int) -> dict[str, str]:
-        """The namespaces by prefix, "" for the default, with those that an element declares (Namespaces in XML, 6)."""
+        """The namespaces in scope by prefix, "" for the default, with those of this element (Namespaces in XML, 6)."""
         new = {key.partition(":")[2]: uri for key, uri in attributes.items() if key.partition(":")[0] == "xmlns"}
         if not new:
             return self._spaces[-1]
         spaces = {**self._spaces[-1], **new} if len(new) <= MOST_PREFIXES else new
         if len(spaces) > MOST_PREFIXES:
-            raise PoiseError(f"more than {MOST_PREFIXES} prefixes of namespaces, line {line}; save it with fewer")
+            raise PoiseError(f"more than {MOST_PREFIXES} namespace prefixes, line {line}; save it with fewer")
         return spaces
 
     def characters(self, text: str) -> None:

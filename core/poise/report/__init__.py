@@ -1,1 +1,1 @@
-"""Reports: a folder of shots as one HTML file to look at, and as a record that proves what it was about."""
+"""The contact sheet: a folder of shots as one HTML file, with a record of the hashes of its files."""

@@ -1,4 +1,4 @@
-"""A card: one row of a sheet as text, figures and pictures, made for people who may see none of them."""
+"""A card: one row of the sheet as text, figures and pictures, with a text alternative for each picture."""
 
 import math
 from collections.abc import Sequence
@@ -7,11 +7,11 @@ from itertools import groupby
 
 from poise.chain import order
 from poise.correction.model import CODED
-from poise.delivery.fault import Fault, held_to, shown
+from poise.delivery.fault import Fault, limit_text, shown
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.side import Side
-from poise.report.words import Said, number, said
+from poise.report.words import Change, changes, number
 from poise.scopes import Readings
 from poise.scopes.words import told
 
@@ -25,18 +25,18 @@ class Card:
 
     Attributes:
         place: from 1, in the order of the reel.
-        name: of the shot, on one line.
-        folder: that it stands in; empty where all stand in one.
-        state: unknown where its sidecar can't be read; empty for a path that is no shot.
-        facts: short things about the file: frames, size, depth, encoding.
-        before, shown: its sides; `shown` is how it would be delivered; None where it can't be read.
+        name: the name of the shot, on one line.
+        folder: its folder; empty if all shots are in the same one.
+        state: unknown if its sidecar can't be read; empty for a path that is not a shot.
+        facts: frames, size, depth and encoding of the file, each a short text.
+        before, shown: the shot without its correction and as it would be delivered; None if it can't be read.
         changed: whether the two differ.
-        correction: what was decided, stage by stage.
-        remark: what else is to be known about its state.
-        drift: what the frames of a sequence do, in sentences.
+        correction: the changes that it makes, stage by stage.
+        remark: a remark about its state.
+        drift: drift and flicker of a sequence, in sentences.
         trouble: why it can't be read or used.
-        faults: what each is, value, limit and its source, and whether it is only to be looked at.
-        values: what it can be sorted by.
+        faults: for each the sentence, the value with limit and source, and whether it is a caution.
+        values: values to sort by.
     """
 
     place: int
@@ -47,7 +47,7 @@ class Card:
     before: Side | None
     shown: Side | None
     changed: bool
-    correction: tuple[tuple[str, tuple[Said, ...]], ...]
+    correction: tuple[tuple[str, tuple[Change, ...]], ...]
     remark: str
     note: str
     drift: tuple[str, ...]
@@ -57,7 +57,7 @@ class Card:
 
     @property
     def sides(self) -> tuple[tuple[str, Side], ...]:
-        """What is to be seen of it, with titles."""
+        """The sides to show, with titles."""
         if self.before is None or self.shown is None:
             return ()
         if not self.changed:
@@ -72,7 +72,10 @@ def cards(rows: Sequence[Row]) -> list[Card]:
 
 
 def alternative(name: str, title: str, what: str, readings: Readings) -> str:
-    """What a picture shows, for who can't see it: the readings that are read off it.
+    """The text alternative of a picture: the readings that it shows.
+
+    Args:
+        what: picture, waveform or parade.
 
     Example:
         alternative("quay_02.tif", "after", "waveform", readings)
@@ -91,11 +94,11 @@ def alternative(name: str, title: str, what: str, readings: Readings) -> str:
 
 
 def _card(place: int, row: Row, foldered: bool) -> Card:
-    subject, seen = row.subject, row.seen
+    subject, examined = row.subject, row.examined
     sidecar = subject.sidecar
     name = one_line(subject.shot.name if subject.shot else subject.path.name or subject.path)
     encoding = sidecar.encoding if sidecar else None
-    decided = said(subject.correction, encoding)
+    decided = changes(subject.correction, encoding)
     stages = tuple((stage, tuple(parts)) for stage, parts in groupby(decided, key=lambda one: one.stage))
     return Card(
         place,
@@ -103,9 +106,9 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         one_line(subject.path.parent) if foldered and subject.path.parent.name else "",
         (subject.state or "unknown") if subject.shot else "",
         tuple(_facts(row)),
-        seen.before if seen else None,
-        seen.shown if seen else None,
-        bool(seen and seen.after),
+        examined.before if examined else None,
+        examined.shown if examined else None,
+        bool(examined and examined.after),
         stages,
         _remark(row),
         "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
@@ -117,16 +120,16 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
 
 
 def _facts(row: Row) -> list[str]:
-    shot, seen = row.subject.shot, row.seen
+    shot, examined = row.subject.shot, row.examined
     facts = []
     if shot and shot.numbers:
         first, last = shot.numbers[0], shot.numbers[-1]
         facts.append(f"frame {row.frame} of {first}{DASH}{last} ({len(shot.numbers)} frames)")
-    if seen:
-        depth = {"half": "half float", "float": "32 bit float"}.get(seen.depth, f"{seen.depth} bit")
-        channels = {1: ["greyscale"], 2: ["greyscale, alpha"], 4: ["alpha"]}.get(seen.channels, [])
-        coded = seen.encoding.source + (", narrow range" if seen.encoding.range == "narrow" else "")
-        facts += [f"{seen.width} {TIMES} {seen.height}", depth, *channels, one_line(coded)]
+    if examined:
+        depth = {"half": "half float", "float": "32 bit float"}.get(examined.depth, f"{examined.depth} bit")
+        channels = {1: ["greyscale"], 2: ["greyscale, alpha"], 4: ["alpha"]}.get(examined.channels, [])
+        coded = examined.encoding.source + (", narrow range" if examined.encoding.range == "narrow" else "")
+        facts += [f"{examined.width} {TIMES} {examined.height}", depth, *channels, one_line(coded)]
     return facts
 
 
@@ -144,10 +147,10 @@ def _remark(row: Row) -> str:
 
 
 def _values(place: int, name: str, row: Row) -> dict[str, str]:
-    """As plain numbers; what is not known is left out."""
+    """The values to sort by, as plain numbers; unknown ones are left out."""
     values: dict[str, float] = {"place": place, "faults": len(row.trouble) + len(row.faults)}
-    if row.seen:
-        shown = row.seen.shown.readings
+    if row.examined:
+        shown = row.examined.shown.readings
         spread = max(shown.spread.bottom, shown.spread.middle, shown.spread.top)
         values |= {"black": shown.luma.black, "middle": shown.luma.median, "white": shown.luma.white}
         values |= {"spread": spread, "cast": shown.cast.amount, "chroma": shown.saturation}
@@ -155,10 +158,10 @@ def _values(place: int, name: str, row: Row) -> dict[str, str]:
 
 
 def _measure(fault: Fault) -> str:
-    """The value of a fault, its limit, and where that is from; nothing where there is no figure."""
+    """The value of a fault with its limit and source; empty if there is no value."""
     if fault.value is None:
         return ""
-    return shown(fault.value, fault.unit) + held_to(fault)
+    return shown(fault.value, fault.unit) + limit_text(fault)
 
 
 def _level(value: float) -> str:

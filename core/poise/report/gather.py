@@ -1,4 +1,4 @@
-"""Gathering: a folder becomes subjects, a job each, and with what was seen the rows of a sheet."""
+"""From a folder to the rows of a sheet: finds the subjects, examines each in a process, and combines the results."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -7,10 +7,9 @@ from pathlib import Path
 import numpy as np
 
 from poise.batch.manifest import Record, read
-from poise.batch.plan import decided
-from poise.batch.pool import LIMIT, processes
-from poise.batch.stop import Stop
-from poise.batch.worker_process import Lost
+from poise.batch.plan import decision_of
+from poise.batch.pool import LIMIT, in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
@@ -21,23 +20,23 @@ from poise.delivery.shot import faults_of_shot
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
-from poise.report.look import Job, Seen, look
+from poise.report.look import ExaminedShot, Job, examine_shot
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels_of
 from poise.sidecar import Decision, Sidecar, State, load_or_none
 
 ANOTHER = 30.0
-"""Seconds that each further frame of a sequence may take."""
+"""Additional time limit for each frame of a sequence, in seconds."""
 
 
 @dataclass(frozen=True)
 class Subject:
-    """What a row is about: a shot, or a path that can't be one.
+    """The subject of a row: a shot, or a path that can't be one.
 
     Attributes:
         path: the still, or the pattern of a sequence, with its folder.
-        sidecar: None where there is none, and where it can't be read.
-        trouble: what is wrong with its path or its sidecar; empty where nothing is.
+        sidecar: None if there is none or it can't be read.
+        trouble: what is wrong with its path or its sidecar; empty if nothing is.
     """
 
     path: Path
@@ -51,17 +50,17 @@ class Subject:
 
     @property
     def state(self) -> State | None:
-        """None where it can't be known."""
+        """The state of its decision; None if it is unknown."""
         return self.sidecar.state if self.sidecar else None if self.trouble else "new"
 
     @property
     def decision(self) -> Decision | None:
-        """What apply goes by."""
-        return None if self.shot is None else decided(self.sidecar, self.shot.first.parent)
+        """The decision that `apply` carries out."""
+        return None if self.shot is None else decision_of(self.sidecar, self.shot.first.parent)
 
     @property
     def judged(self) -> int:
-        """The place among its frames of the one that it is judged on."""
+        """The index of the judged frame among its files."""
         return self.shot.nearest(self.sidecar.judged if self.sidecar else None) if self.shot else 0
 
 
@@ -70,15 +69,15 @@ class Row:
     """One row of a sheet.
 
     Attributes:
-        seen: None where the shot can't be read.
-        trouble: why not, or what else is wrong with its files, a sentence each.
-        drift: over the frames as they would be delivered; None for a still, and where they were not looked at.
-        outputs: by file of the shot, what the manifest of the outputs says was made of it.
-        faults: what a delivery may not have; none for what is not delivered: held, skipped, or with a broken sidecar.
+        examined: None if the shot can't be read.
+        trouble: why it can't, or what else is wrong with its files, a sentence each.
+        outputs: the records of its outputs in the manifest, by file of the shot.
+        faults: delivery faults; none for shots that are held or skipped, or whose sidecar is damaged.
+        drift: over the frames as they would be delivered; None for a still, or if they were not examined.
     """
 
     subject: Subject
-    seen: Seen | None
+    examined: ExaminedShot | None
     trouble: tuple[str, ...]
     outputs: Mapping[Path, Record]
     faults: tuple[Fault, ...] = ()
@@ -86,13 +85,13 @@ class Row:
 
     @property
     def frame(self) -> int | None:
-        """The number of the frame that the shot is judged on; None for a still."""
+        """The number of the judged frame; None for a still."""
         shot = self.subject.shot
         return shot.numbers[self.subject.judged] if shot and shot.numbers else None
 
 
 def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]:
-    """All shots in paths, and all that stands in for one: nothing is left out.
+    """List all shots in paths, and all paths that should be shots but can't be.
 
     Raises:
         UsageError: there are no shots at all, or two of them would share a sidecar.
@@ -101,8 +100,8 @@ def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]
     subjects = [_subject(shot) for shot in listing.shots]
     faulty = [Subject(path, None, None, reason) for path, reason in listing.problems]
     if not subjects:
-        told = "; ".join(str(FileError(one.path, one.trouble)) for one in faulty[:3])
-        raise UsageError(told or "no pictures found; nothing to report")
+        reasons = "; ".join(str(FileError(one.path, one.trouble)) for one in faulty[:3])
+        raise UsageError(reasons or "no pictures found; nothing to report")
     return [*subjects, *faulty]
 
 
@@ -116,25 +115,22 @@ def _subject(shot: Shot) -> Subject:
         return Subject(path, shot, None, f"its sidecar can't be used: {fault.strerror}")
 
 
-def looks(
-    subjects: Sequence[Subject], limits: Limits, workers: int, stop: Stop, every: int = 0
-) -> Iterator[tuple[int, Seen | str]]:
-    """Looks at all shots, as they come: the place of each among the subjects, and what was seen, or why nothing was.
+def examine_shots(
+    subjects: Sequence[Subject], limits: Limits, workers: int, every: int = 0
+) -> Iterator[tuple[int, ExaminedShot | str]]:
+    """Examine all shots; yield the position of each among the subjects with the result, or the reason for a failure.
 
     Args:
-        workers: processes; with one, and for one shot, it is done in this one.
-        every: look at every so many frames of sequences for drift; 0 for none.
+        workers: largest number of processes.
+        every: examine every Nth frame of a sequence for drift as well; 0 for the judged frame alone.
+
+    Raises:
+        KeyboardInterrupt: as `poise.batch.pool.in_order`.
     """
     jobs = [_job(place, one, one.shot, limits, every) for place, one in enumerate(subjects) if one.shot]
-    if min(workers, len(jobs)) < 2:
-        for job in jobs:
-            if stop.asked:
-                return
-            yield job.place, look(job)
-        return
-    longest = max(len(job.files) for job in jobs)
-    for job, result in processes(look, jobs, min(workers, len(jobs)), stop, LIMIT + ANOTHER * longest):
-        yield job.place, result.reason if isinstance(result, Lost) else result
+    longest = max((len(job.files) for job in jobs), default=0)
+    for job, result in in_order(examine_shot, jobs, workers, LIMIT + ANOTHER * longest):
+        yield job.place, result.reason if isinstance(result, LostJob) else result
 
 
 def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
@@ -143,67 +139,71 @@ def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Jo
 
 
 def rows(
-    subjects: Sequence[Subject], seen: Mapping[int, Seen | str], limits: Limits, outputs: Path | None = None
+    subjects: Sequence[Subject], examined: Mapping[int, ExaminedShot | str], limits: Limits, outputs: Path | None = None
 ) -> list[Row]:
-    """The rows of what is known, in order.
+    """Build the rows of the sheet, in order.
 
     Args:
-        seen: by the place among the subjects.
-        outputs: the folder that they were applied to.
+        examined: results by index among the subjects; a text is the reason for a failure.
+        outputs: the folder that `apply` wrote to.
 
     Raises:
         OutputError: its manifest can't be read.
-        UsageError: it is that of the sources.
+        UsageError: it is the folder of the sources.
     """
     records = read(outputs) if outputs else {}
-    faults = _faults([(one, seen.get(place)) for place, one in enumerate(subjects)], limits, outputs)
-    return [_row(one, seen.get(place), records, faults[place]) for place, one in enumerate(subjects)]
+    faults = _faults([(one, examined.get(place)) for place, one in enumerate(subjects)], limits, outputs)
+    return [_row(one, examined.get(place), records, faults[place]) for place, one in enumerate(subjects)]
 
 
 def _faults(
-    known: Sequence[tuple[Subject, Seen | str | None]], limits: Limits, outputs: Path | None
+    known: Sequence[tuple[Subject, ExaminedShot | str | None]], limits: Limits, outputs: Path | None
 ) -> list[tuple[Fault, ...]]:
-    """What is wrong with each as it would be delivered, by the rules of `poise check`."""
+    """The delivery faults of each subject, by the rules of `poise check`."""
     delivered = [one.shot is not None and one.state in ("new", "balanced") for one, _ in known]
     found: dict[str, list[Fault]] = {str(one.path): [] for one, _ in known}
     reel = []
-    for (one, seen), goes in zip(known, delivered, strict=True):
-        if goes and one.shot and isinstance(seen, Seen) and seen.frames:
+    for (one, examined), goes in zip(known, delivered, strict=True):
+        if goes and one.shot and isinstance(examined, ExaminedShot) and examined.frames:
             name = str(one.path)
-            found[name] += faults_of_shot(name, one.shot, seen.frames, limits, len(seen.frames) > 1)
-            reel.append((name, seen.frames[one.judged]))
+            found[name] += faults_of_shot(name, one.shot, examined.frames, limits, len(examined.frames) > 1)
+            reel.append((name, examined.frames[one.judged]))
     more = list(faults_of_reel(reel, limits))
     if outputs:
-        made = [(one.shot, one.decision) for (one, _), goes in zip(known, delivered, strict=True) if goes and one.shot]
-        more += of_outputs(made, outputs)
+        delivered_shots = [
+            (one.shot, one.decision) for (one, _), goes in zip(known, delivered, strict=True) if goes and one.shot
+        ]
+        more += of_outputs(delivered_shots, outputs)
     for fault in more:
         found[fault.file].append(fault)
     return [tuple(found[str(one.path)]) for one, _ in known]
 
 
-def _row(one: Subject, seen: Seen | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]) -> Row:
+def _row(
+    one: Subject, examined: ExaminedShot | str | None, records: Mapping[str, Record], faults: tuple[Fault, ...]
+) -> Row:
     trouble = [one.trouble] if one.trouble else []
-    made = _outputs(one.shot, records) if one.shot else {}
-    if not isinstance(seen, Seen) or one.shot is None:
-        return Row(one, None, (*trouble, *([seen] if isinstance(seen, str) else [])), made, faults)
-    for place, reason in seen.unread.items():
+    found_outputs = _outputs(one.shot, records) if one.shot else {}
+    if not isinstance(examined, ExaminedShot) or one.shot is None:
+        return Row(one, None, (*trouble, *([examined] if isinstance(examined, str) else [])), found_outputs, faults)
+    for place, reason in examined.unread.items():
         trouble.append(f"frame {one.shot.numbers[place]}: {reason}" if one.shot.numbers else reason)
     course = None
-    if len(seen.frames) > 1:
-        numbers = np.array([one.shot.numbers[place] for place in seen.frames])
-        course = Course(numbers, np.array([levels_of(frame.readings) for frame in seen.frames.values()]))
-    return Row(one, seen, tuple(trouble), made, faults, drift(course) if course else None)
+    if len(examined.frames) > 1:
+        numbers = np.array([one.shot.numbers[place] for place in examined.frames])
+        course = Course(numbers, np.array([levels_of(frame.readings) for frame in examined.frames.values()]))
+    return Row(one, examined, tuple(trouble), found_outputs, faults, drift(course) if course else None)
 
 
 def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:
-    """What was made of a shot's files: an output stands below its folder where the source does, under any ending."""
-    made = {}
+    """The records of a shot's outputs: each has the relative path of its source, with any extension."""
+    found_outputs = {}
     for file in shot.files:
         place = shot.relative(file)
         record = records.get(place.as_posix()) or _other_ending(place, records)
         if record is not None and Path(record.source).name == file.name:
-            made[file] = record
-    return made
+            found_outputs[file] = record
+    return found_outputs
 
 
 def _other_ending(place: Path, records: Mapping[str, Record]) -> Record | None:

@@ -1,4 +1,4 @@
-"""A look at one shot: its frame read once, before and after its correction; it runs in a process of its own."""
+"""Examines one shot, before and after its correction; its judged frame is read once. Runs in a process of its own."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,8 +8,7 @@ from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.examine import ExaminedFrame, examine
 from poise.delivery.limits import Limits
-from poise.delivery.worker import Look as Examining
-from poise.delivery.worker import look as examined_or_why
+from poise.delivery.worker import FrameJob, examine_job
 from poise.errors import FileError, PoiseError, why_not
 from poise.frames import read
 from poise.report.side import Side, side
@@ -18,13 +17,14 @@ from poise.stamp import stamp
 
 @dataclass(frozen=True)
 class Job:
-    """One shot to look at.
+    """One shot to examine.
 
     Attributes:
-        file: the still, or the frame that a sequence is judged on.
+        place: the index of the shot among the subjects.
+        file: the still, or the judged frame of a sequence.
         files, numbers: all frames; numbers is empty for a still.
         encoding: None for the default of the file.
-        every: also look at every so many frames; 0 for none.
+        every: also examine every Nth frame; 0 for none.
     """
 
     place: int
@@ -38,16 +38,15 @@ class Job:
 
 
 @dataclass(frozen=True)
-class Seen:
-    """What a look at a shot brought.
+class ExaminedShot:
+    """The result of examining a shot.
 
     Attributes:
-        width, height, channels, depth: of the frame.
-        after: None where the correction changes nothing.
-        frames: what limits are about, as it would be delivered, by the place among the shot's files: of the judged
-            frame, and of all others that were looked at.
+        width, height, channels, depth: of the judged frame.
+        after: None if the correction changes nothing.
+        frames: measurements of the frames as they would be delivered, by index among the shot's files.
         hashes: of the content of each of the shot's files.
-        unread: why frames could not be looked at, by their places.
+        unread: the reasons why frames could not be examined, by index.
     """
 
     width: int
@@ -63,62 +62,62 @@ class Seen:
 
     @property
     def shown(self) -> Side:
-        """How the shot would be delivered."""
+        """The shot as it would be delivered."""
         return self.after or self.before
 
     @property
     def size(self) -> int:
-        """Bytes of its pictures."""
+        """The size of its pictures in bytes."""
         sides = [self.before, *([self.after] if self.after else [])]
         return sum(len(one.data) for side in sides for one in (side.picture, side.waveform, side.parade))
 
 
-def look(job: Job) -> Seen | str:
-    """Looks at one shot.
+def examine_shot(job: Job) -> ExaminedShot | str:
+    """Examine one shot.
 
     Returns:
-        What was seen, or in one line why it can't be.
+        The result, or the reason for a failure in one line.
 
     Example:
-        look(Job(0, Path("quay_02.tif"), (Path("quay_02.tif"),), load())).before.readings.luma.white
+        examine_shot(Job(0, Path("quay_02.tif"), (Path("quay_02.tif"),), load())).before.readings.luma.white
     """
     try:
-        return _seen(job)
+        return _examined(job)
     except OSError as fault:
         return f"can't be read: {fault.strerror}"
     except Exception as fault:
         return why_not(job.file, fault)
 
 
-def _seen(job: Job) -> Seen:
-    as_it_was = stamp(job.file)
+def _examined(job: Job) -> ExaminedShot:
+    before_reading = stamp(job.file)
     hashes = tuple(map(digest, job.files))
     frame = read(job.file)
-    if stamp(job.file) != as_it_was:
-        raise FileError(job.file, "it was changed while it was read; report again when it is complete")
+    if stamp(job.file) != before_reading:
+        raise FileError(job.file, "it changed while it was read; report again when it is complete")
     encoding = job.encoding or default_encoding(frame.linear)
     shape = frame.width, frame.height, frame.channels, frame.depth.value
     judged = job.files.index(job.file)
     try:
         examined = examine(frame, job.correction, job.encoding, job.limits)
-    except PoiseError as fault:  # the picture is good, but takes no such correction
+    except PoiseError as fault:  # the picture is readable, but can't take this correction
         plain = side(frame, NEUTRAL, default_encoding(frame.linear))
-        return Seen(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
-    read_off = examined.readings if examined.encoding == encoding else None  # the same, so not read off twice
+        return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
+    readings = examined.readings if examined.encoding == encoding else None  # the same, so not measured twice
     neutral = order.is_neutral(job.correction, CODED)
-    before = side(frame, NEUTRAL, encoding, read_off if neutral else None)
-    after = None if neutral else side(frame, job.correction, encoding, read_off)
+    before = side(frame, NEUTRAL, encoding, readings if neutral else None)
+    after = None if neutral else side(frame, job.correction, encoding, readings)
     frames, unread = _others(job)
     frames[judged] = examined
-    return Seen(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
+    return ExaminedShot(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
 
 
 def _others(job: Job) -> tuple[dict[int, ExaminedFrame], dict[int, str]]:
-    """What was found about the other frames of a sequence, and why some can't be looked at, by their places."""
+    """The measurements of the other frames of a sequence, and why some failed, by index."""
     frames, unread = {}, {}
     for place in range(0, len(job.files), job.every) if job.every and job.numbers else ():
         if job.files[place] != job.file:
-            found = examined_or_why(Examining(0, place, job.files[place], job.correction, job.encoding, job.limits))
+            found = examine_job(FrameJob(0, place, job.files[place], job.correction, job.encoding, job.limits))
             if isinstance(found, str):
                 unread[place] = found
             else:

@@ -1,4 +1,4 @@
-"""Pictures for a sheet: thumbnails of frames, and count grids drawn as traces, encoded small."""
+"""Pictures of the sheet: thumbnails of frames, and count grids drawn as traces, encoded as WebP."""
 
 import base64
 from dataclasses import dataclass
@@ -13,19 +13,19 @@ from poise.frames.frame import Pixels
 from poise.scopes import density
 
 WIDE, HIGH = 384, 216
-"""Pixels that a thumbnail has at most."""
+"""The largest size of a thumbnail in pixels."""
 QUALITY = 78
-"""Of a thumbnail in WebP; it is looked at, never measured."""
+"""WebP quality of a thumbnail; it is for viewing, never measured."""
 STEPS = 6
-"""Densities of a trace: with ten a picture takes half as much again."""
+"""Densities of a trace; ten would make the picture half as large again."""
 FAINTEST = 0.25
-"""Opacity of what was counted least; what was counted most is opaque."""
+"""Opacity of the smallest count; the largest is opaque."""
 GAP = 6
 """Columns between red, green and blue."""
 NARROW = 100
-"""Columns that each of them has at least."""
+"""The smallest number of columns for each channel of a parade."""
 LUMA, RED, GREEN, BLUE = (0xF2, 0xF5, 0xF5), (0xFF, 0x94, 0x89), (0x93, 0xEE, 0x9F), (0x9D, 0xC0, 0xFF)
-"""On a dark ground; the sheet darkens them on a light one."""
+"""Inks on a dark background; the sheet darkens them on a light one."""
 
 Counts = npt.NDArray[np.int64]
 
@@ -45,9 +45,9 @@ class Picture:
 
 
 def small(colour: Pixels) -> Pixels:
-    """A frame made small enough for a thumbnail, by averaging; its type stays.
+    """Reduce a frame to the size of a thumbnail by averaging; its type stays the same.
 
-    For recognising a shot only: averaging hides clipping, so nothing is ever measured on it.
+    For recognising a shot only: averaging hides clipping, so it must not be measured.
 
     Args:
         colour: (height, width, 1 or 3).
@@ -67,25 +67,24 @@ def small(colour: Pixels) -> Pixels:
 
 
 def thumbnail(levels: npt.NDArray[Any]) -> Picture:
-    """A small picture, encoded.
+    """Encode a thumbnail.
 
     Args:
-        levels: (height, width, 1 or 3) 0..1 nominal, encoded for display; what lies outside is held to it, what is no
-            number is black.
+        levels: (height, width, 1 or 3), nominally 0..1, encoded for display; clipped to that range, NaN becomes black.
     """
     codes = np.rint(np.clip(np.nan_to_num(levels, nan=0.0, posinf=1.0, neginf=0.0), 0, 1) * 255).astype(np.uint8)
     return _webp(np.ascontiguousarray(np.broadcast_to(codes, (*codes.shape[:2], 3))), quality=QUALITY)
 
 
 def waveform_picture(counts: Counts) -> Picture:
-    """A waveform, (rows, columns), a pixel a cell; clear where nothing was counted."""
+    """Encode a waveform, (rows, columns), one pixel for each cell; transparent where the count is 0."""
     return _webp(_inked(counts, LUMA), lossless=True)
 
 
 def parade_picture(counts: Counts) -> Picture:
-    """A parade, (3, rows, columns): red, green and blue from left to right, with GAP clear columns between them.
+    """Encode a parade, (3, rows, columns): red, green and blue from left to right, GAP transparent columns apart.
 
-    Few columns are drawn several times as wide, so that the gap stays narrow beside them.
+    If there are few columns, each is drawn several pixels wide, so that the gap stays relatively narrow.
     """
     counts = np.repeat(counts, -(-NARROW // counts.shape[2]), axis=2)
     inked = [_inked(grid, ink) for grid, ink in zip(counts, (RED, GREEN, BLUE), strict=True)]
@@ -94,7 +93,7 @@ def parade_picture(counts: Counts) -> Picture:
 
 
 def opacity(counts: Counts) -> npt.NDArray[np.uint8]:
-    """How opaque a trace is, 0..255: 0 where nothing was counted.
+    """The opacity of a trace, 0..255; 0 where the count is 0.
 
     Example:
         >>> opacity(np.array([[0, 1, 10**6]])).tolist()

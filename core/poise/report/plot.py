@@ -1,7 +1,7 @@
-"""The reel view as a drawing: black, middle and white of red, green and blue, a column a shot, before over after.
+"""The plot of the reel: black, middle and white of red, green and blue, one column per shot, before above after.
 
-The three stand from left to right in each column, and differ by shape as well: red is a bar, green a circle, blue a
-diamond. A reel that is too long for one strip goes on in the next, so that it can be printed.
+The channels are side by side in each column, and differ in shape as well: red is a bar, green a circle, blue a diamond.
+A reel that is too long for one strip continues in the next, so that it can be printed.
 """
 
 from collections.abc import Sequence
@@ -14,13 +14,13 @@ from poise.scopes.reel import BANDS, Reel, compared
 
 WIDTH = 1200
 LEFT, RIGHT = 34, 30
-"""For the figures of the scale, and of the reel's own levels."""
+"""Margins for the figures of the scale, and of the median levels of the reel."""
 TALL, HEAD, FOOT = 132, 20, 16
-"""Of a panel, over it, and under it for the numbers of shots."""
+"""Height of a panel, space above it, and below it for the numbers of shots."""
 MOST = 100
-"""Shots in a strip."""
+"""Shots in a strip, at most."""
 WIDEST = 120
-"""Of a column."""
+"""The largest width of a column."""
 FIGURES = (100, 75, 50, 25, 0)
 CHANNELS = ("red", "green", "blue")
 
@@ -39,10 +39,10 @@ class Panel:
     """One side of a strip.
 
     Attributes:
-        y: of 100 % and so on, by figure.
-        middle: the reel's black, middle and white of luma, each its height and figure.
-        apart: where shots stand apart, across.
-        unread: where shots are that can't be read.
+        y: the figures of the scale, each with its y.
+        middle: the median black, middle and white luma of the reel, each as y and figure.
+        outliers: the x of outliers.
+        unread: the x of shots that can't be read.
     """
 
     title: str
@@ -50,13 +50,13 @@ class Panel:
     y: tuple[tuple[int, float], ...]
     series: tuple[Series, ...]
     middle: tuple[tuple[float, str], ...]
-    apart: tuple[float, ...]
+    outliers: tuple[float, ...]
     unread: tuple[float, ...]
 
 
 @dataclass(frozen=True)
 class Column:
-    """Where a shot stands: its place among all, and its left edge and width."""
+    """The column of a shot: its index, left edge and width, and whether it is numbered."""
 
     place: int
     x: float
@@ -76,11 +76,11 @@ class Strip:
 def plotted(
     before: Sequence[Readings | None], after: Sequence[Readings | None], counted: Sequence[bool]
 ) -> list[Strip]:
-    """The reel in strips.
+    """Lay out the reel in strips.
 
     Args:
-        before, after: of every shot; None for one that can't be read.
-        counted: which shots count for the reel's own levels.
+        before, after: readings of every shot; None for one that can't be read.
+        counted: which shots count for the median levels of the reel.
 
     Example:
         len(plotted(readings, readings, [True] * 500))  # 5
@@ -113,14 +113,14 @@ def _panel(title: str, top: float, side: Sequence[Readings | None], reel: Reel, 
     )
     levels = [float(level) for level in reel.median[: len(BANDS)]]
     middle = tuple((height(level, top), f"{level:.0f}") for level in levels if isfinite(level))
-    apart = tuple(column.x + column.width / 2 for column in columns if reel.apart[column.place])
+    outliers = tuple(column.x + column.width / 2 for column in columns if reel.apart[column.place])
     unread = tuple(column.x + column.width / 2 for column, one in known if one is None)
     scale = tuple((figure, height(figure, top)) for figure in FIGURES)
-    return Panel(title, top, scale, series, middle, apart, unread)
+    return Panel(title, top, scale, series, middle, outliers, unread)
 
 
 def height(level: float, top: float = 0.0) -> float:
-    """How far down a level in per cent stands, by the scale of the instruments; held to its ends.
+    """The y of a level in per cent, on the scale of the instruments; clipped to its ends.
 
     Example:
         >>> height(105), height(50), height(-5)
@@ -147,7 +147,7 @@ def _series(name: str, number: int, known: Sequence[tuple[Column, Readings]], to
 
 
 def _mark(name: str, x: float, y: float, size: float) -> str:
-    """A bar, a circle or a diamond about a point."""
+    """A bar, a circle or a diamond around a point."""
     if name == "red":
         return f"M{x - size:.2f} {y - 1:.2f}h{2 * size:.2f}v2h{-2 * size:.2f}z"
     if name == "green":

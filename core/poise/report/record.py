@@ -1,4 +1,4 @@
-"""The record: what a report says, as JSON, with what proves which files it was about."""
+"""The record: the report as JSON, with the hashes of its files."""
 
 import json
 import os
@@ -8,23 +8,23 @@ from typing import Any
 import msgspec
 
 from poise.chain.source import located, portable
-from poise.delivery.record import Entry, Record, decided
+from poise.delivery.record import Entry, Record, decision_hash
 from poise.report.gather import Row
 
 
 def record(rows: Sequence[Row], folder: str, at: str) -> dict[str, Any]:
-    """Everything that a report says, and for every file its hash, that of its decision, and that of its output.
+    """The report as JSON, with the hashes of every source, decision and output.
 
     Args:
-        folder: what was reported.
-        at: when, ISO 8601, UTC.
+        folder: the folder that was reported, as text.
+        at: the time, ISO 8601, UTC.
     """
-    proof = Record(files=tuple(entry for row in rows for entry in _files(row)))
-    return {**msgspec.to_builtins(proof), "at": at, "folder": folder, "shots": [_shot(row) for row in rows]}
+    hashes = Record(files=tuple(entry for row in rows for entry in _files(row)))
+    return {**msgspec.to_builtins(hashes), "at": at, "folder": folder, "shots": [_shot(row) for row in rows]}
 
 
 def embedded(found: dict[str, Any]) -> str:
-    """A record as JSON that can stand in a script element: nothing in it ends one, or begins a comment.
+    """A record as JSON for a script element, escaped so that it can't end the element or begin a comment.
 
     Example:
         >>> embedded({"file": "</script><!--"})
@@ -35,31 +35,31 @@ def embedded(found: dict[str, Any]) -> str:
 
 
 def _files(row: Row) -> Iterator[Entry]:
-    shot, seen, sidecar = row.subject.shot, row.seen, row.subject.sidecar
-    if shot is None or seen is None:
+    shot, examined, sidecar = row.subject.shot, row.examined, row.subject.sidecar
+    if shot is None or examined is None:
         return
-    decision = decided(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
-    for file, content in zip(shot.files, seen.hashes, strict=True):
+    decision = decision_hash(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
+    for file, content in zip(shot.files, examined.hashes, strict=True):
         made = row.outputs.get(file)
         output = (made.output, made.output_hash) if made else ("", "")
         yield Entry(shot.relative(file).as_posix(), content, decision, *output)
 
 
 def _shot(row: Row) -> dict[str, Any]:
-    subject, seen = row.subject, row.seen
+    subject, examined = row.subject, row.examined
     found: dict[str, Any] = {"file": os.fspath(subject.path), "state": subject.state}
     if subject.shot:
         found["frames"] = len(subject.shot.files)
     if row.frame is not None:
         found["frame"] = row.frame
-    if seen:
-        found |= {"width": seen.width, "height": seen.height, "depth": seen.depth}
-        found["encoding"] = msgspec.to_builtins(portable(seen.encoding))
+    if examined:
+        found |= {"width": examined.width, "height": examined.height, "depth": examined.depth}
+        found["encoding"] = msgspec.to_builtins(portable(examined.encoding))
     if subject.sidecar:
         found["note"] = subject.sidecar.note
         found["correction"] = msgspec.to_builtins(subject.correction)
-    if seen:
-        found["readings"] = {"before": seen.before.readings.to_json(), "after": seen.shown.readings.to_json()}
+    if examined:
+        found["readings"] = {"before": examined.before.readings.to_json(), "after": examined.shown.readings.to_json()}
     if row.drift:
         found["drift"] = row.drift.to_json()
     found["faults"] = [fault.to_json() for fault in row.faults]

@@ -1,4 +1,4 @@
-"""The sheet: rows rendered into one HTML file that asks for nothing else, neither a server nor a network."""
+"""Renders rows into one HTML file that needs neither a server nor a network."""
 
 import base64
 import hashlib
@@ -32,17 +32,17 @@ SORTS = (
     ("chroma", "chroma"),
     ("faults", "faults"),
 )
-"""What shots can be sorted by: the name of a value of theirs, and what it is called."""
+"""Sort orders: the name of a value, and its label."""
 NOTHING = "\u2013"
 
 
 @dataclass(frozen=True)
 class About:
-    """What a sheet says of itself.
+    """The heading of a sheet.
 
     Attributes:
-        folder: what was reported.
-        at: when, for people.
+        folder: the folder that was reported.
+        at: the time, as text.
     """
 
     title: str
@@ -51,17 +51,19 @@ class About:
 
 
 def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[bytes]:
-    """The file, in pieces, of which the first states the size of all.
+    """Render the file in pieces; it states its own size.
 
     Args:
-        record: as `poise.report.record.record` makes it; it is embedded.
+        record: from `poise.report.record.record`, to embed.
 
     Example:
         path.write_bytes(b"".join(render(cards, About("day", "day", "today"), record)))
     """
     environment = _environment()
     style, script = (environment.get_template(name).render(low=LOW, high=HIGH) for name in ("sheet.css", "sheet.js"))
-    mark = secrets.token_hex(8)  # stands where the size will, until it is known; nobody can have written it before
+    mark = secrets.token_hex(
+        8
+    )  # placeholder for the size until it is known; random, so that no text of the user can equal it
     pieces = environment.get_template("sheet.html").generate(
         about=about,
         cards=cards,
@@ -92,7 +94,7 @@ def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[
 
 
 def in_bytes(size: int) -> str:
-    """A size for people.
+    """A size in bytes as text.
 
     Example:
         >>> in_bytes(41_532_000), in_bytes(812)
@@ -102,7 +104,7 @@ def in_bytes(size: int) -> str:
 
 
 def level(value: float, decimals: int = 1) -> str:
-    """A level or share in per cent; far beyond all signal without decimals.
+    """A level or share in per cent as text; without decimals if it is 1000 or more.
 
     Example:
         >>> level(2.345), level(float("nan")) == NOTHING
@@ -127,7 +129,7 @@ def _environment() -> "Environment":
 
 
 def _policy(style: str, script: str) -> str:
-    """What the file may do: show its own pictures, and run and look as it was written; nothing from elsewhere."""
+    """The content security policy: only embedded pictures, this style and this script; nothing from elsewhere."""
     own = [f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'" for text in (style, script)]
     return (
         f"default-src 'none'; img-src data:; style-src {own[0]}; script-src {own[1]}; "
@@ -141,7 +143,7 @@ def _states(cards: Sequence[Card]) -> Iterator[tuple[str, int]]:
 
 
 def _levels(cards: Sequence[Card]) -> Iterator[tuple[str, list[str]]]:
-    """How far apart the reel's luma lies, before and after: lowest to highest white, middle and black."""
+    """The range of the reel's luma before and after: lowest to highest white, middle and black."""
     known = [(card.before.readings, card.shown.readings) for card in cards if card.before and card.shown]
     for name, part in (("white", "white"), ("middle", "median"), ("black", "black")):
         ends = []

@@ -1,4 +1,4 @@
-"""One side of a shot: its frame under a correction, measured at full resolution, with its pictures."""
+"""One side of a shot, before or after: its frame under a correction, measured, with its pictures."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -14,14 +14,14 @@ from poise.scopes.signal import strips
 from poise.scopes.waveform import Counts, traces
 
 ROWS = 165
-"""Of a trace: three for two per cent of signal."""
+"""Rows of a trace: three for two per cent of signal."""
 COLUMNS, EACH = 224, 112
-"""Of a waveform, and of each of a parade's three."""
+"""Columns of a waveform, and of each channel of a parade."""
 
 
 @dataclass(frozen=True)
 class Side:
-    """A shot on one side of its correction: measured at full resolution, in work code."""
+    """A shot before or after its correction, measured at full resolution in work code."""
 
     readings: Readings
     picture: Picture
@@ -30,10 +30,10 @@ class Side:
 
 
 def side(frame: Frame, correction: Correction, encoding: Encoding, readings: Readings | None = None) -> Side:
-    """A frame under a correction.
+    """Measure and draw a frame under a correction.
 
     Args:
-        readings: if they are known.
+        readings: those of the corrected frame, if they are known already.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -55,10 +55,10 @@ def side(frame: Frame, correction: Correction, encoding: Encoding, readings: Rea
 
 
 class Traces:
-    """Waveform and parade, counted while the parts of a picture go by.
+    """Counts the waveform and parade of a picture, part by part.
 
     Attributes:
-        luma: (ROWS, COLUMNS); a picture that has fewer columns gives no more.
+        luma: (ROWS, COLUMNS), or fewer columns for a narrower picture.
         colours: (3, ROWS, EACH), likewise.
     """
 
@@ -68,7 +68,7 @@ class Traces:
         self._maximum, self._primaries = maximum, primaries
 
     def through(self, parts: Iterator[Pixels]) -> Iterator[Pixels]:
-        """The parts, each of whole rows, as they are."""
+        """Yield the parts unchanged, counting each; parts consist of whole rows."""
         for part in parts:
             for strip in strips(part):
                 signal = split(strip, self._maximum, self._primaries)
@@ -78,7 +78,7 @@ class Traces:
 
 
 def _parts(engine: Engine, colour: Pixels) -> Iterator[Pixels]:
-    """The picture in work code: in strips where a pixel depends on itself alone, and percentiles come from counts."""
+    """The picture in work code; in strips unless mattes or percentiles of floats need the whole picture."""
     if engine.out_depth.is_float:
         yield engine.apply(colour)
     elif engine.keyed is not None:

@@ -1,4 +1,4 @@
-"""A correction in words and numbers: what it changes, stage by stage, in the units of the table of controls."""
+"""A correction as text: its changes stage by stage, in the units of the table of controls."""
 
 from typing import Any, NamedTuple
 
@@ -13,59 +13,63 @@ from poise.correction.model import Balance
 STAGES = {"light": "light", "balance": "balance", "levels": "levels", "tone": "tone", "saturation": "saturation"}
 DECIMALS = {"stops": 2, "mired": 0, "CC": 1, "code": 3, "x": 3, "degrees": 0, "": 2, "share": 2, "of height": 4}
 SIGNED = {"stops", "mired", "CC", ""}
-"""Units of controls whose neutral is 0 and that go both ways."""
+"""Units of controls that are neutral at 0 and go both ways."""
 MINUS = "\u2212"
 
 
-class Said(NamedTuple):
-    """One thing that a correction does: the stage, what it is called, and the value with its unit."""
+class Change(NamedTuple):
+    """One change by a correction: the stage, the name of the control, and the value with its unit."""
 
     stage: str
     what: str
     value: str
 
 
-def said(correction: Correction, encoding: Encoding | None = None) -> tuple[Said, ...]:
-    """What a correction changes, in the order of the chain; empty where it changes nothing.
+def changes(correction: Correction, encoding: Encoding | None = None) -> tuple[Change, ...]:
+    """The changes by a correction, in the order of the chain; empty if it is neutral.
 
     Args:
-        encoding: told where it converts, and where it is named and not plain.
+        encoding: its changes are included.
 
     Example:
         >>> from poise.correction import Light
-        >>> said(Correction(light=Light(exposure=0.25)))
-        (Said(stage='light', what='exposure', value='+0.25 stops'),)
+        >>> changes(Correction(light=Light(exposure=0.25)))
+        (Change(stage='light', what='exposure', value='+0.25 stops'),)
     """
-    found: list[Said] = []
+    found: list[Change] = []
     for control in CONTROLS:
         value = _at(correction, control.path)
         idle = control in _idle(correction)
         if idle or value == _at(NEUTRAL, control.path):
             continue
-        found.append(Said(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
+        found.append(Change(STAGES[control.path.split(".")[0]], control.name, _value(control, value)))
     curves = asdict(correction.curves)
-    bent = [Said("curves", f"{name} curve", _bend(points)) for name, points in curves.items() if not straight(points)]
+    bent = [Change("curves", f"{name} curve", _bend(points)) for name, points in curves.items() if not straight(points)]
     place = next((i for i, one in enumerate(found) if one.stage == "saturation"), len(found))
     found[place:place] = bent
-    return (*coded(encoding), *found, *(Said("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes))
+    return (
+        *encoding_changes(encoding),
+        *found,
+        *(Change("mattes", f"matte {one.name}", _matte(one)) for one in correction.mattes),
+    )
 
 
-def coded(encoding: Encoding | None) -> tuple[Said, ...]:
-    """What an encoding changes: a conversion, and narrow range."""
+def encoding_changes(encoding: Encoding | None) -> tuple[Change, ...]:
+    """The changes by an encoding: conversions, and narrow range."""
     if encoding is None:
         return ()
     found = []
     if encoding.source != encoding.delivery:
-        found.append(Said("encoding", "code", f"{encoding.source} to {encoding.delivery}"))
+        found.append(Change("encoding", "code", f"{encoding.source} to {encoding.delivery}"))
     if encoding.delivery_primaries not in (None, encoding.primaries):
-        found.append(Said("encoding", "primaries", f"{encoding.primaries} to {encoding.delivery_primaries}"))
+        found.append(Change("encoding", "primaries", f"{encoding.primaries} to {encoding.delivery_primaries}"))
     if encoding.range == "narrow":
-        found.append(Said("encoding", "range", "narrow"))
+        found.append(Change("encoding", "range", "narrow"))
     return tuple(found)
 
 
 def number(value: float, decimals: int, signed: bool = False) -> str:
-    """A figure as it is printed, with a true minus.
+    """A number as text, with a typographic minus sign.
 
     Example:
         >>> number(-0.04, 1), number(2.5, 1, signed=True)
@@ -78,7 +82,7 @@ def number(value: float, decimals: int, signed: bool = False) -> str:
 
 
 def _idle(correction: Correction) -> tuple[Control, ...]:
-    """Controls that change nothing while another is neutral."""
+    """Controls without effect while another is neutral."""
     pivot = (c.PIVOT,) if correction.levels.contrast == 1 else ()
     return pivot if any(correction.light.flare) else (*pivot, c.FLARE_IN_CODE)
 
@@ -110,7 +114,7 @@ def _bend(points: tuple[tuple[float, float], ...]) -> str:
 
 
 def _matte(matte: Matte) -> str:
-    """Its ranges, its edge, and what it does inside, as far as they are not neutral."""
+    """The ranges, the edge and the correction inside a matte, where they are not neutral."""
     parts = [] if matte.on else ["switched off"]
     parts += ["inverted"] if matte.invert else []
     for name, interval, decimals in (("hue", matte.hue, 0), ("chroma", matte.chroma, 2), ("luma", matte.luma, 2)):
@@ -129,4 +133,4 @@ def _matte(matte: Matte) -> str:
         value = getattr(balance, name)
         if value != getattr(Balance(), name):
             parts.append(f"{control.name} {_value(control, value)}")
-    return "; ".join(parts) or "takes everything, changes nothing"
+    return "; ".join(parts) or "selects everything, changes nothing"

@@ -12,11 +12,11 @@ import skimage.data
 from PIL import Image
 from until import LIMIT, until
 
-from poise.batch import Outcome, Target, here, plan, run
 from poise.batch.cluster import _done, cluster
-from poise.batch.plan import Plan
+from poise.batch.plan import Plan, Target, plan
+from poise.batch.run import Outcome, here, run
 from poise.batch.stop import Stop
-from poise.batch.worker_process import Lost
+from poise.batch.worker_process import LostJob
 from poise.correction import Correction
 from poise.errors import PoiseError, UsageError
 from poise.frames import scan
@@ -116,7 +116,7 @@ def test_a_frame_that_crashes_on_a_worker_is_named_and_the_next_is_done(
     children.setup(None)
     jobs = {job.file.name: job for job in planned(day, tmp_path / "out").jobs}
     lost = children.do(jobs["cup_05x.png"])
-    assert isinstance(lost, Lost)
+    assert isinstance(lost, LostJob)
     assert "SIGSEGV" in lost.reason
     assert children.do(jobs["cup_06x.png"]) == "nothing to do"
     children.teardown(None)
@@ -171,7 +171,7 @@ class Forsaken:
 
 def test_a_scheduler_that_went_away_is_told_in_a_line(day: Path, tmp_path: Path) -> None:
     jobs = planned(day, tmp_path / "out").jobs
-    with pytest.raises(PoiseError, match="scheduler is gone; start it, and the same command goes on"):
+    with pytest.raises(PoiseError, match="scheduler is gone; start it, and run the same command again"):
         next(_done(cast(Any, Forsaken()), "run", iter(jobs), Stop()))
 
 

@@ -107,7 +107,7 @@ def test_asked_to_end_it_keeps_what_it_has_and_goes_on(
     process.send_signal(number)
     code, _, said = ended(process)
     assert code == 130
-    assert "the same command goes on" in said
+    assert "run the same command again to continue" in said
     there = contents(out)
     assert 0 < len(there) < FRAMES
     recorded = [json.loads(line)["output"] for line in (out / MANIFEST).read_text().splitlines()]

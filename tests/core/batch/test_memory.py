@@ -4,9 +4,8 @@ import tracemalloc
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from poise.batch import Outcome, Target, plan, run
-from poise.batch.plan import Job
-from poise.batch.run import Result
+from poise.batch.plan import Job, Target, plan
+from poise.batch.run import Outcome, Result, run
 from poise.batch.stop import Stop
 from poise.batch.worker import FrameResult
 from poise.correction import Correction

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from poise.batch import Target, plan
+from poise.batch.plan import Target, plan
 from poise.errors import UsageError
 from poise.frames import scan
 from poise.sidecar import Decision

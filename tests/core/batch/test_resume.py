@@ -10,10 +10,9 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Outcome, Summary, Target, outstanding, plan, run
 from poise.batch.manifest import read
-from poise.batch.plan import Job, Plan
-from poise.batch.run import Result
+from poise.batch.plan import Job, Plan, Target, plan
+from poise.batch.run import Outcome, Result, Summary, outstanding, run
 from poise.batch.stop import Stop
 from poise.batch.worker import process_frame
 from poise.correction import Correction

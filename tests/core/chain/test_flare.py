@@ -13,7 +13,7 @@ from poise.correction import CODED, LINEAR, Balance, Correction, Encoding, Level
 from poise.correction import controls as c
 from poise.engine import compile_engine, reference, rounded, row
 from poise.errors import PoiseError
-from poise.exchange.cdl import folded, unfit
+from poise.exchange.cdl import fold, parts_beyond_cdl
 from poise.frames.frame import Depth
 from poise.solve.working_code import run
 
@@ -196,8 +196,8 @@ BALANCED = Correction(
 
 @pytest.mark.parametrize("depth", [Depth.U8, Depth.U16, Depth.FLOAT])
 def test_all_in_code_is_one_cdl_to_opencolorio(depth: Depth) -> None:
-    assert unfit(BALANCED, CODED) == ()
-    cdl = folded(BALANCED, CODED)
+    assert parts_beyond_cdl(BALANCED, CODED) == ()
+    cdl = fold(BALANCED, CODED)
     theirs = ocio.CDLTransform()
     theirs.setSOP([*cdl.slope, *cdl.offset, *cdl.power])
     theirs.setSat(cdl.saturation)
@@ -216,13 +216,13 @@ def test_all_in_code_is_one_cdl_to_opencolorio(depth: Depth) -> None:
 
 
 def test_what_is_not_all_in_code_is_no_cdl_but_of_linear_light() -> None:
-    assert unfit(Correction(light=flared(0.9)), CODED) == ("light",)
-    assert unfit(Correction(light=Light(exposure=1, flare=FLARE, flare_in_code=1)), CODED) == ("light",)
+    assert parts_beyond_cdl(Correction(light=flared(0.9)), CODED) == ("light",)
+    assert parts_beyond_cdl(Correction(light=Light(exposure=1, flare=FLARE, flare_in_code=1)), CODED) == ("light",)
     half_negative = Correction(light=flared(0.0, (-0.1, 0.0, -0.02)))
-    assert unfit(half_negative, CODED) == ()
+    assert parts_beyond_cdl(half_negative, CODED) == ()
     linear = Correction(light=flared(0.2))
-    assert unfit(linear, LINEAR) == ()
-    cdl, v = folded(linear, LINEAR), np.array([0.3, 0.5, 0.9])
+    assert parts_beyond_cdl(linear, LINEAR) == ()
+    cdl, v = fold(linear, LINEAR), np.array([0.3, 0.5, 0.9])
     np.testing.assert_allclose(cdl.slope * v + cdl.offset, (v - FLARE) / (1 - np.array(FLARE)), atol=1e-12)
 
 

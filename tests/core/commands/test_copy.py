@@ -102,7 +102,7 @@ def test_a_part_that_there_is_not_is_told_with_those_there_are(quay: tuple[Path,
     assert (result.exit_code, result.stdout) == (2, "")
     assert len(result.stderr.splitlines()) == 1
     wrong = next(part for part in parts.split(",") if part not in ("mattes", "curves"))
-    assert f"no part is called {wrong!r}; use light,balance,levels,tone,curves,saturation,mattes" in result.stderr
+    assert f"there is no part {wrong!r}; use light,balance,levels,tone,curves,saturation,mattes" in result.stderr
     assert not target.with_name(f"{target.name}.poise.json").exists()
 
 

@@ -65,7 +65,7 @@ def test_what_is_written_and_what_is_told(day: Path, tmp_path: Path) -> None:
     ]
     (one,) = read(hand / "quay_01.cc")
     assert (one.id, one.cdl.slope, one.cdl.saturation) == ("quay_01", (1.1, 1.0, 0.9), 1.25)
-    assert one.told == (
+    assert one.descriptions == (
         "poise 0.1.0",
         "clamped to 0..1 before power and at the end",
         "exact: balance, levels and saturation",
@@ -133,14 +133,14 @@ def test_names_that_stand_twice_get_their_folders_or_endings(tmp_path: Path) -> 
     cc = {"a/quay.cc", "b/quay.cc", "b/ferry.tif.cc", "b/ferry.tiff.cc", "reel 2/s.cc"}
     assert files(hand) == cc | {"day.ccc", "day.cdl"}
     assert read(hand / "day.cdl")[-1].media == ("reel%202/s.%23%23%23%23.tif",)
-    assert "on s.0001.tif" in read(hand / "reel 2" / "s.cc")[0].told[-1]
+    assert "on s.0001.tif" in read(hand / "reel 2" / "s.cc")[0].descriptions[-1]
 
 
 def test_one_place_of_two_folders_is_refused(tmp_path: Path) -> None:
     one, two = (shot(tmp_path / name / "quay.tif", BALANCE) for name in ("monday", "tuesday"))
     result = poise("export", one.parent, two.parent, "--to", "cdl", "--out", tmp_path / "hand")
     assert result.exit_code == 1
-    assert f"poise: {two}: it has the same place below its folder as {one}; export them one by one" in result.stderr
+    assert f"poise: {two}: it has the same path below its folder as {one}; export them separately" in result.stderr
     assert files(tmp_path / "hand") == {"quay.cc", "monday.ccc", "monday.cdl"}
 
 
@@ -167,7 +167,7 @@ def test_a_source_by_a_lut_is_part_of_the_nearest(tmp_path: Path) -> None:
     result = poise("export", path, "--to", "cdl", "--out", tmp_path / "hand", "--json")
     assert result.exit_code == 0, result.stderr
     (one,) = json.loads(result.stdout)["shots"]
-    assert one["unfit"] == ["the way from camera.clf to sRGB"]
+    assert one["unfit"] == ["conversion from camera.clf to sRGB"]
     assert one["off"]["mean"] < 0.005 * 65535
     assert one["slope"] == pytest.approx([1.1, 1, 0.9], abs=0.1)
 

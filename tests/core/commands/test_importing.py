@@ -12,7 +12,7 @@ from skimage import data
 
 from poise.commands import main
 from poise.correction import Encoding
-from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list
+from poise.exchange.cdl import Cdl, Entry, cc, ccc, code_descriptions, decision_list
 from poise.sidecar import load
 
 PICTURE = np.ascontiguousarray(data.astronaut()[::16, ::16])
@@ -62,7 +62,7 @@ def test_a_reel_goes_to_its_shots(day: Path, tmp_path: Path) -> None:
         f"{day}/quay_01.tif: quay_01 of {file}",
         f"{day}/b/ferry.tif: b/ferry.tif of {file}",
     }
-    assert result.stderr.splitlines() == [f"note: {file}: no shot for mole", f"nothing for {day}/quay_02.tif"]
+    assert result.stderr.splitlines() == [f"note: {file}: no shot for mole", f"no correction for {day}/quay_02.tif"]
     assert [got(day / name) for name in NAMES] == [CDL, None, OTHER]
     assert load(day / "quay_01.tif.poise.json").hand
     again = poise("import", file, "--onto", day)
@@ -114,7 +114,7 @@ def test_what_goes_with_other_parts_is_told(day: Path, tmp_path: Path) -> None:
     matte = {"name": "buoy", "inside": {"turn": 30}}
     decide(day / "quay_01.tif", {"mattes": [matte], "light": {"exposure": 1}, "levels": {"black": 0.1}}, hand=False)
     result = poise("import", reel(tmp_path, Entry("quay_01", CDL)), "--onto", day)
-    assert f"note: {day}/quay_01.tif: the mattes and curves that were there are gone: a CDL has none" in result.stderr
+    assert f"note: {day}/quay_01.tif: its mattes and curves were removed: a CDL has none" in result.stderr
     assert got(day / "quay_01.tif") == CDL
 
 
@@ -122,10 +122,10 @@ def test_a_conversion_is_told_and_other_code_not_taken(day: Path, tmp_path: Path
     log = Encoding("ACEScct", "sRGB")
     for name in ("quay_01.tif", "quay_02.tif"):
         decide(day / name, {}, encoding={"source": "ACEScct", "delivery": "sRGB"})
-    told = Entry("quay_02", CDL, (), (), *coded(log))
+    told = Entry("quay_02", CDL, (), (), *code_descriptions(log))
     result = poise("import", reel(tmp_path, Entry("quay_01", CDL), told), "--onto", day)
     assert result.exit_code == 1
-    words = "its source is ACEScct: the CDL works on sRGB code, after that conversion"
+    words = "its source is ACEScct: the CDL applies to sRGB code, after that conversion"
     assert f"note: {day}/quay_01.tif: {words}" in result.stderr
     refused = "quay_02 was made for ACEScct code, but would work on sRGB code here; not taken"
     assert f"poise: {day}/quay_02.tif: {refused}" in result.stderr
@@ -141,7 +141,10 @@ def test_nothing_is_guessed(day: Path, tmp_path: Path) -> None:
     faults = [line for line in result.stderr.splitlines() if line.startswith("poise: ")]
     assert len(faults) == 2
     assert faults[0].startswith(f"poise: {file}: quay_01 fits ")
-    assert f"{day}/quay_02.tif: quay_02 of {file} and quay_02.tif of {file} are both for it, and differ" in faults[1]
+    assert (
+        f"{day}/quay_02.tif: quay_02 of {file} and quay_02.tif of {file} are both for this shot, and differ"
+        in faults[1]
+    )
     assert [got(day / name) for name in NAMES] == [None, None, CDL]
 
 
@@ -170,7 +173,7 @@ def test_what_a_shot_can_not_take(day: Path, tmp_path: Path) -> None:
     faults = [line for line in result.stderr.splitlines() if line.startswith("poise: ")]
     assert len(faults) == 3
     assert (
-        "quay_01.tif: quay_01 is beyond what poise takes: balance.slope[1]: Expected `float` <= 16.0"
+        "quay_01.tif: quay_01 exceeds the limits of poise: balance.slope[1]: Expected `float` <= 16.0"
         in faults[0] + faults[2]
     )
     assert "a greyscale picture takes no balance between channels" in result.stderr
@@ -215,7 +218,7 @@ def test_a_wrong_call_says_what_to_do(day: Path, tmp_path: Path) -> None:
     file = tmp_path / "elsewhere.cc"
     file.write_bytes(cc(Entry("lighthouse", CDL)))
     for call, words in (
-        (("--onto", day, file), "no FILE to import: name files first, then --onto, which takes all that follows"),
+        (("--onto", day, file), "no FILE to import: name files first, then --onto followed by every PATH"),
         ((tmp_path, "--onto", day), f"{tmp_path}: this is a folder; name the .cc, .ccc or .cdl files in it"),
         ((file, "--onto", day), "no shot is left that a correction is for; one correction onto one shot is taken"),
         ((day / "quay_01.tif", "--onto", day), "see whether it is the right file, and whole"),

@@ -48,7 +48,7 @@ def test_a_frame_that_is_not_there_gives_way_to_the_nearest_and_is_told(pier: Pa
     judged(pier, wanted)
     frame, _, said = median(pier)
     assert frame == taken
-    assert f"pier.####.png: there is no frame {wanted} to judge it on; {taken} is the nearest, and taken" in said
+    assert f"pier.####.png: there is no frame {wanted} to judge it on; using the nearest, {taken}" in said
 
 
 def test_a_still_with_a_frame_in_its_sidecar_is_told(tmp_path: Path) -> None:
@@ -56,7 +56,7 @@ def test_a_still_with_a_frame_in_its_sidecar_is_told(tmp_path: Path) -> None:
     (tmp_path / "quay.png.poise.json").write_text('{"poise": 1, "judged": 3}')
     result = poise("measure", tmp_path, "--json")
     assert "frame" not in json.loads(result.stdout)[0]
-    assert "quay.png: frame 3 is named in its sidecar; it is a still" in result.stderr
+    assert "quay.png: its sidecar names frame 3, but it is a still" in result.stderr
 
 
 def test_auto_solves_the_judged_frame_and_keeps_it(pier: Path) -> None:

@@ -93,7 +93,7 @@ def test_a_matte_that_spreads_far_is_noted_unless_it_is_off(quay: Path) -> None:
     decide(quay, mattes=[BUOY | {"blur": 0.1}, BUOY | {"name": "sail", "blur": 0.1, "on": False}])
     result = poise("measure", quay, "--corrected")
     assert result.exit_code == 0
-    assert result.stderr == f"note: {quay}: the matte 'buoy' spreads far over its edge; lower its blur\n"
+    assert result.stderr == f"note: {quay}: the matte 'buoy' spreads far beyond what was keyed; lower its blur\n"
     assert len(json.loads(poise("measure", quay, "--corrected", "--json").stdout)[0]["mattes"]) == 2
 
 
@@ -110,4 +110,4 @@ def test_a_grey_picture_is_covered_by_luma_alone(tmp_path: Path) -> None:
 def test_help_says_what_is_told_of_mattes_and_curves() -> None:
     said = " ".join(poise("measure", "--help").stdout.split())
     assert "a line for each matte" in said
-    assert "--json also tells where curves are bent" in said
+    assert "--json also has the number of points of each curve" in said

@@ -40,7 +40,7 @@ def test_nothing_to_report_or_nowhere_to_write_is_wrong_usage(day: Path, tmp_pat
         "no pictures in this folder": (tmp_path / "empty", "--out", tmp_path / "day.html"),
         "no such file or folder": (tmp_path / "gone", "--json"),
         "nothing to write": (day,),
-        "no such folder; make it first": (day, "--out", tmp_path / "gone" / "day.html"),
+        "no such folder; create it first": (day, "--out", tmp_path / "gone" / "day.html"),
         "this is no file": (day, "--out", tmp_path / "made.html"),
         "give it a name that ends in .html": (day, "--out", day / "quay_2.png.poise.json"),
         "no such set of limits": (day, "--json", "--limits", "harbour"),
@@ -111,7 +111,7 @@ def test_interrupted_it_leaves_nothing(day: Path, tmp_path: Path, monkeypatch: p
     monkeypatch.setattr(gather, "looks", pressed)
     result = poise("report", day, "--out", tmp_path / "day.html", "--workers", 1)
     assert result.exit_code == 130
-    assert result.stderr.endswith("poise: interrupted; what was finished stays\n")
+    assert result.stderr.endswith("poise: interrupted; finished files are kept\n")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["day"]
 
 

@@ -6,7 +6,7 @@ import skimage.data
 from msgspec.structs import replace
 
 from poise.correction import CODED, NEUTRAL, Balance, Correction, Levels
-from poise.delivery.clipping import between
+from poise.delivery.clipping import loss_between
 from poise.delivery.examine import examine
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import load
@@ -28,7 +28,7 @@ def test_what_reached_an_end_is_what_was_not_there_before(photograph: np.ndarray
     made = np.floor(255 * np.clip((photograph / 255 - black) / (white - black), 0, 1) + 0.5)
     crushed = ((made == 0) & (photograph > 0)).any(axis=2).mean()
     clipped = ((made == 255) & (photograph < 255)).any(axis=2).mean()
-    assert (found.lost.crushed, found.lost.clipped) == pytest.approx((100 * crushed, 100 * clipped), abs=1e-9)
+    assert (found.loss.crushed, found.loss.clipped) == pytest.approx((100 * crushed, 100 * clipped), abs=1e-9)
     assert min(crushed, clipped) > 0
     names = {fault.fault for fault in faults_of("cup.png", found, BASELINE)}
     assert {"crushed", "clipped"} & names == {
@@ -41,7 +41,7 @@ def test_what_the_camera_crushed_is_no_loss() -> None:
     dark = np.where(CUP < 40, 0, CUP).astype(np.uint8)
     found = examine(Frame(dark, Depth.U8), Correction(levels=Levels(black=0.05)), None, BASELINE)
     assert found.readings.blue.crushed > 10
-    assert found.lost.crushed == 0
+    assert found.loss.crushed == 0
 
 
 def test_headroom_that_is_drawn_onto_white_is_lost() -> None:
@@ -51,14 +51,14 @@ def test_headroom_that_is_drawn_onto_white_is_lost() -> None:
     narrow = replace(CODED, range="narrow")
     kept = examine(Frame(pixels, Depth.U10), NEUTRAL, narrow, BASELINE)
     held = examine(Frame(pixels, Depth.U10), Correction(saturation=1.1), narrow, BASELINE)
-    assert (kept.lost.clipped, held.lost.clipped) == (0, 4)
+    assert (kept.loss.clipped, held.loss.clipped) == (0, 4)
 
 
 def test_readings_alone_tell_about_the_same() -> None:
     correction = Correction(balance=Balance(slope=(1.4, 1.4, 1.4)))
     found = examine(Frame(CUP, Depth.U8), correction, None, BASELINE)
-    about = between(measure(CUP), found.readings)
-    assert 0 < about.clipped <= found.lost.clipped + 1e-9
+    about = loss_between(measure(CUP), found.readings)
+    assert 0 < about.clipped <= found.loss.clipped + 1e-9
     assert about.crushed == 0
 
 

@@ -8,9 +8,8 @@ import pytest
 import skimage.data
 from PIL import Image
 
-from poise.batch import Target, plan, run
-from poise.batch.plan import Job
-from poise.batch.run import Result
+from poise.batch.plan import Job, Target, plan
+from poise.batch.run import Result, run
 from poise.batch.stop import Stop
 from poise.batch.worker import process_frame
 from poise.correction import Correction

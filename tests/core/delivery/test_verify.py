@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 import xxhash
 
-from poise.delivery.verify import Claim, below, extra, held
+from poise.delivery.verify import Claim, below, unrecorded, verify
 
 
 @pytest.fixture
@@ -33,18 +33,18 @@ def claim(name: str, content: bytes = b"a quay") -> Claim:
 )
 def test_a_path_that_leads_out_is_not_looked_at(day: Path, name: str) -> None:
     assert below(day, name) is None
-    fault = held(claim(name, b"a secret"), [day])
+    fault = verify(claim(name, b"a secret"), [day])
     assert fault is not None
     assert fault.fault == "path"
 
 
 def test_the_very_file_holds(day: Path) -> None:
-    assert held(claim("pier/quay.png"), [day.parent, day]) is None
+    assert verify(claim("pier/quay.png"), [day.parent, day]) is None
 
 
 def test_other_content_no_file_and_no_plain_file_do_not(day: Path) -> None:
     os.mkfifo(day / "pipe.png")
-    found = [held(one, [day]) for one in (claim("pier/quay.png", b"x"), claim("gone.png"), claim("pipe.png"))]
+    found = [verify(one, [day]) for one in (claim("pier/quay.png", b"x"), claim("gone.png"), claim("pipe.png"))]
     assert [one and one.fault for one in found] == ["changed", "missing", "changed"]
     assert found[0] is not None
     assert found[0].value == xxhash.xxh3_128(b"a quay").hexdigest()
@@ -53,5 +53,5 @@ def test_other_content_no_file_and_no_plain_file_do_not(day: Path) -> None:
 def test_pictures_that_nothing_was_recorded_of_are_extra(day: Path) -> None:
     (day / "notes.txt").write_text("no picture")
     (day / ".hidden.png").write_bytes(b"")
-    found = extra(day, ["pier/quay.png"], "output")
+    found = unrecorded(day, ["pier/quay.png"], "output")
     assert [(one.fault, Path(one.file).name) for one in found] == [("extra", "link.png")]

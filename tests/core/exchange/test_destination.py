@@ -59,7 +59,7 @@ def test_pipes_and_folders_in_its_place(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
     for name, reason in (
         ("pipe.cc", "not as poise"),
-        ("folder.cc", "a folder stands there"),
+        ("folder.cc", "there is a folder of this name"),
         ("file/a.cc", "can't be"),
     ):
         with pytest.raises(OutputError, match=reason):

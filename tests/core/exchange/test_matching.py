@@ -20,13 +20,13 @@ def test_ids_and_media() -> None:
     offers = [offer("ferry"), offer("a/quay.tif"), offer("mole.tif", DIM, "b/quay.tif", "mole.tif"), offer("sail")]
     found = matched(offers, SHOTS)
     assert found.taken == {2: offers[0], 0: offers[1], 1: offers[2], 3: offers[2]}
-    assert (found.unmatched, found.unclear, found.clashing) == ([offers[3]], [], {})
+    assert (found.unmatched, found.ambiguous, found.clashing) == ([offers[3]], [], {})
 
 
 def test_an_id_of_two_shots_goes_to_none() -> None:
     offers = [offer("quay"), offer("ferry")]
     found = matched(offers, SHOTS)
-    assert found.unclear == [(offers[0], [0, 1])]
+    assert found.ambiguous == [(offers[0], [0, 1])]
     assert found.taken == {2: offers[1]}
 
 

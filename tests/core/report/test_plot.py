@@ -65,6 +65,6 @@ def test_a_long_reel_goes_on_in_strips_that_are_as_long_as_each_other(count: int
 def test_one_apart_is_marked_and_what_does_not_count_moves_nothing() -> None:
     reel = [shot(0.5, 0.5, 0.5)] * 6 + [shot(0.9, 0.9, 0.9)] + [shot(0.1, 0.1, 0.1)]
     (strip,) = plotted(reel, reel, [True] * 7 + [False])
-    (x,) = strip.panels[0].apart
+    (x,) = strip.panels[0].outliers
     column = strip.columns[6]
     assert x == pytest.approx(column.x + column.width / 2)

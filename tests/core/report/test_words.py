@@ -8,17 +8,17 @@ import pytest
 from poise.correction import CONTROLS, NEUTRAL, Balance, Correction, Encoding, Levels, Light, Matte, Tone
 from poise.correction import controls as c
 from poise.correction.model import Curves, Inside, Interval
-from poise.report.words import number, said
+from poise.report.words import changes, number
 
 UNITS = {"stops": r"stops", "mired": r"mired", "CC": r"CC", "x": r"", "code": r"", "": r""}
 
 
 def test_neutral_says_nothing() -> None:
-    assert said(NEUTRAL) == ()
-    assert said(NEUTRAL, Encoding()) == ()
+    assert changes(NEUTRAL) == ()
+    assert changes(NEUTRAL, Encoding()) == ()
     # a pivot alone changes nothing, where contrast is 1, nor does the share of a flare of 0
-    assert said(Correction(levels=Levels(pivot=0.3))) == ()
-    assert said(Correction(Light(flare_in_code=1))) == ()
+    assert changes(Correction(levels=Levels(pivot=0.3))) == ()
+    assert changes(Correction(Light(flare_in_code=1))) == ()
 
 
 ALONE = [one for one in CONTROLS if one not in (c.PIVOT, c.FLARE_IN_CODE)]
@@ -32,7 +32,7 @@ def test_one_step_of_each_control_is_told_in_its_unit_and_can_be_read_back(contr
     value: object = [step] * 3 if parts[0] == "balance" or control is c.FLARE else step
     for name in reversed(parts):
         value = {name: value}
-    (told,) = said(msgspec.convert(value, Correction))
+    (told,) = changes(msgspec.convert(value, Correction))
     assert (told.stage, told.what) == (parts[0], control.name)
     figure = re.search(r"[+\u2212]?\d+\.?\d*", told.value)
     assert figure
@@ -41,7 +41,7 @@ def test_one_step_of_each_control_is_told_in_its_unit_and_can_be_read_back(contr
 
 
 def test_flare_is_told_a_channel_each_with_its_share() -> None:
-    found = said(Correction(Light(flare=(0.09, 0.121, -0.005), flare_in_code=1)))
+    found = changes(Correction(Light(flare=(0.09, 0.121, -0.005), flare_in_code=1)))
     assert [(one.what, one.value) for one in found] == [
         ("flare", "R 0.090 G 0.121 B \u22120.005"),
         ("flare in code", "1.00"),
@@ -50,7 +50,7 @@ def test_flare_is_told_a_channel_each_with_its_share() -> None:
 
 def test_stages_stand_in_the_order_of_the_chain() -> None:
     matte = Matte("hull", on=False, luma=Interval(0.2, 0.9, 0.05), blur=0.004, inside=Inside(turn=-12))
-    found = said(
+    found = changes(
         Correction(
             Light(0.25, -20, 5),
             Balance(slope=(1.02, 1, 0.98), offset=(-0.004, 0, 0)),

@@ -72,7 +72,8 @@ def office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Office]:
 
 def test_they_are_those_that_check_finds(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(
-        "poise.commands.checking.frames.processes", lambda work, looks, *more: ((one, work(one)) for one in looks)
+        "poise.commands.checking.frames.in_order",
+        lambda work, jobs, *more, **options: ((job, work(job)) for job in jobs),
     )
     folder = office.session.slots[0].shot.root
     checked: dict[str, set[str]] = {}

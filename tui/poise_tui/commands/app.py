@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from poise.commands.shared.arguments import PATHS, SIDECARS
+from poise.commands.shared.options import PATHS, SIDECARS
 from poise.delivery.limits import SETS, load
 from poise.errors import PoiseError, UsageError, one_line
 from poise.frames import scan

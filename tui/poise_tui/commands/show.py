@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from poise.commands.shared.arguments import SIDECARS
+from poise.commands.shared.options import SIDECARS
 from poise.commands.shared.output import Report
 from poise.commands.shared.shots import Found, found
 from poise.delivery.limits import SETS, Limits, load
@@ -94,13 +94,13 @@ def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: 
         UsageError: there are none.
         click.exceptions.Exit: with code 1, where some can't be read.
     """
-    from poise.commands.shared.pace import paced
+    from poise.commands.shared.progress import with_progress
     from poise_tui.printing.reel import looked_at, render_reel
 
     report = Report()
     shots = found(paths, report, sidecars=sidecars)
     report.need(len(shots), "no shots to show")
-    columns = list(paced(looked_at(shots), len(shots), "shots", "show"))
+    columns = list(with_progress(looked_at(shots), len(shots), "shots", "show"))
     skipped = [one.sidecar is not None and one.sidecar.state == "skipped" for one in shots]
     click.echo(render_reel(columns, skipped, able, rows), nl=False, color=True)
     for one in columns:

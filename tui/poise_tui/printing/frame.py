@@ -12,7 +12,7 @@ from poise.chain.source import located
 from poise.commands.shared.shots import encoding_of
 from poise.correction import NEUTRAL
 from poise.delivery.examine import examine
-from poise.delivery.fault import Fault, told
+from poise.delivery.fault import Fault, describe
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import Limits
 from poise.engine import compile_engine
@@ -101,7 +101,7 @@ def render(shown: Subject, able: Capability, rows: int) -> str:
     lines += [[]] if shown.faults else []
     for fault in shown.faults:
         kind = "?" if fault.caution else "!"
-        lines += broken(f"{kind} {told(fault)}: {fault.words}", able.width, Ink.WARNING, able)
+        lines += broken(f"{kind} {describe(fault)}: {fault.words}", able.width, Ink.WARNING, able)
     return printed(lines, able)
 
 

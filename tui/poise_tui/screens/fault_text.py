@@ -1,6 +1,6 @@
 """The delivery faults of the shot in hand, in full: each with value, limit and source, and what to do."""
 
-from poise.delivery.fault import told
+from poise.delivery.fault import describe
 from poise_tui.draw.cells import Ink, Line
 from poise_tui.session.session import Session
 from poise_tui.workers.coordinator import Coordinator
@@ -21,7 +21,7 @@ def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
     found = delivery.faults(session.index)
     for fault in found:
         kind = "?" if fault.caution else "!"
-        lines += [[(f"{kind} {told(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
+        lines += [[(f"{kind} {describe(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
     return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]
 
 

@@ -57,7 +57,7 @@ class Delivery:
             found = self._judged(index, decision, known.standing.after, known.sample.stored)
             self._own[index] = decision, False, found
         sample, encoding = known.sample, known.encoding(decision)
-        words = consistency.told(consistency.Kind(sample.width, sample.height, sample.stored, 0, encoding))
+        words = consistency.descriptions(consistency.Kind(sample.width, sample.height, sample.stored, 0, encoding))
         before = self._kinds.get(index)
         if words != before:
             self._kinds[index] = words
@@ -77,7 +77,7 @@ class Delivery:
         self._reel = self._survey.reel(before=False)
         flags = np.abs(self._reel.scores) > limit.value if limit else np.zeros((0, 1), bool)
         there = frozenset(np.flatnonzero(flags.any(axis=1)).tolist())
-        usual = consistency.usual(+self._counted, self.limits)
+        usual = consistency.majority(+self._counted, self.limits)
         if usual != self._usual:
             self._usual, again = usual, set(self._kinds)
         else:
@@ -109,12 +109,12 @@ class Delivery:
             return ()
         found = list(self._own[index][2]) if index in self._own else []
         if index in self._kinds:
-            found += consistency.differing(slot.shot.name, self._kinds[index], self._usual, self.limits)
+            found += consistency.differences(slot.shot.name, self._kinds[index], self._usual, self.limits)
         limit = self.limits["apart"]
         if index in self._apart and self._reel is not None and limit is not None:
             reasons = self._reel.reasons(index, limit.value)
             score = abs(reasons[0].score) if reasons else 0.0
-            why = outliers.told(reasons) if reasons else ""
+            why = outliers.describe(reasons) if reasons else ""
             found.append(
                 Fault(slot.shot.name, "apart", score, limit.value, limit.unit, limit.source, why, limit.caution)
             )

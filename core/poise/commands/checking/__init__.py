@@ -1,1 +1,1 @@
-"""What `poise check` is made of: the pictures looked at, files held to a record, and how faults are told."""
+"""Parts of `poise check`: examining frames, comparing files with a record, and printing the result."""

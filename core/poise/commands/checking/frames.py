@@ -1,13 +1,12 @@
-"""The pictures of a check: frames are examined by several processes, and what was found becomes faults."""
+"""The pictures of `poise check`: processes examine frames, and their results become faults."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from poise.batch.pool import processes
-from poise.batch.stop import stoppable
-from poise.batch.worker_process import Lost
+from poise.batch.pool import in_order
+from poise.batch.worker_process import LostJob
 from poise.chain.source import located
-from poise.commands.shared.pace import paced
+from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
 from poise.delivery.examine import ExaminedFrame
@@ -15,33 +14,30 @@ from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits
 from poise.delivery.shot import faults_of_shot
-from poise.delivery.worker import Look, look
+from poise.delivery.worker import FrameJob, examine_job
 
 
 def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: int, limit: float) -> list[Fault]:
-    """What is wrong with the pictures of shots.
+    """The faults of the pictures of shots.
 
     Args:
-        step: every how many frames of a sequence; None for the judged one alone.
-        workers: processes at most.
+        step: examine every Nth frame of a sequence; None for the judged frame alone.
+        workers: largest number of processes.
         limit: seconds that a frame may take.
 
     Raises:
-        KeyboardInterrupt: it was asked to end.
+        KeyboardInterrupt: as `poise.batch.pool.in_order`.
     """
-    looks = list(_looks(shots, limits, step))
+    jobs = list(_jobs(shots, limits, step))
     found: dict[int, dict[int, ExaminedFrame]] = defaultdict(dict)
     faults: list[Fault] = []
-    with stoppable() as stop:
-        results = processes(look, looks, min(workers, len(looks)), stop, limit)
-        for at, result in paced(results, len(looks), "frames"):
-            if isinstance(result, ExaminedFrame):
-                found[at.shot][at.place] = result
-            else:
-                reason = result.reason if isinstance(result, Lost) else result
-                faults.append(Fault(str(at.file), "unreadable", words=reason))
-        if stop.asked:
-            raise KeyboardInterrupt
+    results = in_order(examine_job, jobs, workers, limit, isolate=True)
+    for job, result in with_progress(results, len(jobs), "frames", "check"):
+        if isinstance(result, ExaminedFrame):
+            found[job.shot][job.place] = result
+        else:
+            reason = result.reason if isinstance(result, LostJob) else result
+            faults.append(Fault(str(job.file), "unreadable", words=reason))
     reel = []
     for place, one in enumerate(shots):
         frames = dict(sorted(found[place].items()))
@@ -51,10 +47,10 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
     return [*faults, *faults_of_reel(reel, limits)]
 
 
-def _looks(shots: Sequence[Found], limits: Limits, step: int | None) -> Iterator[Look]:
+def _jobs(shots: Sequence[Found], limits: Limits, step: int | None) -> Iterator[FrameJob]:
     for number, one in enumerate(shots):
         correction = one.sidecar.correction if one.sidecar else NEUTRAL
         encoding = located(one.sidecar.encoding, one.folder) if one.sidecar else None
         places = {one.judged} if step is None else {one.judged, *range(0, len(one.shot.files), step)}
         for place in sorted(places):
-            yield Look(number, place, one.shot.files[place], correction, encoding, limits)
+            yield FrameJob(number, place, one.shot.files[place], correction, encoding, limits)

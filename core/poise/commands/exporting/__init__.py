@@ -1,4 +1,4 @@
-"""What `poise export` can write, one file a standard."""
+"""The standards that `poise export` writes, one module each."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,18 +13,18 @@ TARGETS: Mapping[str, str] = {
     "cdl": "ASC CDL v1.2",
     "clf": "Common LUT Format, SMPTE ST 2136-1",
 }
-"""By name; the module of that name in this package writes it."""
+"""Titles by name; the module of that name in this package writes the standard."""
 
 
 @dataclass(frozen=True)
-class Wanted:
-    """What was asked for beyond the shots.
+class ExportOptions:
+    """The options of an export.
 
     Attributes:
-        strict: refuse a shot that the standard can't hold, instead of coming near it.
-        form: which files of the standard; None for all.
-        as_json: nothing is printed as text.
-        without_mattes: leave mattes out of what can't hold them, instead of refusing the shot.
+        strict: refuse a shot that the standard can't represent exactly, instead of fitting it.
+        form: which files of the standard to write; None for all.
+        as_json: print no text.
+        without_mattes: leave out mattes that the standard can't represent, instead of refusing the shot.
     """
 
     strict: bool = False
@@ -37,15 +37,17 @@ class Target(Protocol):
     """A module that writes one standard.
 
     Attributes:
-        TAKES: the names of those options that mean something to it.
+        TAKES: the names of the options that apply to it.
     """
 
     TAKES: frozenset[str]
 
-    def export(self, shots: Sequence[Found], wanted: Wanted, into: Destination, report: Report) -> list[dict[str, Any]]:
-        """Writes all shots, tells a line for each (unless as JSON), and returns an entry for each that was done.
+    def export(
+        self, shots: Sequence[Found], options: ExportOptions, into: Destination, report: Report
+    ) -> list[dict[str, Any]]:
+        """Write all shots, print a line for each (unless as JSON), and return an entry for each one written.
 
-        A shot that fails is told by `report.fault`, and the rest goes on.
+        A shot that fails is reported with `report.fault`; the others are still written.
         """
         ...
 
@@ -54,6 +56,6 @@ def target(name: str) -> Target:
     """The module that writes a standard.
 
     Example:
-        target("cdl").export(shots, Wanted(), Destination(Path("handover")), report)
+        target("cdl").export(shots, ExportOptions(), Destination(Path("handover")), report)
     """
     return cast(Target, import_module(f"{__name__}.{name}"))

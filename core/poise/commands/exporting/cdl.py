@@ -1,4 +1,4 @@
-"""`poise export --to cdl`: ASC CDL v1.2, one `.cc` a shot, one `.ccc` and one `.cdl` for all."""
+"""`poise export --to cdl`: ASC CDL v1.2, one `.cc` per shot, one `.ccc` and one `.cdl` for the reel."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -11,30 +11,42 @@ import click
 from poise import __version__
 from poise.chain import encoding as ends
 from poise.chain.source import located
-from poise.commands.exporting import Wanted
+from poise.commands.exporting import ExportOptions
 from poise.commands.shared.output import Report, shown, some
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, Encoding, default_encoding
 from poise.errors import FileError, PoiseError
 from poise.exchange import names
-from poise.exchange.cdl import Cdl, CdlError, Entry, Residual, cc, ccc, coded, decision_list, fit, folded, unfit
+from poise.exchange.cdl import (
+    Cdl,
+    CdlError,
+    Entry,
+    Residual,
+    cc,
+    ccc,
+    code_descriptions,
+    decision_list,
+    fit,
+    fold,
+    parts_beyond_cdl,
+)
 from poise.exchange.cdl import read as read_cdl
 from poise.exchange.destination import Destination
 from poise.frames import Probe, probe, read
 
 TAKES = frozenset({"form", "strict"})
-BEYOND = "a CDL can't hold this"
+BEYOND = "a CDL can't represent this"
 
 
-def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Report) -> list[dict[str, Any]]:
-    """Writes the files, tells each shot in a line, and returns an entry for each."""
+def export(shots: Sequence[Found], options: ExportOptions, into: Destination, report: Report) -> list[dict[str, Any]]:
+    """Write the files, print a line for each shot, and return an entry for each one written."""
     entries: list[Entry] = []
-    told: list[dict[str, Any]] = []
+    done: list[dict[str, Any]] = []
     files = _files(shots)
     for one, name, file in zip(shots, names.ids([one.shot for one in shots]), files, strict=True):
         try:
-            entry, about = _entry(one, name, wanted.strict)
-            if wanted.form in (None, "cc"):
+            entry, about = _entry(one, name, options.strict)
+            if options.form in (None, "cc"):
                 into.put(file, cc(entry))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
@@ -42,19 +54,19 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             report.fault(one.path, str(fault))
         else:
             entries.append(entry)
-            told.append(about)
-            if not wanted.as_json:
-                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.told[-1]}")
+            done.append(about)
+            if not options.as_json:
+                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.descriptions[-1]}")
     if entries:
-        _reel(entries, _title(shots), wanted, into, report)
-    return told
+        _reel(entries, _title(shots), options, into, report)
+    return done
 
 
-def _reel(entries: Sequence[Entry], title: str, wanted: Wanted, into: Destination, report: Report) -> None:
-    """The files that hold all shots; what an earlier one held besides is told."""
+def _reel(entries: Sequence[Entry], title: str, options: ExportOptions, into: Destination, report: Report) -> None:
+    """Write the files that contain all shots, and report the shots that an earlier file contained in addition."""
     heading = f"poise {__version__}: {title}, {len(entries)} shot{'' if len(entries) == 1 else 's'}"
     for form, write in (("ccc", ccc), ("cdl", decision_list)):
-        if wanted.form not in (None, form):
+        if options.form not in (None, form):
             continue
         place = PurePosixPath(f"{title}.{form}")
         before: list[str] = []
@@ -71,7 +83,7 @@ def _reel(entries: Sequence[Entry], title: str, wanted: Wanted, into: Destinatio
 
 
 def _files(shots: Sequence[Found]) -> list[PurePosixPath]:
-    """A place for each shot's `.cc`: its own among folders, named as it is, with its ending where that is needed."""
+    """The path of each shot's `.cc`: in its own folder, named after the shot, with the extension if need be."""
     short = [names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots]
     count = Counter(short)
     places = (plain if count[plain] == 1 else names.place(one.shot) for plain, one in zip(short, shots, strict=True))
@@ -79,30 +91,30 @@ def _files(shots: Sequence[Found]) -> list[PurePosixPath]:
 
 
 def _title(shots: Sequence[Found]) -> str:
-    """What the reel is called: as the folder that was asked for, where there is one."""
+    """The title of the reel: the name of the folder that the user named, if there is just one."""
     roots = {one.shot.root.resolve() for one in shots}
     return (roots.pop().name if len(roots) == 1 else "") or "reel"
 
 
 def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
-    """A shot's correction as one CDL, and what is told of it.
+    """A shot's correction as one CDL, and its entry for JSON.
 
     Raises:
-        PoiseError: it is none, and has to be; or its picture can't be read, or not be corrected so.
+        PoiseError: strict, and no CDL is exact; the picture can't be read, or can't take the correction.
     """
     header = probe(one.file)
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     encoding = located(one.sidecar.encoding if one.sidecar else None, one.folder) or default_encoding(header.linear)
-    left = unfit(correction, encoding)
-    cdl, off = folded(correction, encoding), None
+    left = parts_beyond_cdl(correction, encoding)
+    cdl, off = fold(correction, encoding), None
     _possible(cdl, encoding, header)
     if left:
         if strict:
-            raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict it gets the nearest")
+            raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict the nearest CDL is written")
         frame = read(one.file)
         cdl, off = fit(frame.colour, correction, encoding, frame.depth)
-    told = _told(one, left, off, header, flared=any(correction.light.flare))
-    entry = Entry(name, cdl, (names.media(one.shot),), told, *coded(encoding))
+    descriptions = _descriptions(one, left, off, header, flared=any(correction.light.flare))
+    entry = Entry(name, cdl, (names.media(one.shot),), descriptions, *code_descriptions(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
     about = {"file": str(one.path), "id": name, **numbers, "exact": off is None, "unfit": list(left)}
@@ -110,14 +122,16 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
 
 
 def _possible(cdl: Cdl, encoding: Encoding, header: Probe) -> None:
-    """Refuses what `apply` refuses too, so that nothing is handed over that it would not write."""
+    """Refuse what `apply` refuses, so that no correction is exported that it would not carry out."""
     ends.entry(encoding, header.depth)
     if header.channels < 3 and any(len(set(triple)) > 1 for triple in (cdl.slope, cdl.offset, cdl.power)):
         raise PoiseError("a greyscale picture takes no balance between channels; level it")
 
 
-def _told(one: Found, left: tuple[str, ...], off: Residual | None, header: Probe, flared: bool) -> tuple[str, ...]:
-    """What made the numbers, in words: the tool, how to clamp, and what was folded or is only come near to."""
+def _descriptions(
+    one: Found, left: tuple[str, ...], off: Residual | None, header: Probe, flared: bool
+) -> tuple[str, ...]:
+    """How the numbers were made: the program, how to clamp, and whether they are exact."""
     style = "float: nothing is clamped" if header.depth.is_float else "clamped to 0..1 before power and at the end"
     if off is None:
         words = f"exact: {'flare, ' if flared else ''}balance, levels and saturation"

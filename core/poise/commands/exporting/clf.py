@@ -1,4 +1,4 @@
-"""`poise export --to clf`: the Common LUT Format, one file a shot with the very operations that apply runs."""
+"""`poise export --to clf`: the Common LUT Format, one file per shot, with exactly the operations that apply runs."""
 
 from collections import Counter
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ from poise import __version__
 from poise.batch.fingerprint import digest, recipe
 from poise.batch.plan import Job
 from poise.chain.matte import active
-from poise.commands.exporting import Wanted
+from poise.commands.exporting import ExportOptions
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, default_encoding
@@ -27,15 +27,15 @@ from poise.frames.codecs import by_extension
 TAKES = frozenset({"without_mattes"})
 
 
-def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Report) -> list[dict[str, Any]]:
-    """Writes the files, tells each shot in a line, and returns an entry for each."""
-    told: list[dict[str, Any]] = []
-    alone = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
+def export(shots: Sequence[Found], options: ExportOptions, into: Destination, report: Report) -> list[dict[str, Any]]:
+    """Write the files, print a line for each shot, and return an entry for each one written."""
+    done: list[dict[str, Any]] = []
+    count = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
     for one, name in zip(shots, names.ids([one.shot for one in shots]), strict=True):
         short = names.place(one.shot).with_name(names.plain_name(one.shot))
-        stem = short if alone[short] == 1 else names.place(one.shot)
+        stem = short if count[short] == 1 else names.place(one.shot)
         try:
-            content, about = _written(one, name, wanted)
+            content, about = _written(one, name, options)
             path = into.put(stem.with_name(f"{stem.name}.clf"), sealed(content))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
@@ -43,24 +43,26 @@ def export(shots: Sequence[Found], wanted: Wanted, into: Destination, report: Re
             report.fault(one.path, str(fault))
         else:
             left = about["left_out"]
-            told.append({"file": str(one.path), "clf": str(path), **about})
+            done.append({"file": str(one.path), "clf": str(path), **about})
             if left:
                 report.note(one.path, f"exported without its mattes {', '.join(left)}")
-            if not wanted.as_json:
+            if not options.as_json:
                 click.echo(f"{shown(one.path)}: {shown(path)}, for {about['for']}")
-    return told
+    return done
 
 
-def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, Any]]:
-    """A shot's file, and what is told of it.
+def _written(one: Found, name: str, options: ExportOptions) -> tuple[bytes, dict[str, Any]]:
+    """The content of a shot's file, and its entry for JSON.
 
     Raises:
-        PoiseError: it has mattes and is wanted with them, it can't be corrected so, or its picture can't be read.
+        PoiseError: it has mattes that are not left out, it can't take the correction, or its picture can't be read.
     """
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     mattes = [one_line(matte.name) for matte in active(correction.mattes)]
-    if mattes and not wanted.without_mattes:
-        raise PoiseError(f"no CLF holds mattes, and it has {', '.join(mattes)}; leave them out by --without-mattes")
+    if mattes and not options.without_mattes:
+        raise PoiseError(
+            f"a CLF can't represent mattes, and it has {', '.join(mattes)}; leave them out with --without-mattes"
+        )
     header = probe(one.file)
     decision = one.decision
     encoding = (decision.encoding if decision else None) or default_encoding(header.linear)
@@ -82,7 +84,7 @@ def _written(one: Found, name: str, wanted: Wanted) -> tuple[bytes, dict[str, An
 
 
 def _mark(one: Found) -> str:
-    """The hash by which what apply writes of this shot, and its manifest, tell what was applied."""
+    """The hash that names this correction in the outputs of apply and in its manifest."""
     decision, kind = one.decision, by_extension(one.file)
     assert kind is not None  # scan lists nothing else
     correction, encoding = (decision.correction, decision.encoding) if decision else (NEUTRAL, None)

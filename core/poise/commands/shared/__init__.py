@@ -1,1 +1,1 @@
-"""What several commands share: options, finding shots, progress, and how results are printed."""
+"""Code that several commands share: options, finding shots, saving decisions, progress and output."""

@@ -1,36 +1,37 @@
-"""The last lines of `poise apply`: what stands in the folder now, and what to do next."""
+"""The last lines of `poise apply`: what it wrote, and what to do next."""
 
-from poise.batch import Summary
+from poise.batch.run import Summary
 from poise.commands.shared.output import shown
 
 
 def closing(folder: str, asked: int, summary: Summary, failed: int) -> list[str]:
-    """What a run came to, a line each.
+    """The result of a run, in lines.
 
     Args:
-        asked: frames of the plan.
-        failed: files that failed, before the run or in it.
+        folder: the folder of the outputs.
+        asked: number of frames in the plan.
+        failed: number of files that failed, before the run or during it.
 
     Example:
         >>> from pathlib import Path
         >>> closing("balanced", 1, Summary(done=(Path("quay_02.tif"),), seconds=0.8), 0)
         ['1 frame written to balanced in 0.8 s']
     """
-    folder, done, stands = shown(folder), len(summary.done), len(summary.unchanged)
-    new = asked - stands
-    lines = [_stands(folder, stands)] if not new else [_written(folder, done, new, summary.seconds)]
-    if new and stands:
-        lines[0] += f"; {stands} more stand{'s' * (stands == 1)} there from an earlier run"
+    folder, done, unchanged = shown(folder), len(summary.done), len(summary.unchanged)
+    new = asked - unchanged
+    lines = [_up_to_date(folder, unchanged)] if not new else [_written(folder, done, new, summary.seconds)]
+    if new and unchanged:
+        lines[0] += f"; {unchanged} {'was' if unchanged == 1 else 'were'} up to date"
     if failed:
-        them = "that" if failed == 1 else "those"
-        lines.append(f"{failed} failed, named above; once mended, the same command does only {them}")
+        it = "it" if failed == 1 else "them"
+        lines.append(f"{failed} failed, listed above; fix {it} and run the same command again")
     if summary.interrupted:
-        lines.append("interrupted; the same command goes on where this one ended")
+        lines.append("interrupted; run the same command again to continue")
     return lines
 
 
 def frames(number: int) -> str:
-    """A number of frames in words."""
+    """A number of frames as text."""
     return f"{number} frame" + ("" if number == 1 else "s")
 
 
@@ -40,7 +41,6 @@ def _written(folder: str, done: int, new: int, seconds: float) -> str:
     return f"{frames(done) if done == new else f'{done} of {frames(new)}'} written to {folder} in {seconds:.1f} s"
 
 
-def _stands(folder: str, number: int) -> str:
-    them = "it" if number == 1 else "them"
-    stand = f"{frames(number)} stand{'s' * (number == 1)} in {folder}"
-    return f"nothing new: {stand} as this command would make {them}; --fresh makes {them} anew"
+def _up_to_date(folder: str, number: int) -> str:
+    are, them = ("is", "it") if number == 1 else ("are", "them")
+    return f"nothing to do: {frames(number)} in {folder} {are} up to date; --fresh writes {them} again"

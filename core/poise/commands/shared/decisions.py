@@ -1,4 +1,4 @@
-"""Saving a decision about a shot: into the sidecar that was read, or a new one."""
+"""Saves the decision about a shot: into the sidecar that was read, or into a new one."""
 
 import os
 
@@ -12,8 +12,10 @@ from poise.errors import FileError
 from poise.sidecar import ShotInfo, Sidecar, State, save
 
 
-def tell(one: Found, correction: Correction, report: Report, *, hand: bool, state: State | None = None) -> int:
-    """Decides, and prints the shot's name or reports why not; how many shots were decided, 1 or 0."""
+def decide_and_print(
+    one: Found, correction: Correction, report: Report, *, hand: bool, state: State | None = None
+) -> int:
+    """Save a correction, and print the shot's name or report the fault; returns the number of shots saved, 1 or 0."""
     try:
         decide(one, correction, hand=hand, state=state)
     except FileError as fault:
@@ -24,41 +26,41 @@ def tell(one: Found, correction: Correction, report: Report, *, hand: bool, stat
 
 
 def decide(one: Found, correction: Correction, *, hand: bool, state: State | None = None) -> Sidecar:
-    """Writes a shot's correction; all else that its sidecar holds is kept.
+    """Save a shot's correction; everything else in its sidecar is kept.
 
     Args:
         hand: whether a person made this decision.
         state: the new state; None keeps it.
 
     Raises:
-        FileError: the picture's header or the sidecar can't be read, or the sidecar was changed meanwhile.
+        FileError: the picture's header or the sidecar can't be read, or the sidecar has changed since it was read.
     """
-    sidecar = _present(one)
+    sidecar = _current_sidecar(one)
     changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)
     return save(one.shot.sidecar_path, changed, one.sidecar)
 
 
 def encode(one: Found, encoding: Encoding) -> Sidecar:
-    """Writes a shot's encoding; all else that its sidecar holds is kept.
+    """Save a shot's encoding; everything else in its sidecar is kept.
 
     Raises:
         FileError: as `decide`.
     """
-    return save(one.shot.sidecar_path, msgspec.structs.replace(_present(one), encoding=encoding), one.sidecar)
+    return save(one.shot.sidecar_path, msgspec.structs.replace(_current_sidecar(one), encoding=encoding), one.sidecar)
 
 
 def within(one: Found) -> None:
-    """Refuses a shot whose sidecar would leave its folder through a link, as `apply` refuses such an output.
+    """Refuse a shot whose sidecar would leave its folder through a link, as `apply` refuses such an output.
 
     Raises:
-        FileError: it would.
+        FileError: the sidecar would leave the folder.
     """
     root = os.path.realpath(one.shot.sidecars or one.shot.root)
     if os.path.commonpath([os.path.realpath(one.shot.sidecar_path.parent), root]) != root:
         raise FileError(one.path, f"its sidecar would leave {root} through a link; name the folder behind it as PATH")
 
 
-def _present(one: Found) -> Sidecar:
+def _current_sidecar(one: Found) -> Sidecar:
     within(one)
     if one.sidecar is not None:
         return one.sidecar
@@ -69,7 +71,7 @@ def _present(one: Found) -> Sidecar:
 
 
 def reason_to_keep(one: Found, again: bool) -> str | None:
-    """Why a shot's decision stays as it is, or None."""
+    """Why a command must keep a shot's decision; None if it may replace it."""
     sidecar = one.sidecar
     if sidecar is None or again:
         return None

@@ -1,4 +1,4 @@
-"""Where the demo reel is: in the installed package, or in the repository when that is installed as it stands."""
+"""Finds the demo reel: in the installed package, or in the repository of an editable install."""
 
 from contextlib import suppress
 from importlib.resources import files
@@ -13,7 +13,7 @@ def demo_folder() -> Path:
     """The folder with the demo frames and `truth.json`.
 
     Raises:
-        PoiseError: it was not installed.
+        PoiseError: the demo frames are not installed.
 
     Example:
         demo_folder() / "quay_01.tif"

@@ -1,4 +1,4 @@
-"""From a correction and a picture to what one of its mattes covers."""
+"""Measures what a matte covers."""
 
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 def covered(
     correction: Correction, index: int, encoding: Encoding, pixels: "Pixels", depth: "Depth", *, threads: int = 1
 ) -> "Coverage":
-    """What one matte of a correction covers, on or off, on the result of the mattes before it.
+    """Measure what one matte of a correction covers, whether it is on or off, after the mattes before it.
 
     Args:
         pixels: (height, width, 1 to 4), in codes of `depth`: of a file, or evenly sampled from it.

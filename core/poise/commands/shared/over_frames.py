@@ -3,8 +3,6 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-import click
-
 from poise.commands.shared.output import shown
 from poise.commands.shared.shots import Found
 
@@ -13,7 +11,7 @@ if TYPE_CHECKING:
 
 
 class Reading(NamedTuple):
-    """One frame of a sequence, and what was read off it."""
+    """The readings of one frame of a sequence."""
 
     number: int
     file: Path
@@ -21,29 +19,8 @@ class Reading(NamedTuple):
     readings: "Readings"
 
 
-def every(context: click.Context, option: click.Parameter, value: str | None) -> int | None:
-    """Every how many frames: 1 for `all`, None where the option is not given."""
-    if value is None:
-        return None
-    if value == "all":
-        return 1
-    if not (value.isascii() and value.isdecimal() and int(value)):
-        raise click.BadParameter(f"{value!r} is neither all nor a number such as 8; before a path, say --frames all")
-    return int(value)
-
-
-FRAMES = click.option(
-    "--frames",
-    metavar="all|N",
-    is_flag=False,
-    flag_value="all",
-    callback=every,
-    help="Measure all frames of a sequence, or every Nth.",
-)
-
-
 def drift_of(found: list[Reading]) -> "Drift | None":
-    """What the frames do; None for fewer than two, and where nothing in them can be measured."""
+    """Drift and flicker of frames; None for fewer than two frames, or if nothing in them can be measured."""
     import numpy as np
 
     from poise.scopes.course import Course, levels_of
@@ -55,7 +32,7 @@ def drift_of(found: list[Reading]) -> "Drift | None":
 
 
 def entry(found: list[Reading], step: int) -> dict[str, Any]:
-    """What `--json` tells beside the shot's own readings."""
+    """The additional entries of `measure --json` for a sequence."""
     drift = drift_of(found)
     return {
         "every": step,
@@ -65,9 +42,9 @@ def entry(found: list[Reading], step: int) -> dict[str, Any]:
 
 
 def line(one: Found, found: list[Reading], step: int) -> str:
-    """What stands below the table about drift and flicker."""
+    """The line about drift and flicker below the table."""
     from poise.scopes.words import told
 
     drift = drift_of(found)
-    said = "; ".join(told(drift)) if drift else "fewer than two frames, so no drift"
+    said = "; ".join(told(drift)) if drift else "fewer than two frames: no drift to measure"
     return f"{shown(one.path)}  {f'one frame in {step}: ' if step > 1 else ''}{said}"

@@ -1,4 +1,4 @@
-"""From the paths of a call to shots and their sidecars, and from a shot to its picture and readings."""
+"""Finds the shots in the paths of a command with their sidecars, and measures a shot's picture."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Found:
-    """A shot and its sidecar, None when it has none."""
+    """A shot and its sidecar; None if it has none."""
 
     shot: Shot
     sidecar: "Sidecar | None"
@@ -31,43 +31,43 @@ class Found:
 
     @property
     def folder(self) -> Path:
-        """Where its pictures stand, and with them what its source may need."""
+        """The folder of its pictures, and of the CLF that its source may need."""
         return self.shot.first.parent
 
     @property
     def decision(self) -> "Decision | None":
-        """What was decided about it, as `apply` goes by; None without a sidecar."""
-        from poise.batch.plan import decided  # brings the formats
+        """The decision that `apply` carries out; None without a sidecar."""
+        from poise.batch.plan import decision_of  # brings the formats
 
-        return decided(self.sidecar, self.folder)
+        return decision_of(self.sidecar, self.folder)
 
     @property
     def by_hand(self) -> bool:
-        """Whether a person made its correction, which no starting point may replace unasked."""
+        """Whether a person made its correction, which `auto` must not replace without --again."""
         return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
 
     @property
     def judged(self) -> int:
-        """The place among its frames of the one that decisions are judged on."""
+        """The index of the judged frame among its files."""
         return self.shot.nearest(self.sidecar.judged if self.sidecar else None)
 
     @property
     def file(self) -> Path:
-        """The still, or the frame of a sequence that decisions are judged on: what is measured, solved and shown."""
+        """The still, or the judged frame of a sequence: the file that is measured, solved and shown."""
         return self.shot.files[self.judged]
 
     @property
     def frame(self) -> int | None:
-        """The number of that frame; None for a still."""
+        """The number of the judged frame; None for a still."""
         return self.shot.numbers[self.judged] if self.shot.numbers else None
 
 
 def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars: Path | None = None) -> list[Found]:
-    """The shots in paths with their sidecars; every problem is told, and the shot of a bad sidecar is left out.
+    """The shots in paths with their sidecars; problems are reported, and a shot whose sidecar is damaged is left out.
 
     Args:
-        stills: make every file a shot of its own.
-        sidecars: the folder that holds the sidecars; None when they stand beside the pictures.
+        stills: treat every file as a shot of its own.
+        sidecars: the folder of the sidecars; None if they are beside the pictures.
 
     Raises:
         UsageError: there are no shots at all, or two of them would share a sidecar.
@@ -83,7 +83,7 @@ def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars:
     for shot in listing.shots:
         for first, last in shot.gaps:
             frames = f"frame {first} is" if first == last else f"frames {first} to {last} are"
-            report.note(shot.first.parent / shot.name, f"{frames} missing; the others are taken")
+            report.note(shot.first.parent / shot.name, f"{frames} missing; the others are used")
         try:
             one = Found(shot, load_or_none(shot))
         except FileError as fault:
@@ -92,8 +92,8 @@ def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars:
         shots.append(one)
         wanted = one.sidecar.judged if one.sidecar else None
         if wanted is not None and wanted != one.frame:
-            instead = f"there is no frame {wanted} to judge it on; {one.frame} is the nearest, and taken"
-            report.note(one.path, instead if shot.numbers else f"frame {wanted} is named in its sidecar; it is a still")
+            instead = f"there is no frame {wanted} to judge it on; using the nearest, {one.frame}"
+            report.note(one.path, instead if shot.numbers else f"its sidecar names frame {wanted}, but it is a still")
     return shots
 
 
@@ -101,7 +101,7 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Enco
     """The encoding that a sidecar names, or the default of the file.
 
     Args:
-        folder: the shot's, where a CLF is looked for that is its source.
+        folder: the shot's folder, where a CLF that is its source is looked for.
     """
     from poise.chain.source import located
 
@@ -111,7 +111,7 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Enco
 
 
 def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRAL) -> "Readings":
-    """The full-resolution readings of a frame under a correction, in work code.
+    """Measure a frame under a correction at full resolution, in work code.
 
     Raises:
         PoiseError: the engine can't apply this correction to this frame.

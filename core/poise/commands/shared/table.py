@@ -1,10 +1,10 @@
-"""A table of text: columns as wide as they need, figures to the right."""
+"""Tables of text with aligned columns."""
 
 from collections.abc import Sequence
 
 
 def table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Rows under a head; the first column stands left, all others right.
+    """Rows below a header; the first column is aligned left, all others right.
 
     Example:
         >>> print(table(["file", "black"], [["quay.tif", "3.1"]]))

@@ -1,4 +1,4 @@
-"""How far the known greys of a demo shot are from their truth: mean CIEDE2000 under sRGB."""
+"""The mean CIEDE2000 between the known greys of a demo shot and their true values."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
@@ -22,12 +22,12 @@ def grey_error(frame: "Frame", greys: Sequence[dict[str, Any]]) -> float:
     from poise.colour.science import colour
 
     pixels = frame.colour.astype(np.float64) / frame.depth.maximum
-    seen = []
+    means = []
     for grey in greys:
         x, y, width, height = grey["rectangle"]
-        seen.append(pixels[y : y + height, x : x + width].mean(axis=(0, 1)))
+        means.append(pixels[y : y + height, x : x + width].mean(axis=(0, 1)))
     true = [[grey["code"]] * 3 for grey in greys]
-    codes = np.asarray(seen)
+    codes = np.asarray(means)
     if frame.linear:
         codes = colour.models.eotf_inverse_sRGB(np.clip(codes, 0, None))
     lab, true_lab = (colour.XYZ_to_Lab(colour.sRGB_to_XYZ(values)) for values in (codes, np.asarray(true)))

@@ -1,15 +1,15 @@
-"""What the numbers of a CDL work on, in the words of its InputDescription, and whether a shot has the same."""
+"""The code that a CDL applies to, as text in its InputDescription, and whether a shot has the same code."""
 
 from poise.correction.model import Encoding
 
 _CODE = "code value: "
 
 
-def coded(encoding: Encoding) -> tuple[str, str]:
-    """The code that an exported CDL works on, and the one that comes out.
+def code_descriptions(encoding: Encoding) -> tuple[str, str]:
+    """The InputDescription and ViewingDescription of an exported CDL: the codes of its input and output.
 
     Example:
-        >>> coded(Encoding())[0]
+        >>> code_descriptions(Encoding())[0]
         'code value: sRGB; ITU-R BT.709'
     """
     narrow = "; narrow range scaled to 0..1" if encoding.range == "narrow" else ""
@@ -19,14 +19,14 @@ def coded(encoding: Encoding) -> tuple[str, str]:
     )
 
 
-def other(description: str, encoding: Encoding) -> str:
-    """The transfer function of the code that a CDL was made for, where it isn't the one that it would work on.
+def mismatched_code(description: str, encoding: Encoding) -> str:
+    """The transfer function that a CDL was made for, if it is not that of the shot's work code; else empty.
 
     Args:
-        description: its InputDescription; nothing is known where poise didn't write it, and then it is "".
+        description: its InputDescription; the result is empty if poise did not write it.
 
     Example:
-        >>> other("code value: linear; ITU-R BT.709", Encoding())
+        >>> mismatched_code("code value: linear; ITU-R BT.709", Encoding())
         'linear'
     """
     if not description.startswith(_CODE):

@@ -1,4 +1,4 @@
-"""A CDL for what none holds exactly: the least-squares fit over a shot's own pixels, and how far off it is."""
+"""Fits a CDL to a correction that no CDL represents: least squares over the shot's own pixels, with the residual."""
 
 from dataclasses import dataclass
 
@@ -18,10 +18,10 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Residual:
-    """How far off a fit is from the correction, over all pixels and channels.
+    """The difference between a fit and the correction, over all pixels and channels.
 
     Attributes:
-        mean, worst: of the absolute differences, in codes of the file; of float files, where 1 is full signal.
+        mean, worst: of the absolute differences, in codes of the file; for float files 1 is full signal.
         maximum: the code of full scale; 1 for float.
     """
 
@@ -36,10 +36,10 @@ class Residual:
 
 
 def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> tuple[Cdl, Residual]:
-    """The CDL that comes nearest to a correction on a picture, and how far off it is there.
+    """Fit a CDL to a correction on a picture; returns the CDL and its residual.
 
-    Least squares in delivery code, or in sRGB code where the delivery is linear, so that shadows count as seen. All
-    numbers are within what poise itself takes; a grey picture has one slope, offset and power.
+    Least squares in delivery code, or in sRGB code if the delivery is linear, so that shadows count as they are
+    seen. All numbers are within the limits of poise; a grey picture gets one slope, offset and power for all channels.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`, the whole picture.
@@ -48,19 +48,19 @@ def fit(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth
         PoiseError: the engine can't apply this correction to this picture.
     """
     goal = compile_engine(correction, encoding, depth).apply(pixels)
-    plain = Encoding(range=encoding.range)  # a CDL works on the file's code, whatever the source goes through
-    seen, wanted = (full_range(_few(values), plain, depth) for values in (pixels, goal))
-    whole = np.isfinite(seen).all(axis=1) & np.isfinite(wanted).all(axis=1)
+    plain = Encoding(range=encoding.range)  # a CDL applies to the file's code, regardless of the source conversion
+    given, wanted = (full_range(_few(values), plain, depth) for values in (pixels, goal))
+    whole = np.isfinite(given).all(axis=1) & np.isfinite(wanted).all(axis=1)
     linear = encoding.delivery == "linear"
     found = Cdl()
     if whole.any():
-        made = nearest(seen[whole], wanted[whole], not depth.is_float, linear)
+        made = nearest(given[whole], wanted[whole], not depth.is_float, linear)
         found = Cdl(made.balance.slope, made.balance.offset, made.balance.power, made.saturation)
     return found, residual(pixels, goal, found, encoding, depth)
 
 
 def residual(pixels: Pixels, goal: Pixels, cdl: Cdl, encoding: Encoding, depth: Depth) -> Residual:
-    """How far a CDL is off a goal, over every pixel; one that is not a number in either is left out.
+    """Measure the difference between a CDL and a goal over every pixel; values that are not finite are left out.
 
     Args:
         pixels, goal: (height, width, 1 or 3) in file codes of `depth`.
@@ -69,10 +69,10 @@ def residual(pixels: Pixels, goal: Pixels, cdl: Cdl, encoding: Encoding, depth: 
     total, count, worst = 0.0, 0, 0.0
     for part, aim in zip(strips(pixels), strips(goal), strict=True):
         with np.errstate(invalid="ignore"):
-            apart = np.abs(engine.apply(part).astype(np.float64) - aim)
-        apart = apart[np.isfinite(apart)]
-        total, count = total + float(apart.sum()), count + apart.size
-        worst = max(worst, float(apart.max(initial=0.0)))
+            difference = np.abs(engine.apply(part).astype(np.float64) - aim)
+        difference = difference[np.isfinite(difference)]
+        total, count = total + float(difference.sum()), count + difference.size
+        worst = max(worst, float(difference.max(initial=0.0)))
     return Residual(total / max(count, 1), worst, depth.maximum)
 
 

@@ -1,4 +1,4 @@
-"""Which corrections are exactly one ASC CDL, and the ten numbers that they fold into."""
+"""Folds a correction into the ten numbers of one ASC CDL, and names the parts that don't fit."""
 
 from poise.chain import balance, curves, light, matte, order, saturation, tone
 from poise.chain.stage import Array
@@ -6,15 +6,15 @@ from poise.correction.model import CODED, Correction, Encoding
 from poise.exchange.cdl.model import Cdl, Triple
 
 
-def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
-    """The parts of a correction that no CDL holds, in words; none where `folded` is exact.
+def parts_beyond_cdl(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
+    """The parts of a correction that no CDL represents, as text; none if `fold` is exact.
 
-    A CDL works on full-range code. Where the delivery is an integer picture it clamps as ASC CDL does; where it is
-    float it doesn't clamp at all, and a negative base skips power.
+    A CDL applies to full-range code. For integer pictures poise clamps as ASC CDL does; for float pictures it does not
+    clamp at all, and power skips a negative base.
 
     Example:
         >>> from poise.correction import Light
-        >>> unfit(Correction(light=Light(exposure=1)), Encoding())
+        >>> parts_beyond_cdl(Correction(light=Light(exposure=1)), Encoding())
         ('light',)
     """
     if order.is_neutral(correction, encoding):
@@ -26,19 +26,19 @@ def unfit(correction: Correction, encoding: Encoding) -> tuple[str, ...]:
         "tone": not tone.is_neutral(correction.tone),
         "curves": not curves.is_neutral(correction.curves),
         "mattes": bool(matte.active(correction.mattes)),
-        f"the way from {encoding.source} to {encoding.delivery}": encoding.source != encoding.delivery,
-        f"the way from {encoding.primaries} to {encoding.work_primaries}": encoding.primaries
+        f"conversion from {encoding.source} to {encoding.delivery}": encoding.source != encoding.delivery,
+        f"conversion from {encoding.primaries} to {encoding.work_primaries}": encoding.primaries
         != encoding.work_primaries,
     }
     return tuple(name for name, there in parts.items() if there)
 
 
-def folded(correction: Correction, encoding: Encoding = CODED) -> Cdl:
-    """Flare in code, balance, levels and saturation as one CDL; all else is left out.
+def fold(correction: Correction, encoding: Encoding = CODED) -> Cdl:
+    """Fold flare in code, balance, levels and saturation into one CDL; everything else is left out.
 
     Example:
         >>> from poise.correction import Levels
-        >>> folded(Correction(levels=Levels(white=0.5))).slope
+        >>> fold(Correction(levels=Levels(white=0.5))).slope
         (2.0, 2.0, 2.0)
     """
     before, below = light.affine_in_code(correction.light, encoding)

@@ -1,4 +1,4 @@
-"""The ten numbers of an ASC CDL, and one correction as it stands in a file."""
+"""The ten numbers of an ASC CDL, and one correction as in a file."""
 
 from dataclasses import dataclass
 
@@ -23,7 +23,7 @@ class Cdl:
 
     @property
     def correction(self) -> Correction:
-        """The correction that does just this; its limits are not checked."""
+        """The equivalent correction; its limits are not checked."""
         return Correction(balance=Balance(self.slope, self.offset, self.power), saturation=self.saturation)
 
 
@@ -32,15 +32,15 @@ class Entry:
     """One ColorCorrection.
 
     Attributes:
-        id: None where the file gives none.
-        media: what it is for, each a path or URI as it stands in the MediaRef of a ColorDecision.
-        told: the Descriptions of its SOPNode, in order.
-        input, viewing: the code that it works on, and the one that comes out, in words.
+        id: None if the file has none.
+        media: the paths or URIs in the MediaRefs of its ColorDecision.
+        descriptions: the Descriptions of its SOPNode, in order.
+        input, viewing: the InputDescription and ViewingDescription: the codes of its input and output.
     """
 
     id: str | None
     cdl: Cdl
     media: tuple[str, ...] = ()
-    told: tuple[str, ...] = ()
+    descriptions: tuple[str, ...] = ()
     input: str = ""
     viewing: str = ""

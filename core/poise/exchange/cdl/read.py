@@ -1,4 +1,4 @@
-"""Reading ASC CDL from XML: `.cc`, `.ccc` and `.cdl`, in the spellings that are met; refused when in doubt."""
+"""Reads ASC CDL from XML: `.cc`, `.ccc` and `.cdl`, in common spellings; refuses doubtful files."""
 
 import math
 import re
@@ -24,13 +24,13 @@ class CdlError(FileError):
 
 
 def read(path: Path) -> list[Entry]:
-    """The corrections in a file, in order; a decision by reference stands with the numbers of what it refers to.
+    """Read the corrections in a file, in order; references are resolved.
 
-    A ColorCorrection without SOPNode or without SatNode is neutral there. Elements of other names and namespaces are
-    passed over.
+    A ColorCorrection without SOPNode or without SatNode is neutral in that part. Unknown elements and namespaces are
+    ignored.
 
     Raises:
-        CdlError: it can't be read, is no such file, is beyond a limit, or one of its numbers is missing or impossible.
+        CdlError: the file can't be read, is not ASC CDL, exceeds a limit, or has a missing or invalid number.
 
     Example:
         read(Path("quay_02.cc"))[0].cdl.slope
@@ -51,7 +51,7 @@ def read(path: Path) -> list[Entry]:
 
 
 def entries(content: bytes) -> list[Entry]:
-    """The same of a file's content.
+    """Read the corrections in the content of a file.
 
     Raises:
         PoiseError: as `read`, without the path.
@@ -59,12 +59,12 @@ def entries(content: bytes) -> list[Entry]:
     root = parse(content)
     if root.namespace not in NAMESPACES:
         other = root.namespace[:60]
-        raise PoiseError(f"its namespace {other!r} is none of ASC CDL; expected {NAMESPACES[1]}")
+        raise PoiseError(f"its namespace {other!r} is not that of ASC CDL; expected {NAMESPACES[1]}")
     if root.name not in _ROOTS:
         raise PoiseError(f"its root is {one_line(root.name)[:60]}; expected {', '.join(_ROOTS)}")
     found = list(_ROOTS[root.name](root))
     if not found:
-        raise PoiseError("there is no ColorCorrection in it; nothing to do")
+        raise PoiseError("it has no ColorCorrection; nothing to do")
     return found
 
 
@@ -93,9 +93,9 @@ def _decisions(root: Node) -> Iterator[Entry]:
         wanted = _attribute(node, "ref").removeprefix("#")
         what = f"a ColorCorrectionRef to {wanted[:60]!r}, line {node.line},"
         if wanted not in named:
-            raise PoiseError(f"{what} has nothing to refer to in this file")
+            raise PoiseError(f"{what} refers to nothing in this file")
         if not media:
-            raise PoiseError(f"{what} has no MediaRef beside it, so it is for nothing")
+            raise PoiseError(f"{what} has no MediaRef beside it, so it applies to nothing")
         yield replace(named[wanted], id=None, media=media)
 
 
@@ -106,7 +106,7 @@ def _unique(nodes: list[Node]) -> list[Entry]:
     """The corrections of nodes.
 
     Raises:
-        PoiseError: two have the same id.
+        PoiseError: two of them have the same id.
     """
     found: list[Entry] = []
     seen: set[str] = set()
@@ -114,7 +114,7 @@ def _unique(nodes: list[Node]) -> list[Entry]:
         entry = _entry(node)
         if entry.id is not None:
             if entry.id in seen:
-                raise PoiseError(f"the id {entry.id[:60]!r} stands in it twice, line {node.line}; rename one")
+                raise PoiseError(f"the id {entry.id[:60]!r} occurs twice, line {node.line}; rename one")
             seen.add(entry.id)
         found.append(entry)
     return found
@@ -135,9 +135,9 @@ def _entry(node: Node) -> Entry:
     if sats:
         (saturation,) = _numbers(sats[0], "Saturation", 1)
         cdl = replace(cdl, saturation=saturation)
-    told = tuple(text.text.strip() for sop in sops for text in _known(sop, "Description"))
+    descriptions = tuple(text.text.strip() for sop in sops for text in _known(sop, "Description"))
     code, out = (_words(node, name) for name in ("InputDescription", "ViewingDescription"))
-    return Entry(name or None, cdl, (), told, code, out)
+    return Entry(name or None, cdl, (), descriptions, code, out)
 
 
 def _words(node: Node, name: str) -> str:
@@ -150,10 +150,10 @@ def _triple(node: Node, name: str) -> Triple:
 
 
 def _numbers(node: Node, name: str, count: int) -> list[float]:
-    """The numbers of one element below a node, within what ASC CDL allows."""
+    """The numbers of one child element, within the limits of ASC CDL."""
     found = _known(node, name)
     if len(found) != 1:
-        how = "is missing" if not found else "stands there twice"
+        how = "is missing" if not found else "occurs twice"
         raise PoiseError(f"{name} {how} in a {node.name}, line {node.line}")
     words, line = found[0].text.split(), found[0].line
     if len(found[0].text) > LONGEST:
@@ -190,5 +190,5 @@ def _attribute(node: Node, name: str) -> str:
 def _few(nodes: list[Node]) -> list[Node]:
     if len(nodes) > MOST_ENTRIES:
         limit = f"over the limit of {MOST_ENTRIES:,}"
-        raise PoiseError(f"it holds {len(nodes):,} corrections, {limit}; hand it over in parts")
+        raise PoiseError(f"it has {len(nodes):,} corrections, {limit}; split the file")
     return nodes

@@ -1,4 +1,4 @@
-"""Writing ASC CDL v1.2 as XML: `.cc` for a shot, `.ccc` for a reel, `.cdl` for a reel with references to its media."""
+"""Writes ASC CDL v1.2 as XML: `.cc` for a shot, `.ccc` for a reel, `.cdl` for a reel with references to media."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -12,7 +12,7 @@ NAMESPACE = "urn:ASC:CDL:v1.2"
 
 
 def cc(entry: Entry) -> bytes:
-    """One ColorCorrection.
+    """Write one ColorCorrection.
 
     Example:
         >>> b"<Saturation>1.1</Saturation>" in cc(Entry("quay_02", Cdl(saturation=1.1)))
@@ -22,11 +22,11 @@ def cc(entry: Entry) -> bytes:
 
 
 def ccc(entries: Sequence[Entry], about: str) -> bytes:
-    """A ColorCorrectionCollection.
+    """Write a ColorCorrectionCollection.
 
     Args:
-        entries: their ids unique.
-        about: what it is, in words.
+        entries: with unique ids.
+        about: its description.
     """
     root = tree.Element("ColorCorrectionCollection")
     _text(root, "Description", about)
@@ -35,11 +35,11 @@ def ccc(entries: Sequence[Entry], about: str) -> bytes:
 
 
 def decision_list(entries: Sequence[Entry], about: str) -> bytes:
-    """A ColorDecisionList: each decision names its media, and a correction that stands in an earlier one by its id.
+    """Write a ColorDecisionList: each decision names its media; a correction equal to an earlier one is a reference.
 
     Args:
-        entries: their ids unique; those that are equal but for id and media share one correction.
-        about: what it is, in words.
+        entries: their ids unique; entries that differ in id and media only share one correction.
+        about: its description.
     """
     root = tree.Element("ColorDecisionList")
     _text(root, "Description", about)
@@ -48,7 +48,7 @@ def decision_list(entries: Sequence[Entry], about: str) -> bytes:
         decision = tree.SubElement(root, "ColorDecision")
         for media in entry.media:
             tree.SubElement(decision, "MediaRef", ref=media)
-        same = (entry.cdl, entry.told, entry.input, entry.viewing)
+        same = (entry.cdl, entry.descriptions, entry.input, entry.viewing)
         if same in known:
             tree.SubElement(decision, "ColorCorrectionRef", ref=known[same])
         else:
@@ -63,7 +63,7 @@ def _correction(entry: Entry) -> tree.Element:
         if text:
             _text(node, name, text)
     sop = tree.SubElement(node, "SOPNode")
-    for text in entry.told:
+    for text in entry.descriptions:
         _text(sop, "Description", text)
     cdl: Cdl = entry.cdl
     for name, values in (("Slope", cdl.slope), ("Offset", cdl.offset), ("Power", cdl.power)):
@@ -73,7 +73,7 @@ def _correction(entry: Entry) -> tree.Element:
 
 
 def _number(value: float) -> str:
-    """The shortest decimal that reads back as the same number; not every reader takes an exponent."""
+    """The shortest decimal that reads back as the same number, without an exponent, which some readers refuse."""
     return format(Decimal(repr(value + 0.0)), "f")
 
 

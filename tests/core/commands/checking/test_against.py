@@ -14,7 +14,7 @@ from PIL import Image
 from poise.batch.fingerprint import digest
 from poise.commands import main
 from poise.correction import Correction
-from poise.delivery.record import Entry, Record, decided
+from poise.delivery.record import Entry, Record, decision_hash
 
 
 def poise(*args: object) -> Result:
@@ -64,14 +64,14 @@ def test_a_manifest_holds_until_a_file_is_another(reel: Path) -> None:
 
 def test_a_record_holds_sources_decisions_and_outputs(reel: Path) -> None:
     day, out, path = reel / "day", reel / "out", reel / "report.json"
-    decision = decided(Correction(saturation=0.9), None)
+    decision = decision_hash(Correction(saturation=0.9), None)
     files = tuple(
         Entry(name, digest(day / name), decision, name, digest(out / name)) for name in ("cat.png", "coffee.png")
     )
     path.write_bytes(msgspec.json.encode(Record(files=files)))
     assert named(path, day, "--out", out) == (0, set())
     told = poise("check", "--against", path, day)
-    assert (told.exit_code, told.stderr) == (2, "poise: the record tells of outputs; name their folder by --out\n")
+    assert (told.exit_code, told.stderr) == (2, "poise: the record lists outputs; name their folder with --out\n")
     (day / "cat.png.poise.json").unlink()
     (day / "coffee.png").unlink()
     Image.new("RGB", (4, 4)).save(day / "lighthouse.png")

@@ -57,7 +57,7 @@ def test_no_stamp_leaves_it_out_and_is_another_setting(day: Path) -> None:
     recipes = [json.loads(line)["recipe"] for line in (out / "poise-manifest.jsonl").read_text().splitlines()]
     assert software() == [f"poise {__version__} correction {hashed[:16]}" for hashed in recipes]
     again = CliRunner().invoke(main, [*args, "--no-stamp"])
-    assert "done again: its decision, its settings or the version of poise changed" in again.stderr
+    assert "written again: its decision, its settings or the version of poise changed" in again.stderr
     assert software() == [None, None]
 
 

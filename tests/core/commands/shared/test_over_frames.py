@@ -54,7 +54,7 @@ def test_every_nth_frame_is_said_to_be_one(pier: Path) -> None:
     assert ([one["frame"] for one in found["over"]], found["every"]) == ([1001, 1006, 1011], 5)
     alone = json.loads(poise("measure", pier, "--frames", "99", "--json").stdout)[0]
     assert (len(alone["over"]), alone["drift"]) == (1, None)
-    assert "fewer than two frames, so no drift" in poise("measure", pier, "--frames", "99").stdout
+    assert "fewer than two frames: no drift to measure" in poise("measure", pier, "--frames", "99").stdout
 
 
 def test_a_broken_frame_is_named_and_the_others_are_measured(pier: Path) -> None:

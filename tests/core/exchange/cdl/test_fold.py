@@ -5,7 +5,7 @@ import pytest
 
 from poise.correction import CODED, LINEAR, Balance, Correction, Curves, Encoding, Inside, Levels, Light, Matte, Tone
 from poise.engine.reference import reference
-from poise.exchange.cdl import Cdl, folded, unfit
+from poise.exchange.cdl import Cdl, fold, parts_beyond_cdl
 from poise.frames.frame import Depth
 
 # ASC CDL v1.2, published order, by OpenColorIO with OPTIMIZATION_LOSSLESS (to 1e-6)
@@ -32,8 +32,8 @@ def close(one: Cdl, other: Cdl) -> bool:
 
 
 def test_levels_fold_into_slope_and_offset() -> None:
-    assert close(folded(SPLIT), PUBLISHED)
-    assert unfit(SPLIT, CODED) == ()
+    assert close(fold(SPLIT), PUBLISHED)
+    assert parts_beyond_cdl(SPLIT, CODED) == ()
 
 
 @pytest.mark.parametrize("correction", [PUBLISHED.correction, SPLIT], ids=["balance", "levels"])
@@ -57,8 +57,8 @@ def test_published_values(correction: Correction) -> None:
         (Correction(saturation=1.1), Encoding(range="narrow"), ()),
         (Correction(saturation=1.1), LINEAR, ("balance in sRGB code of linear light",)),
         (Correction(light=Light(exposure=1)), LINEAR, ("light",)),
-        (Correction(), Encoding("ACEScct", "sRGB"), ("the way from ACEScct to sRGB",)),
-        (Correction(), Encoding(delivery_primaries="Display P3"), ("the way from ITU-R BT.709 to Display P3",)),
+        (Correction(), Encoding("ACEScct", "sRGB"), ("conversion from ACEScct to sRGB",)),
+        (Correction(), Encoding(delivery_primaries="Display P3"), ("conversion from ITU-R BT.709 to Display P3",)),
         (
             Correction(
                 light=Light(warmth=5),
@@ -72,4 +72,4 @@ def test_published_values(correction: Correction) -> None:
     ],
 )
 def test_parts_that_do_not_fit_are_named(correction: Correction, encoding: Encoding, parts: tuple[str, ...]) -> None:
-    assert unfit(correction, encoding) == parts
+    assert parts_beyond_cdl(correction, encoding) == parts

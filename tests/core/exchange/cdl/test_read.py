@@ -92,7 +92,7 @@ def test_decisions_have_media_and_refer_to_each_other() -> None:
 
 BAD: dict[str, tuple[bytes, str]] = {
     "no power": (cc(BOTH.replace("<Power>.9 1 1.2</Power>", "")), "Power is missing"),
-    "power twice": (cc(BOTH.replace("</SOPNode>", "<Power>1 1 1</Power></SOPNode>")), "Power stands there twice"),
+    "power twice": (cc(BOTH.replace("</SOPNode>", "<Power>1 1 1</Power></SOPNode>")), "Power occurs twice"),
     "no saturation": (cc(f"<SOPNode>{SOP}</SOPNode><SatNode/>"), "Saturation is missing"),
     "negative slope": (cc(BOTH.replace("1.1 1 .9", "1.1 -1 .9")), "Slope is -1, line 1; ASC CDL takes 0 or more"),
     "negative saturation": (cc(BOTH.replace("1.25", "-.1")), "Saturation is -0.1"),
@@ -109,20 +109,26 @@ BAD: dict[str, tuple[bytes, str]] = {
     "nothing in it": (cc(""), "neither SOPNode nor SatNode"),
     "other names": (cc(BOTH.replace("<S", "<x:S").replace("</S", "</x:S"), 'xmlns:x="urn:x"'), "neither SOPNode"),
     "two nodes": (cc(BOTH + BOTH), "more than one SOPNode or SatNode"),
-    "two ids": (ccc(correction("a"), correction("b"), correction("a")), "the id 'a' stands in it twice"),
-    "two ids of decisions": (decisions(correction("a"), correction("a")), "the id 'a' stands in it twice"),
+    "two ids": (ccc(correction("a"), correction("b"), correction("a")), "the id 'a' occurs twice"),
+    "two ids of decisions": (decisions(correction("a"), correction("a")), "the id 'a' occurs twice"),
     "long id": (cc(attributes=f'id="{"a" * 1025}"'), "an id is longer than 1,024"),
-    "empty collection": (ccc(), "no ColorCorrection in it"),
-    "refers to nothing": (decisions('<MediaRef ref="a"/><ColorCorrectionRef ref="b"/>'), "'b', line 1, has nothing to"),
+    "empty collection": (ccc(), "it has no ColorCorrection"),
+    "refers to nothing": (
+        decisions('<MediaRef ref="a"/><ColorCorrectionRef ref="b"/>'),
+        "'b', line 1, refers to nothing",
+    ),
     "refers for nothing": (decisions(correction("b"), '<ColorCorrectionRef ref="b"/>'), "no MediaRef beside it"),
     "no decision": (decisions("<Description>x</Description>"), "has 0 corrections"),
     "two decisions": (decisions(correction("a") + correction("b")), "has 2 corrections"),
     "media of nothing": (decisions(f"<MediaRef/>{correction('a')}"), "a MediaRef has no ref"),
     "long media": (decisions(f'<MediaRef ref="{"a" * 4097}"/>{correction("a")}'), "ref of a MediaRef is longer"),
-    "prefix of nothing": (cc(f"<x:Note/>{BOTH}"), "not XML: the prefix 'x' stands for no namespace, line 1"),
-    "many prefixes": (cc(attributes=" ".join(f'xmlns:a{n}="urn:a"' for n in range(65))), "more than 64 prefixes"),
+    "prefix of nothing": (cc(f"<x:Note/>{BOTH}"), "not XML: the prefix 'x' has no namespace, line 1"),
+    "many prefixes": (
+        cc(attributes=" ".join(f'xmlns:a{n}="urn:a"' for n in range(65))),
+        "more than 64 namespace prefixes",
+    ),
     "other root": (b"<ProcessList/>", "its root is ProcessList; expected ColorCorrection"),
-    "other namespace": (cc(space=' xmlns="urn:ASC:CDL:v9"'), "its namespace 'urn:ASC:CDL:v9' is none of ASC CDL"),
+    "other namespace": (cc(space=' xmlns="urn:ASC:CDL:v9"'), "its namespace 'urn:ASC:CDL:v9' is not that of ASC CDL"),
     "no XML": (b"quay_02 1 1 1", "not XML: syntax error, line 1"),
     "JSON": (b'{"poise": 1}', "not XML"),
     "cut short": (cc()[:-9], "not XML: "),
@@ -172,14 +178,14 @@ def test_as_many_as_the_limit_are_read(monkeypatch: pytest.MonkeyPatch) -> None:
     names = [f"quay_{number}" for number in range(51)]
     for form in (ccc, decisions):
         assert len(entries(form(*map(correction, names[:50])))) == 50
-        with pytest.raises(PoiseError, match="it holds 51 corrections, over the limit of 50; hand it over in parts"):
+        with pytest.raises(PoiseError, match="it has 51 corrections, over the limit of 50; split the file"):
             entries(form(*map(correction, names)))
 
 
 def test_a_fault_stays_on_its_line() -> None:
     with pytest.raises(PoiseError) as fault:
         entries(ccc(correction("quay\x9b[2J"), correction("quay\x9b[2J")))
-    assert "the id 'quay\\x9b[2J' stands in it twice" in str(fault.value)
+    assert "the id 'quay\\x9b[2J' occurs twice" in str(fault.value)
 
 
 def test_a_long_namespace_is_kept_once() -> None:

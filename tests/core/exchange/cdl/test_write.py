@@ -8,7 +8,7 @@ import PyOpenColorIO as ocio
 import pytest
 
 from poise.correction import Encoding
-from poise.exchange.cdl import Cdl, Entry, cc, ccc, coded, decision_list, other
+from poise.exchange.cdl import Cdl, Entry, cc, ccc, code_descriptions, decision_list, mismatched_code
 from poise.exchange.cdl.read import entries
 from poise.exchange.seal import unchanged
 
@@ -42,12 +42,16 @@ def test_numbers_come_back_exactly(tmp_path: Path) -> None:
 
 
 def test_words_and_media_come_back() -> None:
-    one = Entry("quay_02", Cdl(), ("day/quay%202.tif",), TOLD, *coded(Encoding("ACEScct", "sRGB")))
+    one = Entry("quay_02", Cdl(), ("day/quay%202.tif",), TOLD, *code_descriptions(Encoding("ACEScct", "sRGB")))
     (found,) = entries(decision_list([one], "day"))
-    assert (found.id, found.media, found.told[0]) == ("quay_02", one.media, "poise 0.1.0")
-    assert found.told[1] == r"exact: balance, levels & <saturation>\n\x1b[2J \udc80"
+    assert (found.id, found.media, found.descriptions[0]) == ("quay_02", one.media, "poise 0.1.0")
+    assert found.descriptions[1] == r"exact: balance, levels & <saturation>\n\x1b[2J \udc80"
     assert found.input == "code value: ACEScct; ITU-R BT.709"
-    assert (other(found.input, Encoding()), other(found.viewing, Encoding()), other("", Encoding())) == (
+    assert (
+        mismatched_code(found.input, Encoding()),
+        mismatched_code(found.viewing, Encoding()),
+        mismatched_code("", Encoding()),
+    ) == (
         "ACEScct",
         "",
         "",

@@ -97,6 +97,6 @@ def test_faults_stand_below_in_words_and_the_last_row_counts_the_rest() -> None:
         return [line.rstrip() for line in draw_figures(READINGS, True, columns, rows, faults).lines()[10:]]
 
     assert below(11) == ["! black 23.9 > 5 +3"]
-    assert below(12) == ["! black 23.9 > 5", "! apart at white  +2"]
-    assert below(14, 26) == ["! black 23.9 > 5", "! apart at white 7 > 5", "! size 480 x 270", "? apart from reel"]
+    assert below(12) == ["! black 23.9 > 5", "! white spread 7  +2"]
+    assert below(14, 26) == ["! black 23.9 > 5", "! white spread 7 > 5", "! size 480 x 270", "? outlier"]
     assert below(11, faults=[]) == [""]

@@ -7,8 +7,8 @@ import msgspec
 import pytest
 
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.delivery.record import Entry, Record, decided
-from poise.delivery.recorded import read
+from poise.delivery.read_record import read
+from poise.delivery.record import Entry, Record, decision_hash
 from poise.errors import UsageError
 
 LINE = {
@@ -64,6 +64,10 @@ def test_what_is_neither_is_one_line(tmp_path: Path, text: str, told: str) -> No
 
 
 def test_the_hash_of_a_decision_tells_decisions_apart() -> None:
-    hashes = {decided(NEUTRAL, None), decided(Correction(saturation=1.1), None), decided(NEUTRAL, Encoding())}
+    hashes = {
+        decision_hash(NEUTRAL, None),
+        decision_hash(Correction(saturation=1.1), None),
+        decision_hash(NEUTRAL, Encoding()),
+    }
     assert len(hashes) == 3
-    assert decided(Correction(saturation=1.0), None) in hashes
+    assert decision_hash(Correction(saturation=1.0), None) in hashes

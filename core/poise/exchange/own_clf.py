@@ -1,4 +1,4 @@
-"""What a file that `export --to clf` wrote gives: a whole correction ends in the code that is delivered."""
+"""Recognises a CLF that `export --to clf` wrote: its output is delivery code, not linear light."""
 
 import re
 from html import unescape
@@ -7,7 +7,7 @@ from pathlib import Path
 from poise.regular_file import open_regular_file
 
 HEAD = 1 << 16
-"""Bytes in which a file of ours tells of itself."""
+"""Bytes that contain the metadata of a file from poise."""
 _WRITER = re.compile(r"<AppRelease>poise [^<]*</AppRelease>")
 _GIVEN = re.compile(
     r"<OutputDescriptor>(?:half float|float|\d+ bit, (?:full|narrow) range), "
@@ -15,11 +15,11 @@ _GIVEN = re.compile(
 )
 
 
-def coded(file: Path) -> str:
-    """The transfer function of what comes out of a file of ours; empty for linear light, and for files of others.
+def exported_code(file: Path) -> str:
+    """The transfer function of the output of a CLF from poise; empty for linear light, and for files of others.
 
     Example:
-        coded(Path("handover/quay_02.clf"))  # "sRGB"
+        exported_code(Path("handover/quay_02.clf"))  # "sRGB"
     """
     with open(file, "rb", opener=open_regular_file) as opened:
         head = opened.read(HEAD).decode(errors="replace")

@@ -11,8 +11,9 @@ import skimage.data
 from click.testing import CliRunner, Result
 from PIL import Image
 
+from poise.batch.pool import in_order
 from poise.commands import auto, main, match, measure
-from poise.commands.shared.in_processes import in_processes, problem
+from poise.commands.shared.output import problem
 from poise.errors import FileError, PoiseError
 
 WORK = """
@@ -66,7 +67,7 @@ def day(tmp_path: Path) -> Path:
 
 
 def test_results_come_in_the_order_of_the_jobs(work: Callable[[str], Any]) -> None:
-    found = list(in_processes(work("the_first_last"), range(6), 2, 60.0))
+    found = list(in_order(work("the_first_last"), range(6), 2, 60.0))
     assert [job for job, _ in found] == [job for _, (job, _) in found] == list(range(6))
     assert 1 < len({process for _, (_, process) in found}) <= 2
 
@@ -87,7 +88,7 @@ def test_a_codec_that_crashes_costs_its_own_shot(
     ran = poise(*(part.format(day=day) for part in command), "--workers", 2)
     assert ran.exit_code == 1
     told = [line for line in ran.stderr.splitlines() if line.startswith("poise: ")]
-    assert told == [f"poise: {day}/ferry.png: the process that worked on it was ended by SIGSEGV, a fault in a codec"]
+    assert told == [f"poise: {day}/ferry.png: its process was ended by SIGSEGV, a fault in a codec"]
     places = [ran.stdout.index(f"{day}/{name}.png") for name in ("buoy", "lighthouse")]
     assert places == sorted(places)
     assert f"{day}/ferry.png" not in ran.stdout

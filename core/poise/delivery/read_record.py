@@ -1,4 +1,4 @@
-"""Reading what was recorded: the manifest of a batch, or the record at the top of a report's JSON."""
+"""Reads a record of files: the manifest of a batch, or the JSON of a report."""
 
 import json
 from dataclasses import dataclass
@@ -19,13 +19,13 @@ LARGEST = 256 * 2**20
 
 @dataclass(frozen=True)
 class Recorded:
-    """What a file claims.
+    """The content of a record.
 
     Attributes:
         outputs, sources: in order.
-        decisions: the hashes of what was decided, by source; None where the file does not tell. There are several where
-            folders were reported together that have a file of the same name.
-        faults: what of the file itself can't be read.
+        decisions: the hashes of decisions by source; None for a manifest. There are several for one source if folders
+            were reported together that have a file of the same name.
+        faults: parts of the record itself that can't be read.
     """
 
     outputs: tuple[Claim, ...]
@@ -35,10 +35,10 @@ class Recorded:
 
 
 def read(path: Path) -> Recorded:
-    """What a manifest or a record claims.
+    """Read a manifest or a report.
 
     Raises:
-        UsageError: it can't be read, or is neither.
+        UsageError: the file can't be read, or is neither.
 
     Example:
         read(Path("balanced/poise-manifest.jsonl")).outputs
@@ -63,9 +63,9 @@ def read(path: Path) -> Recorded:
 def _of_manifest(path: Path, records: list[manifest.Record | None]) -> Recorded:
     latest = {record.output: record for record in records if record is not None}
     torn = sum(record is None for record in records)
-    words = f"{torn} of its {len(records)} lines can't be read, so what they told is not looked at"
+    words = f"{torn} of its {len(records)} lines can't be read, so their files are not checked"
     faults = (Fault(str(path), "unreadable", float(torn), 0.0, "lines", SOURCE, words),) if torn else ()
-    # an output stands where its source does, and its name may have got another ending
+    # an output has the relative path of its source, perhaps with another extension
     sources = {
         str(PurePosixPath(one.output).parent / PurePosixPath(one.source).name): one.source_hash
         for one in latest.values()
@@ -80,7 +80,7 @@ def _of_manifest(path: Path, records: list[manifest.Record | None]) -> Recorded:
 def _record(path: Path, content: bytes) -> Record:
     neither = UsageError(f"{one_line(path)}: neither a manifest of apply nor a record of poise report --json")
     try:
-        found = json.loads(content)  # which, unlike msgspec, takes names of files that are no Unicode
+        found = json.loads(content)  # unlike msgspec, it accepts file names that are not valid Unicode
     except (ValueError, RecursionError):
         raise neither from None
     if not isinstance(found, dict) or "poise_record" not in found or "files" not in found:
@@ -91,7 +91,7 @@ def _record(path: Path, content: bytes) -> Record:
     try:
         return msgspec.convert(found, Record)
     except msgspec.ValidationError as fault:
-        raise UsageError(f"{one_line(path)}: a damaged record: {one_line(fault)}; make it anew") from None
+        raise UsageError(f"{one_line(path)}: a damaged record: {one_line(fault)}; write a new one") from None
 
 
 def _of_record(record: Record) -> Recorded:

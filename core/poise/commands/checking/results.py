@@ -1,0 +1,86 @@
+"""How `poise check` prints its result: each fault, then how many there are and what to do next."""
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import click
+
+from poise.commands.checking import grouping
+from poise.commands.shared.output import data, say
+from poise.delivery.fault import Fault, describe
+from poise.errors import one_line
+from poise.invocation import program_name
+
+NEXT = (
+    (("missing", "stale", "damaged"), "{program} apply writes missing, stale and damaged outputs again"),
+    (("unreadable", "sidecar", "gap"), "some files can't be read: copy them again or repair them, then check again"),
+    (("changed", "extra", "path"), "some files differ from the record: restore them, or write a new record"),
+)
+"""What to do about some faults; `APP` is for all others. `{program}` is the program as the user called it."""
+APP = "{program} FOLDER opens the shots: I lists those with faults, the readings show why"
+
+
+class CheckResult(NamedTuple):
+    """The number of shots or files that were checked, and their faults."""
+
+    number: int
+    faults: tuple[Fault, ...]
+
+
+def print_results(checked: CheckResult, how: str, as_json: bool) -> None:
+    """Print all faults and a summary.
+
+    Args:
+        how: what was checked and against what, in the plural, as "shots checked against baseline".
+
+    Raises:
+        click.exceptions.Exit: with code 1 if there are faults other than cautions.
+    """
+    faults = checked.faults
+    if as_json:
+        data([fault.to_json() for fault in faults])
+    else:
+        alone, shared = grouping.grouped(faults)
+        for text in (*map(lines, alone), *map(grouping.lines, shared)):
+            click.echo(text)
+    real = [fault for fault in faults if not fault.caution]
+    say(summary(checked, how))
+    for advice in _advice(real):
+        say(advice)
+    if real:
+        raise click.exceptions.Exit(1)
+
+
+def lines(fault: Fault) -> str:
+    """A fault as two lines: what is wrong, and what to do.
+
+    Example:
+        >>> print(lines(Fault("quay_02.tif", "outside", 1.1, 1.0, "%", "EBU R 103", "lower the white point")))
+        quay_02.tif: outside 1.1 %, limit 1 % (EBU R 103)
+            lower the white point
+    """
+    kind = "caution: " if fault.caution else ""
+    return one_line(f"{fault.file}: {kind}{describe(fault)}") + f"\n    {one_line(fault.words)}"
+
+
+def summary(checked: CheckResult, how: str) -> str:
+    """The summary line: how many faults there are of each name, and how many cautions.
+
+    Example:
+        >>> summary(Checked(3, ()), "shots checked against baseline")
+        '3 shots checked against baseline: no faults'
+    """
+    real = Counter(fault.fault for fault in checked.faults if not fault.caution)
+    cautions = sum(fault.caution for fault in checked.faults)
+    named = ", ".join(f"{name} {count}" for name, count in real.items())
+    faults = f"{real.total()} fault{'s' * (real.total() != 1)}: {named}" if real else "no faults"
+    looked = f", {cautions} caution{'s' * (cautions != 1)}" if cautions else ""
+    return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {faults}{looked}"
+
+
+def _advice(faults: Sequence[Fault]) -> list[str]:
+    names = {fault.fault for fault in faults}
+    found = [advice for group, advice in NEXT if names & {*group}]
+    others = names - {name for group, _ in NEXT for name in group}
+    return [advice.format(program=program_name()) for advice in (*found, *[APP] * bool(others))]
