@@ -25,8 +25,10 @@ SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
 @SIDECARS
 @click.option("--stills", is_flag=True, help="Make every file a shot of its own.")
 @click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
-@click.option("--light", is_flag=True, help="Dark on light.")
-@click.option("--limits", default=SETS[0], metavar="SET", help=f"Of delivery: {', '.join(SETS)}, or a TOML file.")
+@click.option("--light", is_flag=True, help="Draw dark on light.")
+@click.option(
+    "--limits", default=SETS[0], metavar="SET", help=f"Limits of delivery: {', '.join(SETS)}, or a TOML file."
+)
 @click.option("--keys", type=click.Path(path_type=Path), metavar="FILE", help="A keymap in TOML.")
 def command(
     paths: tuple[Path, ...],

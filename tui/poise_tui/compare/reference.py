@@ -15,7 +15,7 @@ def take(session: Session) -> str:
     if session.reference is session.slot:
         return drop(session)
     session.reference = session.slot
-    return f"{session.slot.shot.name} is the reference; its traces lie behind those of other shots"
+    return f"{session.slot.shot.name} is the reference; its traces are drawn behind those of other shots"
 
 
 def drop(session: Session) -> str:
@@ -44,11 +44,11 @@ def outside(session: Session, file: Path) -> str:
 
 def _slot(file: Path) -> ShotState:
     if not file.is_file():
-        raise FileError(file, "there is no such picture")
+        raise FileError(file, "no such picture")
     header = probe(file)
     listing = scan([file], stills=True)
     if not listing.shots:
-        raise PoiseError(f"{file}: {listing.problems[0].reason}" if listing.problems else f"{file}: no picture")
+        raise PoiseError(f"{file}: {listing.problems[0].reason}" if listing.problems else f"{file}: not a picture")
     slot = ShotState(listing.shots[0], loaded=True)
     slot.sidecar = load_or_none(slot.shot)
     slot.history = slot.history.do(Decision.of(slot.sidecar))

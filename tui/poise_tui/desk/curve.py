@@ -58,7 +58,7 @@ def _place(points: Points, hand: Hand) -> int:
 
 
 def _input_home(correction: Correction, hand: Hand) -> Correction:
-    raise PoiseError("an input has no neutral place; output = input is neutral")
+    raise PoiseError("an input has no neutral value; output = input is neutral")
 
 
 def _output_home(correction: Correction, hand: Hand) -> Correction:

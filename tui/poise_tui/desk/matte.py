@@ -38,7 +38,7 @@ def present(correction: Correction, hand: Hand) -> Matte:
     """
     found = matte_of(correction, hand)
     if found is None:
-        raise PoiseError("no colour is keyed yet, so no matte yet: point at one with the arrows, enter keys it")
+        raise PoiseError("no matte yet: point at a colour with the arrows, enter keys it")
     return found
 
 

@@ -103,7 +103,7 @@ def _standing(book: Book, broken: tuple[int, ...]) -> tuple[str, ...]:
     if not book.whole:
         said.append(f"{len(book.samples)} of {len(book.places)} frames read")
     if len(book.places) < len(book.shot.files):
-        said.append(f"{len(book.places)} of {len(book.shot.files)} frames, flicker between them not seen")
+        said.append(f"{len(book.places)} of {len(book.shot.files)} frames; flicker between them is not measured")
     if broken:
         few = ", ".join(map(str, broken[:3])) + (f" and {len(broken) - 3} more" if len(broken) > 3 else "")
         said.append(f"can't be read: {few}")

@@ -1,4 +1,4 @@
-"""The balance table: every instrument there is room for, and what the shot is compared with."""
+"""Balance mode: every instrument that fits, and what the shot is compared with."""
 
 from collections.abc import Callable
 
@@ -23,7 +23,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
 
 
 def scopes(middle: Middle, state: Present, view: View) -> None:
-    """Draws those instruments that have a place."""
+    """Draws the instruments that have a place."""
     assert view.scopes is not None
     unicode, against = state.look.able.unicode, state.against
     counted, ghost = against.joined(view.scopes, unicode), against.ghost

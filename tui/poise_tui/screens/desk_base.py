@@ -13,9 +13,9 @@ from poise_tui.keys.hints import hints
 from poise_tui.keys.keymap import Keymap
 from poise_tui.screens.arrangement import Arrangement, prompted
 from poise_tui.screens.fault_text import in_full
+from poise_tui.screens.modes import MODES
 from poise_tui.screens.panes import Panes, Present, grids
 from poise_tui.screens.status import standing
-from poise_tui.screens.tables import TABLES
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
@@ -51,7 +51,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._asking = False
         self._line = Line()
         self._drawing = False
-        self._faces = Panes(TABLES)
+        self._faces = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
         self._coordinator = Coordinator(session, self._from_thread, self.changed, self.say)
 
@@ -96,8 +96,8 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     def faults(self) -> None:
         """Shows in full what a delivery may not have of the shot in hand."""
-        told = in_full(self.session, self._coordinator)
-        self.app.push_screen(TextScreen("delivery faults", wrapped(told, self.size.width), self._look))
+        text = in_full(self.session, self._coordinator)
+        self.app.push_screen(TextScreen("delivery faults", wrapped(text, self.size.width), self._look))
 
     def changed(self) -> None:
         """Draws as soon as what is already in the queue was dealt with and the line is free."""

@@ -189,15 +189,15 @@ class Session(Store):
         """
         column = desk.column(self.hand, place)
         if column is None and desk.encoding_column(self.hand, place) is None:
-            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
-            raise PoiseError(f"no control in this column{turning}")
+            more = "; Tab switches banks" if len(banks(self.hand.mode)) > 1 else ""
+            raise PoiseError(f"no control in this column{more}")
         return column
 
     def suited(self, column: desk.Column, index: int) -> None:
         """Raises PoiseError where a shot's picture can't take a column."""
         picture = self.slots[index].picture
         if column.coloured and picture and picture.grey:
-            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
+            raise PoiseError(f"a greyscale picture takes no {column.name}: it has one channel")
 
     def turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
         """The encoding in hand with the part at a place turned on.

@@ -41,13 +41,13 @@ class ReelView(Pane):
             self._first,
         )
         self._first = found.first
-        apart, measured, shots = int(found.apart.sum()), survey.measured, len(session.slots)
+        outliers, measured, shots = int(found.apart.sum()), survey.measured, len(session.slots)
         title = ", ".join(
             part
             for part in (
                 f"reel {found.first + 1}-{found.last + 1} of {len(listed)}",
-                f"{each} shots a column" if each > 1 else "",
-                f"{apart} apart" if apart else "",
+                f"{each} shots per column" if each > 1 else "",
+                f"{outliers} outlier{'s' * (outliers > 1)}" if outliers else "",
                 f"{measured} of {shots} measured" if measured < shots else "",
             )
             if part

@@ -24,9 +24,9 @@ class RunView(Pane):
         columns, rows = self.room
         numbers = slot.shot.numbers
         if not numbers or run is None:
-            told = fault or ("reading the frames ..." if numbers else "this shot is a still: a run is of a sequence")
+            text = fault or ("reading the frames ..." if numbers else "this shot is a still; only a sequence has a run")
             cells = Cells.blank(max(rows - 1, 0), columns)
-            cells.write(0, 0, told, Ink.WARNING if fault else Ink.FAINT)
+            cells.write(0, 0, text, Ink.WARNING if fault else Ink.FAINT)
             self.titled("over the frames", "", look.palette.raster(cells), look)
             return
         marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken)

@@ -125,7 +125,7 @@ class Coordinator:
         """
         session = self._session
         if before is not None:
-            self._travel = 1 if session.listing.behind(before) else -1
+            self._travel = 1 if session.listing.is_before(before) else -1
         self._loader.want(self._order())
         loaded = self.picture()
         if loaded is not None:
@@ -235,7 +235,9 @@ class Coordinator:
             flat = untouched and looks_flat(readings, made.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
-                self._say("as flat as log code; if it is that, name its curve by :source, then :delivery sRGB", False)
+                self._say(
+                    "as flat as log footage; if it is log, name its curve with :source, then :delivery sRGB", False
+                )
         self._changed()
 
     def _take_standing(self, index: int) -> None:
@@ -261,7 +263,7 @@ class Coordinator:
 
     def _take_news(self, found: FolderChanges | Exception) -> None:
         if isinstance(found, Exception):
-            self._say(f"new shots can't be looked for: {in_words(found)}; it is tried again", True)
+            self._say(f"can't look for new shots: {in_words(found)}; trying again", True)
             return
         there = not self._session.slot.gone
         said = self._receiver.take(found)
@@ -338,6 +340,6 @@ class Coordinator:
             return  # nobody else changed it, or it was saved here meanwhile
         slot.stamp = seen.sidecar.stamp
         if not slot.unsaved and self._session.took(seen.sidecar):
-            self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
+            self._say("somebody else changed the sidecar and it was read again; undo goes back to yours", False)
         else:
             self._changed()

@@ -8,7 +8,7 @@ from poise_tui.session.save import Outcome
 from poise_tui.session.session import Session
 from poise_tui.workers.saver import Saver
 
-CONFLICT = "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
+CONFLICT = "changed by somebody else: :mine keeps yours, :theirs takes theirs; either way both versions are kept"
 
 
 class SaveQueue:

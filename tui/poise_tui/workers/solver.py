@@ -97,9 +97,9 @@ class Solver:
         """
         session, reference = self._session, self._session.reference
         if reference is None:
-            raise PoiseError("there is no reference yet: take a shot, or :reference FILE")
+            raise PoiseError("no reference yet: make a shot the reference, or :reference FILE")
         if reference is session.slot:
-            raise PoiseError("this shot is the reference itself")
+            raise PoiseError("this shot is the reference")
         comparable(session.slot.encoding, reference.encoding)
         file, encoding, correction = reference.file, reference.located, reference.decision.correction
 
@@ -123,8 +123,8 @@ class Solver:
             taken = frame.colour, task.encoding(frame), frame.depth, task.decision.correction
             found = find_chart(*taken) if corners is None else chart(taken[0], corners, *taken[1:])
             self.patches = found.patches
-            off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} the worst"
-            return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches tells each)"))
+            off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} worst"
+            return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches lists each)"))
 
         self._start("chart", solve)
 
@@ -153,8 +153,8 @@ class Solver:
             else:
                 tasks.append(self._task(index))
         slot = session.slot
-        apart = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
-        self._say(f"measuring{apart} ...", False)
+        which = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
+        self._say(f"measuring{which} ...", False)
         turn = self._turn
         self._worker.do(lambda: self._run(turn, what, tasks, solve, left))
 
@@ -167,7 +167,7 @@ class Solver:
         """In the thread: one shot after the other, until something else is asked for. What there is to say at last."""
         for done, task in enumerate(tasks):
             if turn != self._turn:
-                return f"{what}: ended after {done} of {len(tasks)} shots, since something else was asked for"
+                return f"{what}: stopped after {done} of {len(tasks)} shots by another request"
             try:
                 # the frame in hand is kept for its readings; another must not take its place
                 frame = self._loader.whole(task.file) if not done else read(task.file)
@@ -178,7 +178,8 @@ class Solver:
             self._later(self._take, task, found, place)
         if len(tasks) == 1 and not left:
             return ""
-        return f"{what}: {len(tasks)} shots measured" + (f"; {left} left as they were made" if left else "")
+        shots = "1 shot" if len(tasks) == 1 else f"{len(tasks)} shots"
+        return f"{what}: {shots} measured" + (f"; {left} left unchanged" if left else "")
 
     def _aimed(self, file: Path, stamp: Stamp | None, encoding: Encoding, correction: Correction) -> "Distribution":
         """The reference's distribution, measured once: a reel of shots is matched to one reference."""
@@ -198,7 +199,7 @@ class Solver:
             self._say(f"{task.name}: {found}" if place else str(found), True)
             return
         if self._session.slots[task.index].decision != task.decision:
-            self._say(f"{task.name} was changed meanwhile; what was measured for it was not taken", True)
+            self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
         self._session.correct(found.correction, hand=found.hand, index=task.index)
         for note in (place,) if place else found.notes:
@@ -219,6 +220,6 @@ def _starting_point(task: Task, frame: Frame) -> Solved:
     solution = auto(frame.colour, task.encoding(frame), frame.depth)
     before, after = task.decision.correction, solution.correction
     gone = before.mattes or before.curves != after.curves
-    lost = ("auto: the mattes and curves that were there are gone; undo brings them back",) if gone else ()
-    notes = (*lost, *(f"auto: {note}" for note in solution.notes))
-    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages tells why)"))
+    removed = ("auto: removed the mattes and curves; undo brings them back",) if gone else ()
+    notes = (*removed, *(f"auto: {note}" for note in solution.notes))
+    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages says why)"))
