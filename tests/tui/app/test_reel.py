@@ -73,17 +73,17 @@ def test_keys_go_along_the_reel_and_back_to_balancing_with_the_shot(tmp_path: Pa
             await pilot.press("}")
             assert app.session.index == 4
             await pilot.press("}")
-            await until(pilot, "no shot stands apart after this one")
+            await until(pilot, "no outlier after this shot")
             await pilot.press("end", "{")
             assert app.session.index == 4
             await pilot.press("<")
-            await until(pilot, "a shot a column already")
+            await until(pilot, "already one shot per column")
             await pilot.press(">", ">")
-            await until(pilot, "5 shots a column")
+            await until(pilot, "5 shots per column")
             await pilot.press(">")
-            await until(pilot, "10 shots a column")
+            await until(pilot, "10 shots per column")
             await pilot.press(">")
-            await until(pilot, "no more shots a column")
+            await until(pilot, "a column can't show more shots")
             await pilot.press("<", "left")
             assert app.session.index == 0
             await pilot.press("}", "enter")
@@ -165,8 +165,8 @@ def test_two_shots_have_a_reel_but_none_apart(tmp_path: Path) -> None:
     turns(
         tmp_path,
         (["E"], "reel 1-2 of 2|RRRR|100|left right shots"),
-        (["}"], "no shot stands apart from the reel"),
-        ([">"], "no more shots a column"),
+        (["}"], "no shot is an outlier"),
+        ([">"], "a column can't show more shots"),
         (["right", "right"], "that is the last shot"),
     )
 
@@ -198,7 +198,7 @@ def test_two_thousand_shots_scroll_and_group(tmp_path: Path) -> None:
             assert gone == [1999]  # at once, not along two thousand shots
             await until(pilot, "───+")
             await pilot.press(">", ">", ">", ">", ">", ">")
-            await until(pilot, "reel 1-2000 of 2000, 100 shots a column")
+            await until(pilot, "reel 1-2000 of 2000, 100 shots per column")
             await pilot.press("left")
             assert app.session.index == 1899
             await until(pilot, " of 2000 measured")

@@ -140,7 +140,7 @@ def test_the_reel_is_printed_once_and_what_is_apart_is_named(tmp_path: Path) -> 
         iio.imwrite(tmp_path / f"quay_{number}.png", np.full((36, 64, 3), level, np.uint8))
     words = [str(tmp_path), "--reel", "--ascii", "--width", "60", "--height", "13"]
     lines = CliRunner().invoke(command, words, catch_exceptions=False).output.splitlines()
-    assert lines[0] == "reel ~ 5 shots, 1 apart"
+    assert lines[0] == "reel ~ 5 shots, 1 outlier"
     assert max(map(len, lines)) <= 60
     column = lines[1].index("!")
     (level,) = [row for row, line in enumerate(lines[2:12]) if "RGB".find(line[column : column + 1] or " ") >= 0]

@@ -10,7 +10,7 @@ from PIL import Image
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import Sidecar, load, save
-from poise_tui.edits.judged_frame import pin, to_next, label
+from poise_tui.edits.judged_frame import label, pin, to_next
 from poise_tui.session.session import Session
 
 
@@ -32,8 +32,8 @@ def test_a_pinned_frame_is_undone_saved_and_opened_again(pier: Path) -> None:
     assert (session.slot.frame, label(session.slot)) == (0, "frame 1001 of 1001-1004, judged")
     session.frame(+2)
     assert label(session.slot) == "frame 1004 of 1001-1004 @1001"
-    assert pin(session) == "judged on frame 1004 from now on; undo takes it back"
-    assert pin(session) == "judged on frame 1004 already"
+    assert pin(session) == "judged by frame 1004 from now on; undo takes it back"
+    assert pin(session) == "already judged by frame 1004"
     assert (label(session.slot), session.slot.title) == ("frame 1004 of 1001-1004, judged", "pier.####.png @1004")
     session.undo()
     assert (session.slot.frame, label(session.slot)) == (2, "frame 1004 of 1001-1004 @1001")

@@ -10,7 +10,7 @@ from poise.correction import NEUTRAL, Correction, Curves, Inside, Light, Matte
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise_tui.desk import Hand
-from poise_tui.session.clipboard import appended, copied, fresh, pasted, label
+from poise_tui.session.clipboard import appended, copied, fresh, label, pasted
 from poise_tui.session.session import Session
 
 SAIL, BUOY, LAMP = (
