@@ -127,16 +127,14 @@ def test_what_cannot_be_done_is_told_and_changes_nothing(desk: Desk, line: str, 
 def test_what_is_listed_and_gone_to_by_number(desk: Desk) -> None:
     session = desk.session
     session.marked, unmeasured = {0, 2}, "3 not measured yet, last"
+    stays = "quay_01.png stays the current shot"
     for line, said in (
         ("only marked", "marked: 2 of 3 shots listed"),
         ("go 2", ""),
         ("order cast", f"marked, by cast: 2 of 3 shots listed; {unmeasured}"),
-        (
-            "list PIER",
-            f"marked, 'PIER', by cast: 0 of 3 shots listed; {unmeasured}; quay_01.png stays the current shot",
-        ),
-        ("only all", f"'PIER', by cast: 1 of 3 shots listed; {unmeasured}; quay_01.png stays the current shot"),
-        ("order name", "'PIER': 1 of 3 shots listed; quay_01.png stays the current shot"),
+        ("list PIER", f"marked, 'PIER', by cast: 0 of 3 shots listed; {unmeasured}; {stays}"),
+        ("only all", f"'PIER', by cast: 1 of 3 shots listed; {unmeasured}; {stays}"),
+        ("order name", f"'PIER': 1 of 3 shots listed; {stays}"),
         ("list", "all 3 shots listed, by name"),
     ):
         desk.said = [""]

@@ -116,7 +116,7 @@ def test_what_greyscale_cannot_take_is_told_and_the_rest_done(session: Session) 
     assert offsets(session) == [0.005, 0.005, 0.005, 0, 0.005]
     assert nudge(session, 6) == ""
     session.go(3)
-    assert nudge(session, 4).startswith("moved 3 of 4 shots; unchanged: pier.png (a greyscale picture)")
+    assert nudge(session, 4).startswith("moved 3 of 4 shots; unchanged: pier.png (a greyscale picture")
 
 
 def test_shots_at_the_limit_are_told(session: Session) -> None:
@@ -163,8 +163,8 @@ def test_paste_goes_to_all_but_those_that_are_full(session: Session) -> None:
 
 
 def test_an_encoding_is_the_same_for_all(session: Session) -> None:
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     session.encode(Encoding(source="linear"), 2)
     names = ("sRGB", "ACEScct", "linear")
     assert nudge(session, 0, +1, names) == ""
@@ -177,8 +177,8 @@ def test_an_encoding_is_the_same_for_all(session: Session) -> None:
 
 
 def test_an_empty_column_moves_nobody(session: Session) -> None:
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     with pytest.raises(PoiseError, match="no control in this column"):
         nudge(session, 9)
     with pytest.raises(PoiseError, match="still being read"):

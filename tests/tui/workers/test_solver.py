@@ -132,7 +132,7 @@ def test_what_is_asked_for_next_ends_a_group(desk: Desk, monkeypatch: pytest.Mon
     desk.solver.auto()
     asked.set()
     ended = desk.until("by another request")
-    assert ended.startswith("auto: ended after")
+    assert ended.startswith("auto: stopped after")
     desk.until("(:messages says why)")
 
 

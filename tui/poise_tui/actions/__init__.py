@@ -64,7 +64,7 @@ def _step(desk: Desk, by: int) -> None:
 
 
 def _next_bank(desk: Desk) -> None:
-    desk.session.turn()
+    desk.session.next_bank()
     if len(banks(desk.session.hand.mode)) == 1:
         desk.say("this mode has one bank")
     desk.changed()

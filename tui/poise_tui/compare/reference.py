@@ -11,7 +11,7 @@ from poise_tui.session.shot_state import Picture, ShotState
 
 
 def take(session: Session) -> str:
-    """The shot in hand becomes the reference; if it is, there is none any more. Says which."""
+    """Makes the current shot the reference, or drops it if it is; says which."""
     if session.reference is session.slot:
         return drop(session)
     session.reference = session.slot
@@ -19,16 +19,16 @@ def take(session: Session) -> str:
 
 
 def drop(session: Session) -> str:
-    """There is no reference any more."""
+    """Drops the reference."""
     there, session.reference = session.reference, None
     return f"{there.shot.name} is no longer the reference" if there else "there is no reference"
 
 
 def outside(session: Session, file: Path) -> str:
-    """A still becomes the reference: the shot that it is of where that is in the session, else under its own sidecar.
+    """Makes a file the reference: as its shot if that is in the session, else under its own sidecar.
 
     Raises:
-        PoiseError: there is no such picture.
+        PoiseError: the file is not a picture, or can't be read.
     """
     real = file.expanduser().resolve()
     for index, slot in enumerate(session.slots):

@@ -61,7 +61,7 @@ def nudge(session: Session, place: int, direction: int, names: tuple[str, ...]) 
         return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
     what = desk.encoding_column(hand, place)
     assert what is not None
-    value = getattr(session.turned(place, direction, names), what)
+    value = getattr(session.cycled(place, direction, names), what)
     return _encode(session, lambda slot: replace(slot.encoding, **{what: value}))
 
 

@@ -267,18 +267,18 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def _quit(self) -> None:
         self._ending = False
-        faults = self._coordinator.keeper.close()
+        faults = self._coordinator.saves.close()
         if not faults or self._leaving:
             self.app.exit()
             return
         self._leaving = True
-        self._coordinator.keeper.reopen()
+        self._coordinator.saves.reopen()
         left = f"{len(faults)} shots are" if len(faults) > 1 else "a shot is"
         self.say(f"{left} not saved: {faults[0]}; quit again to leave, or :sidecars FOLDER", warning=True)
 
     def close(self) -> None:
         """Saves everything, because the program is about to end."""
-        self._coordinator.keeper.close()
+        self._coordinator.saves.close()
 
     def _next(self) -> None:
         index = self.session.unfinished()

@@ -26,7 +26,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
     correction = session.slot.decision.correction
     matte = matte_of(correction, hand)
     inside = focus_of(correction, hand).inside and matte is not None
-    square = mean_of(keyed.seen, hand.place, PATCHES[hand.patch])
+    square = mean_of(keyed.read, hand.place, PATCHES[hand.patch])
     under = mean_of(keyed.under, hand.place, PATCHES[hand.patch])
     by = weights(session.slot.encoding.work_primaries)
     _, cb, cr = (float(part) for part in to_ycbcr(np.broadcast_to(square, 3), by))

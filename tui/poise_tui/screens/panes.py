@@ -166,5 +166,5 @@ def _trouble(state: Present) -> tuple[str, bool] | None:
 def _difference(state: Present) -> str:
     """How far the current shot is from what it is compared with."""
     view = state.coordinator.viewer.view
-    found = state.coordinator.beside.apart(view) if view is not None and state.against.name else None
+    found = state.coordinator.comparison.difference(view) if view is not None and state.against.name else None
     return "" if found is None else f"{found:.1f} % from {state.against.name}"

@@ -1,4 +1,4 @@
-"""The clipboard, pasted onto other shots: a whole correction, one matte, or the curves."""
+"""The clipboard: a whole correction, one matte, or the curves, to paste onto other shots."""
 
 from collections.abc import Sequence
 
