@@ -147,6 +147,7 @@ def test_the_reel_is_printed_once_and_what_is_apart_is_named(tmp_path: Path) -> 
     assert level == 1  # 220 of 255 is 86 %, in the second of ten rows from 105 to -5 %
     (told,) = [line for line in lines if line.startswith("! 5 quay_5.png: ")]
     assert "86 %, the reel's is" in told
+    assert " +- " in told  # for the sign that ASCII lacks
 
 
 def test_a_reel_with_a_broken_shot_names_it_and_draws_the_rest(quay: Path) -> None:

@@ -20,7 +20,7 @@ NARROWEST = 40
 
 
 class _NothingToShow(FileError, UsageError):
-    """A path that was passed over, where no other holds a picture."""
+    """A path that was passed over, when there is no picture in any other path."""
 
 
 @click.command()
@@ -88,11 +88,11 @@ def _sheet(shot: Shot, frame: int | None, corrected: bool, limits: Limits, able:
 
 
 def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: int) -> None:
-    """Prints the reel, and tells which shots can't be read.
+    """Prints the reel, and reports the shots that can't be read.
 
     Raises:
-        UsageError: there are none.
-        click.exceptions.Exit: with code 1, where some can't be read.
+        UsageError: there are no shots.
+        click.exceptions.Exit: with code 1, if some can't be read.
     """
     from poise.commands.shared.pace import paced
     from poise_tui.printing.reel import looked_at, render_reel

@@ -23,13 +23,13 @@ from poise_tui.printing.layout import Line
 from poise_tui.printing.segments import broken, printed, segments, style
 
 AT_ONCE = 2
-"""Pictures that are read side by side."""
+"""Pictures that are read in parallel."""
 LEGEND = "red, green, blue of each shot at black, middle, white; bright after, faint before; ! outlier, x unread"
 
 
 @dataclass(frozen=True)
 class Column:
-    """A shot of the reel: what is known of it, None where it can't be read, and why."""
+    """A shot of the reel: its measurements, or None and the fault if it can't be read."""
 
     name: str
     known: Known | None
@@ -37,9 +37,9 @@ class Column:
 
 
 def looked_at(shots: Sequence[Found]) -> Iterator[Column]:
-    """Shots as they are read, in order; of each only a sample is kept."""
+    """Measures shots in order; keeps only a sample of each."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C is soon heard
+        for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C takes effect soon
             yield from pool.map(_column, shots[first : first + 4 * AT_ONCE])
 
 

@@ -18,8 +18,8 @@ def show(middle: Middle, state: Present, view: View) -> None:
     if "picture" in state.areas:
         left, split = state.against.wiped, state.against.split
         title = f"picture, {state.against.name} | this" if left else "picture"
-        beside = (left.levels, split) if left and split is not None else None
-        middle.picture.picture(view.levels, state.key("picture"), state.look, title=title, beside=beside)
+        wiped = (left.levels, split) if left and split is not None else None
+        middle.picture.picture(view.levels, state.key("picture"), state.look, title=title, wiped=wiped)
 
 
 def scopes(middle: Middle, state: Present, view: View) -> None:

@@ -23,7 +23,8 @@ class TextScreen(Screen[None], inherit_bindings=False):
     def __init__(self, title: str, lines: Sequence[Line], look: Look, first: int = 0) -> None:
         """Args: first: the line at the top."""
         super().__init__()
-        self._title, self._lines, self._look = title, lines, look
+        self._title, self._look = title, look
+        self._lines = [[(look.able.text(text), ink) for text, ink in line] for line in lines]
         self._first = first
 
     def compose(self) -> ComposeResult:

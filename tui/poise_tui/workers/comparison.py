@@ -21,7 +21,7 @@ class Comparison:
         self.view: View | None = None
         self.fault = ""
         self._asked: Wanted | None = None
-        self._views = Latest("beside", report)
+        self._views = Latest("compare", report)
         self._difference: tuple[View, View, float | None] | None = None
 
     def want(self, wanted: Wanted | None) -> None:
