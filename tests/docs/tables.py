@@ -10,7 +10,7 @@ from poise.delivery.limits import SETS, UNITS
 from poise.delivery.limits import load as load_limits
 from poise_tui.actions import ACTIONS, COLUMNS, MOVES, column, column_at
 from poise_tui.commandline import COMMANDS
-from poise_tui.keys.help import TABLES
+from poise_tui.keys.help import WITH_OWN_DESK
 from poise_tui.keys.keymap import keymap
 
 MANUAL = Path(__file__).parents[2] / "core" / "poise" / "manual"
@@ -36,8 +36,8 @@ def keys_table() -> str:
     rows = ["| name | keys | what it does |\n|---|---|---|\n"]
     for name in COLUMNS:
         three = " ".join(shown(f"{name}.{move}") for move in MOVES)
-        tables = [f"; {mode}: {column_at(name, mode)}" for mode in TABLES if column_at(name, mode)]
-        does = column(name) + "".join(tables)
+        others = [f"; {mode}: {column_at(name, mode)}" for mode in WITH_OWN_DESK if column_at(name, mode)]
+        does = column(name) + "".join(others)
         rows.append(f"| {', '.join(f'`{name}.{move}`' for move in MOVES)} | {three} | {does} |\n")
     rows += [f"| `{one.name}` | {shown(one.name)} | {one.does} |\n" for one in ACTIONS if one.group != "desk"]
     return "".join(rows)

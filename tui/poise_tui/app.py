@@ -1,4 +1,4 @@
-"""The app: it opens the balance screen in a terminal, and sees to it that nothing is lost when it ends."""
+"""The app: it opens the desk screen in a terminal, and saves all decisions however it ends."""
 
 import asyncio
 import contextlib
@@ -41,11 +41,11 @@ class Poise(App[int], inherit_bindings=False):
         paths: Sequence[Path] = (),
         stills: bool = False,
     ) -> None:
-        """Opens a session; `limits` of a delivery may be set before it runs.
+        """Opens a session; delivery `limits` can be set before it runs.
 
         Args:
-            passed: what was passed over when the shots were listed, a line each.
-            paths, stills: what was listed, and how; folders among it are watched for what comes and goes.
+            passed: the files that were passed over when the shots were listed, one line each.
+            paths, stills: the arguments of the scan; its folders are watched for changes.
         """
         super().__init__()
         self._paths, self._stills = paths, stills
@@ -68,12 +68,12 @@ class Poise(App[int], inherit_bindings=False):
     def on_mount(self) -> None:
         loop = asyncio.get_running_loop()
         for number in SIGNALS:
-            # not on a thread other than the main one, where tests may run the app
+            # handlers work only on the main thread, and tests can run the app on another
             with contextlib.suppress(ValueError, RuntimeError):
                 loop.add_signal_handler(number, self._end, number)
 
     def on_resize(self) -> None:
-        """Draws everything: a terminal that went to another size and back lost cells, though textual sees no change."""
+        """Redraws everything: a terminal resized and resized back has blank cells, though textual sees no change."""
         screen = self.screen_stack[-1] if self.screen_stack else None
         if screen is not None:
             screen.refresh()
@@ -81,18 +81,18 @@ class Poise(App[int], inherit_bindings=False):
             screen.changed()
 
     def free(self) -> bool:
-        """Whether the line takes a frame now, because the one before has left."""
+        """Whether the line can take a frame, because the previous one has left."""
         writer = getattr(self._driver, "_writer_thread", None)
         return writer is None or (not writer._queue.qsize() and writable(writer.fileno()))
 
     def _end(self, number: int) -> None:
-        """The terminal was closed, or the program is told to end: save, and be gone even if the terminal is."""
+        """Saves and exits on a signal, even if the terminal is gone."""
         try:
             screen = self.screen_stack[0]
             if isinstance(screen, DeskScreen):
                 screen.close()
             if number != signal.SIGHUP:
-                # in a thread, since a terminal that takes nothing more would hold the end up
+                # in a thread, since a terminal that accepts no more output would block the exit
                 returning = threading.Thread(target=self._return_terminal, daemon=True)
                 returning.start()
                 returning.join(1)
@@ -100,20 +100,20 @@ class Poise(App[int], inherit_bindings=False):
             os._exit(128 + number)
 
     def _return_terminal(self) -> None:
-        """The terminal as it was before."""
+        """Restores the terminal."""
         if self._driver is not None:
             self._driver.stop_application_mode()
             self._driver.close()
 
     def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
-        """A full update is sent in full: what the terminal showed before it is not to be relied upon."""
+        """Sends a full update in full, since what the terminal shows before it is unknown."""
         if type(renderable).__name__ == "LayoutUpdate":
             for pane in screen.query(CellView):
                 pane.forget()
         super()._display(screen, renderable)
 
     def _handle_exception(self, error: Exception) -> None:
-        """A fault of the program itself ends it; whoever started it tells the fault, after everything is saved."""
+        """Ends the app on an exception of its own, which the caller reports after everything is saved."""
         self.fault = self.fault or error
         super()._handle_exception(error)
 

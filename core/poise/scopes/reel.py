@@ -79,12 +79,12 @@ class Reason:
 
         Example:
             >>> str(Reason(Figure("white", "blue"), 71.2, 93.4, 1.6, -13.9))
-            "white of blue 71 %, the reel's is 93 +- 2"
+            "white of blue 71 %, the reel's is 93 ± 2"
         """
         figure, value = self.figure, f"{self.value:.0f} %"
         spread = f"red, green and blue {value} apart at {figure.band}"
         what = spread if figure.spread else f"{figure.band} of {figure.channel} {value}"
-        return f"{what}, the reel's is {self.median:.0f} +- {self.deviation:.0f}"
+        return f"{what}, the reel's is {self.median:.0f} ± {self.deviation:.0f}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +145,7 @@ def reel(figures: Figures) -> Reel:
         >>> even = np.full((6, len(FIGURES)), 50.0)
         >>> even[2, 5] = 71
         >>> [str(reason) for reason in reel(even).reasons(2)]
-        ["white of red 71 %, the reel's is 50 +- 0"]
+        ["white of red 71 %, the reel's is 50 ± 0"]
     """
     known = np.isfinite(figures).all(axis=1)
     counted = int(np.count_nonzero(known))

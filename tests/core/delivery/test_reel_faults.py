@@ -52,7 +52,7 @@ def test_one_that_stands_apart_has_its_modified_z_score() -> None:
     score = (220 - np.median(levels)) / median_abs_deviation(levels, scale="normal")
     assert (fault.file, fault.fault, fault.limit) == ("quay_220.png", "apart", 3.5)
     assert fault.value == pytest.approx(score, rel=1e-3)
-    assert "86 %, the reel's is 44 +- 5" in fault.words
+    assert "86 %, the reel's is 44 ± 5" in fault.words
 
 
 def test_encodings_are_compared_as_they_are_delivered() -> None:

@@ -72,7 +72,7 @@ def test_colours_that_lie_closer_than_the_reels_are_no_fault():
     levels[1, place("white")] = 60
     found = reel(levels)
     assert np.flatnonzero(found.apart).tolist() == [1]
-    assert str(found.reasons(1)[0]) == "red, green and blue 60 % apart at white, the reel's is 30 +- 0"
+    assert str(found.reasons(1)[0]) == "red, green and blue 60 % apart at white, the reel's is 30 ± 0"
 
 
 def test_a_short_reel_has_none_apart_and_still_a_middle():

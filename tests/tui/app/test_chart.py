@@ -27,7 +27,7 @@ def quay(tmp_path: Path) -> Path:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_four_corners_balance_the_shot(quay: Path, size: tuple[int, int]) -> None:
-    shown = sit(quay, ROUND, size, then="(:patches tells each)")
+    shown = sit(quay, ROUND, size, then="(:patches lists each)")
     sidecar = load(quay / "chart.png.poise.json")
     assert sidecar.correction.light.exposure == pytest.approx(1, abs=0.06)
     # D50 is 200 mired, the base of warmth 181.8, and D65 153.8
@@ -37,7 +37,7 @@ def test_four_corners_balance_the_shot(quay: Path, size: tuple[int, int]) -> Non
 
 
 def test_a_chart_is_found_and_its_patches_are_listed(quay: Path) -> None:
-    sit(quay, ["N", "U"], then="(:patches tells each)")
+    sit(quay, ["N", "U"], then="(:patches lists each)")
     assert load(quay / "chart.png.poise.json").correction.light.exposure == pytest.approx(1, abs=0.06)
     shown = sit(quay, ["N", "U", "wait:(:patches", ":", *"patches", "enter"])
     assert any("CIEDE2000 under D50" in line for line in shown)
@@ -58,11 +58,11 @@ def test_corners_are_shown_taken_back_and_belong_to_their_shot(quay: Path) -> No
     assert any("1" in line and "2" in line and "\u2580" in line for line in shown)
     assert any("1 of 4 corners" in line for line in sit(quay, ["N", "+", "+", "backspace"]))
     gone = ["N", "+", "]", "[", "backspace"]
-    assert any("no corner of a chart is set" in line for line in sit(quay, gone))
+    assert any("no chart corner is set" in line for line in sit(quay, gone))
     assert not list(quay.glob("*.json"))
 
 
 def test_where_there_is_none_it_says_so(quay: Path) -> None:
     shown = sit(quay, ["]", "N", "U"], then="no chart found")
     assert any("set its corners" in line for line in shown)
-    assert any("no chart was read yet" in line for line in sit(quay, [":", *"patches", "enter"]))
+    assert any("no chart has been read yet" in line for line in sit(quay, [":", *"patches", "enter"]))

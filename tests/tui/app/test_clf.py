@@ -72,8 +72,8 @@ def test_a_shot_without_its_file_stands_there_with_its_fault(day: Path) -> None:
 
 def test_the_source_column_goes_on_to_the_files_in_the_folder(day: Path) -> None:
     session = Session(scan([day]).shots)
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     assert session.nudge(0, +1, names())
     session.nudge(0, -1, names())
     assert session.slot.encoding.source == "sRGB"

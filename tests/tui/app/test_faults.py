@@ -30,7 +30,7 @@ def test_faults_are_seen_and_mended_in_a_poor_terminal(reel: Path) -> None:
         ([], "  market.png      !|  quay.png        !"),
         ([*"IIIIII"], "faults: 2 of 3 shots listed"),
         (["down"], f"! black 5.9 > 5|{READ}"),
-        ([":", *"faults", "enter"], "! black-over 5.9 %, limit 5 % (common practice, no source)|every pixel was read"),
+        ([":", *"faults", "enter"], "! black-over 5.9 %, limit 5 % (common practice, no source)|from every pixel"),
         (["x"], "1/2 of 3, faults"),
         (["1", "v", "v", "v"], "-/1 of 3, faults"),
         ([":", *"faults", "enter"], "no faults so far"),

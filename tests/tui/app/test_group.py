@@ -38,7 +38,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
     turns(
         reel,
         (["q", "X", "down", "X", "down"], "2 marked"),
-        (["G"], "group on: all but states go to 3 shots"),
+        (["G"], "group on: everything but the state goes to 3 shots"),
         (["q", "q"], "GROUP 3"),
         (["end"], "GROUP 3"),
         (["z", "G"], "group off"),
@@ -54,11 +54,11 @@ def test_one_undo_takes_a_nudge_back_on_all_from_any_of_them(reel: Path) -> None
     turns(
         reel,
         (["*", "G", "u", "u"], "GROUP 5"),
-        (["down", "Z"], "taken back on 5 shots together"),
-        (["down", "r", "up", "Z"], "taken back on 5 shots together"),
-        (["Z"], "taken back on 5 shots together"),
+        (["down", "Z"], "undone on 5 shots together"),
+        (["down", "r", "up", "Z"], "undone on 5 shots together"),
+        (["Z"], "undone on 5 shots together"),
         (["Z"], "nothing to undo on this shot"),
-        (["end", "Y"], "done again on 5 shots together"),
+        (["end", "Y"], "redone on 5 shots together"),
     )
     assert {load(reel / f"{name}.poise.json").correction.light.exposure for name in NAMES} == {0.083333333333}
     assert offsets(reel) == dict.fromkeys(NAMES, 0)
@@ -68,10 +68,10 @@ def test_what_cannot_be_taken_is_told_in_a_line_and_paste_and_reset_go_to_all(re
     turns(
         reel,
         (["*"], "5 shots are marked"),
-        (["G", "q"], "moved 4 of 5 shots; not pier.png: a greyscale picture"),
-        (["C", "R"], "made neutral 4 of 5 shots; not pier.png: neutral already"),
+        (["G", "q"], "moved 4 of 5 shots; unchanged: pier.png (a greyscale picture"),
+        (["C", "R"], "reset 4 of 5 shots; unchanged: pier.png (already neutral)"),
         (["V"], "pasted onto 5 shots; undo takes it back"),
-        (["*"], "no shot is marked any more"),
+        (["*"], "no shot is marked"),
         (["q"], "GROUP 1"),
     )
     assert offsets(reel) == {"ferry.png": 0.01} | dict.fromkeys(NAMES[1:], 0.005)

@@ -34,8 +34,8 @@ def test_a_filter_keeps_the_keys_among_what_is_listed(reel: Path) -> None:
         (["o"], "1/3 of 5, marked"),
         (["down"], "2/3 of 5, marked"),
         (["enter"], "3/3 of 5, marked"),
-        (["enter"], "round to the first unfinished shot"),
-        (["enter"], "no further shot is listed"),
+        (["enter"], "wrapped around to the first unfinished shot"),
+        (["enter"], "no more shots in the list"),
         (["escape"], "all 5 shots listed, by name"),
         (["down", "S"], "shots 3/5"),
     )
@@ -48,7 +48,7 @@ def test_a_shot_that_is_settled_leaves_the_list_when_it_is_left(reel: Path) -> N
         (["I"], "unfinished: 5 of 5 shots listed"),
         (["enter"], "1/4 of 5, unfinished"),
         (["H", "enter"], "1/3 of 5, unfinished"),
-        (["I", "I"], "held: 1 of 5 shots listed; market.png stays in hand"),
+        (["I", "I"], "held: 1 of 5 shots listed; market.png stays the current shot"),
         (["up", "o"], "1/1 of 5, held"),
         (["home"], "that is the first shot"),
     )

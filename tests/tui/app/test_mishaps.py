@@ -162,7 +162,7 @@ def test_a_sidecar_made_invalid_by_hand_does_not_cost_the_work(pier: Path) -> No
         assert pty.screen().shows("1.040")
         assert (pier / FIRST).read_text() == "{ not json"
         pty.send(":mine" + KEYS["enter"])
-        pty.wait_for("saved; what was there is in")
+        pty.wait_for("saved; the previous version is in")
         assert saturation(pier) == pytest.approx(1.04)
     assert (pier / f"{FIRST}.conflict-1").read_text() == "{ not json"
 

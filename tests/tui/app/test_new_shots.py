@@ -52,7 +52,7 @@ def test_shots_come_and_go_around_the_one_in_hand(day: Path, monkeypatch: pytest
             await pilot.press("q", "up", "w", "home", "e")
             await until(pilot, "shots 1/5")
             os.unlink(day / "quay.png")
-            await until(pilot, "shot gone; what was decided stays: quay.png")
+            await until(pilot, "shot gone; decisions are kept: quay.png")
             await until(pilot, "! quay.png")
             await pilot.press("Q")
         assert app.fault is None

@@ -1,4 +1,4 @@
-"""The reel view by keys: along it, to the shots apart and back, and balanced while it is compared."""
+"""The reel view by keys: along it, to the outliers and back, and balanced while it is compared."""
 
 import asyncio
 import os
@@ -51,12 +51,12 @@ def test_every_shot_is_measured_by_itself_and_those_apart_are_marked_with_their_
     tmp_path: Path, size: tuple[int, int]
 ) -> None:
     shots(tmp_path, 12)
-    shown = sit(tmp_path, ["E"], size, f"reel 1-12 of 12, 1 apart{SETTLED}")
+    shown = sit(tmp_path, ["E"], size, f"reel 1-12 of 12, 1 outlier{SETTLED}")
     assert (over(shown, "!"), over(shown, "x"), over(shown, ".")) == (1, 1, 0)
-    assert any(line.startswith("left right shots  { } those apart  enter balance it  escape back") for line in shown)
-    shown = sit(tmp_path, ["E", *["down"] * 4], size, f"1 apart{SETTLED}")
-    (reason,) = [line for line in shown if line.startswith("apart: ")]
-    assert reason.startswith("apart: white of blue 60 %, the reel's is 90 +- 1; and ")
+    assert any(line.startswith("left right shots  { } outliers  enter balance it  escape back") for line in shown)
+    shown = sit(tmp_path, ["E", *["down"] * 4], size, f"1 outlier{SETTLED}")
+    (reason,) = [line for line in shown if line.startswith("outlier: ")]
+    assert reason.startswith("outlier: white of blue 60 %, the reel's is 90 ± 1; and ")
     shown = sit(tmp_path, ["E", *["right"] * 6], size, "the file is empty")
 
 
@@ -67,23 +67,23 @@ def test_keys_go_along_the_reel_and_back_to_balancing_with_the_shot(tmp_path: Pa
         app = Poise(Session(scan([tmp_path]).shots), keymap(), LOOK)
         async with app.run_test(size=(120, 40)) as pilot:
             await pilot.press("E")
-            await until(pilot, f"1 apart{SETTLED}")
+            await until(pilot, f"1 outlier{SETTLED}")
             await pilot.press("right", "right", "left", "left", "left")
             await until(pilot, "that is the first shot")
             await pilot.press("}")
             assert app.session.index == 4
             await pilot.press("}")
-            await until(pilot, "no shot stands apart after this one")
+            await until(pilot, "no outlier after this shot")
             await pilot.press("end", "{")
             assert app.session.index == 4
             await pilot.press("<")
-            await until(pilot, "a shot a column already")
+            await until(pilot, "already one shot per column")
             await pilot.press(">", ">")
-            await until(pilot, "5 shots a column")
+            await until(pilot, "5 shots per column")
             await pilot.press(">")
-            await until(pilot, "10 shots a column")
+            await until(pilot, "10 shots per column")
             await pilot.press(">")
-            await until(pilot, "no more shots a column")
+            await until(pilot, "a column can't show more shots")
             await pilot.press("<", "left")
             assert app.session.index == 0
             await pilot.press("}", "enter")
@@ -106,8 +106,8 @@ def test_a_nudge_at_the_reel_is_saved_and_moves_its_column_until_the_shot_stands
         app = Poise(Session(scan([tmp_path]).shots), keymap(), Look(Capability(*size, "standard", False)))
         async with app.run_test(size=size) as pilot:
             await pilot.press("E", *["down"] * 4)
-            await until(pilot, "apart: white of blue 60 %")
-            await until(pilot, f"1 apart{SETTLED}")
+            await until(pilot, "outlier: white of blue 60 %")
+            await until(pilot, f"1 outlier{SETTLED}")
             survey = pilot.app.screen.survey  # type: ignore[attr-defined]
             before = survey.figures(before=False)[4, 11]
             await pilot.press("3", *["e"] * 10)
@@ -121,7 +121,7 @@ def test_a_nudge_at_the_reel_is_saved_and_moves_its_column_until_the_shot_stands
             assert not survey.reel(before=False).apart.any()
             await pilot.press("space")
             await until(pilot, "BEFORE")
-            await until(pilot, "1 apart")
+            await until(pilot, "1 outlier")
             await pilot.press("right")  # what is compared stays
             await until(pilot, "BEFORE")
             await pilot.press("Q")
@@ -165,8 +165,8 @@ def test_two_shots_have_a_reel_but_none_apart(tmp_path: Path) -> None:
     turns(
         tmp_path,
         (["E"], "reel 1-2 of 2|RRRR|100|left right shots"),
-        (["}"], "no shot stands apart from the reel"),
-        ([">"], "no more shots a column"),
+        (["}"], "no shot is an outlier"),
+        ([">"], "a column can't show more shots"),
         (["right", "right"], "that is the last shot"),
     )
 
@@ -174,8 +174,8 @@ def test_two_shots_have_a_reel_but_none_apart(tmp_path: Path) -> None:
 def test_a_narrowed_list_narrows_the_reel_but_not_what_it_is_compared_with(tmp_path: Path) -> None:
     shots(tmp_path, 12)
     keys = [*["down"] * 4, "X", "down", "X", "E", *":only marked", "enter", "<"]
-    shown = sit(tmp_path, keys, (120, 40), f"1 apart{SETTLED}")
-    assert any(line.startswith("reel 1-2 of 2, 1 apart") for line in shown)
+    shown = sit(tmp_path, keys, (120, 40), f"1 outlier{SETTLED}")
+    assert any(line.startswith("reel 1-2 of 2, 1 outlier") for line in shown)
     assert over(shown, "!") == 1
 
 
@@ -198,7 +198,7 @@ def test_two_thousand_shots_scroll_and_group(tmp_path: Path) -> None:
             assert gone == [1999]  # at once, not along two thousand shots
             await until(pilot, "───+")
             await pilot.press(">", ">", ">", ">", ">", ">")
-            await until(pilot, "reel 1-2000 of 2000, 100 shots a column")
+            await until(pilot, "reel 1-2000 of 2000, 100 shots per column")
             await pilot.press("left")
             assert app.session.index == 1899
             await until(pilot, " of 2000 measured")

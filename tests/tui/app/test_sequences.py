@@ -47,7 +47,7 @@ def test_a_pinned_frame_is_in_the_sidecar_and_the_app_opens_there(pier: Path) ->
         app = app_on(pier)
         async with app.run_test(size=(120, 40)) as pilot:
             await pilot.press("right", "right", "P")
-            await until(pilot, "judged on frame 1003 from now on")
+            await until(pilot, "judged by frame 1003 from now on")
             await until(pilot, "frame 1003 of 1001-1009, judged")
             await until(pilot, "@1003")
             await pilot.press(*":frame last", "enter")
@@ -130,7 +130,7 @@ def test_a_still_says_so_and_enter_goes_on(pier: Path) -> None:
         app = app_on(pier, (80, 24))
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.press("D", "enter")
-            await until(pilot, "this shot is a still: a run is of a sequence")
+            await until(pilot, "this shot is a still; only a sequence has a run")
             await pilot.press("}")
             await until(pilot, "this shot is a still")
             await pilot.press("?")

@@ -140,13 +140,14 @@ def test_the_reel_is_printed_once_and_what_is_apart_is_named(tmp_path: Path) -> 
         iio.imwrite(tmp_path / f"quay_{number}.png", np.full((36, 64, 3), level, np.uint8))
     words = [str(tmp_path), "--reel", "--ascii", "--width", "60", "--height", "13"]
     lines = CliRunner().invoke(command, words, catch_exceptions=False).output.splitlines()
-    assert lines[0] == "reel ~ 5 shots, 1 apart"
+    assert lines[0] == "reel ~ 5 shots, 1 outlier"
     assert max(map(len, lines)) <= 60
     column = lines[1].index("!")
     (level,) = [row for row, line in enumerate(lines[2:12]) if "RGB".find(line[column : column + 1] or " ") >= 0]
     assert level == 1  # 220 of 255 is 86 %, in the second of ten rows from 105 to -5 %
     (told,) = [line for line in lines if line.startswith("! 5 quay_5.png: ")]
     assert "86 %, the reel's is" in told
+    assert " +- " in told  # for the sign that ASCII lacks
 
 
 def test_a_reel_with_a_broken_shot_names_it_and_draws_the_rest(quay: Path) -> None:

@@ -4,7 +4,7 @@ import numpy as np
 
 from poise.scopes import Instruments, instruments
 from poise.scopes.readings import measure
-from poise_tui.compare.overlay import NOTHING, Overlay, alike
+from poise_tui.compare.overlay import NOTHING, Overlay, same_sizes
 from poise_tui.measure.view import View
 
 
@@ -53,6 +53,6 @@ def test_titles_say_what_is_compared() -> None:
 def test_views_of_other_sizes_are_not_put_beside_each_other() -> None:
     picture = np.full((8, 64, 3), 0.5, np.float32)
     small = View(instruments(picture, 16, 4, 9, parade_columns=8), picture, measure(picture))
-    assert alike(seen(0.0), seen(1.0))
-    assert not alike(small, seen(0.0))
-    assert not alike(None, seen(0.0))
+    assert same_sizes(seen(0.0), seen(1.0))
+    assert not same_sizes(small, seen(0.0))
+    assert not same_sizes(None, seen(0.0))

@@ -49,26 +49,26 @@ def test_a_reference_is_a_ghost_for_other_shots_under_its_present_correction(ses
 def test_a_wipe_goes_through_what_there_is_to_compare_with(session: Session) -> None:
     session.go(1)
     session.correct(BRIGHT)
-    assert wipe.turn(session) == "left of the wipe before, right of it this shot"
+    assert wipe.cycle(session) == "wipe: before on the left, this shot on the right"
     found = other(session)
     assert found is not None
     assert (found.correction, found.split, found.slot) == (NEUTRAL, 0.5, session.slot)
-    assert "ferry.png" in wipe.turn(session)  # there is no reference: the neighbour
-    assert wipe.turn(session) == "no wipe"
+    assert "ferry.png" in wipe.cycle(session)  # there is no reference: the neighbour
+    assert wipe.cycle(session) == "no wipe"
     session.reference = session.slots[2]
-    wipe.turn(session)
-    assert "quay.png" in wipe.turn(session)
+    wipe.cycle(session)
+    assert "quay.png" in wipe.cycle(session)
     assert session.hand.wipe == "reference"
     session.go(2)
     assert other(session) is None  # the reference is not compared with itself
 
 
 def test_the_first_shots_neighbour_is_the_second_and_a_lone_shot_has_none(session: Session) -> None:
-    wipe.turn(session)
-    assert "pier.####.png" in wipe.turn(session)
+    wipe.cycle(session)
+    assert "pier.####.png" in wipe.cycle(session)
     alone = Session([session.slots[0].shot])
-    wipe.turn(alone)
-    assert wipe.turn(alone) == "no wipe"
+    wipe.cycle(alone)
+    assert wipe.cycle(alone) == "no wipe"
 
 
 def test_a_wipe_moves_by_the_step_and_stops_at_the_edges(session: Session) -> None:

@@ -56,7 +56,7 @@ def test_output_goes_home_to_the_straight_line_as_far_as_its_neighbours_let_it()
 def test_an_input_has_no_home() -> None:
     found = column(HAND, INPUT)
     assert found is not None
-    with pytest.raises(PoiseError, match="no neutral place"):
+    with pytest.raises(PoiseError, match="no neutral value"):
         found.home(SHAPED, HAND)
 
 

@@ -25,7 +25,7 @@ from poise.correction import controls as c
 from poise.engine import reference
 from poise.frames.frame import Depth
 from poise.sidecar.decision import UNDECIDED, Decision
-from poise_tui.desk import STEPS, Hand, balance, column, encoding_column, is_neutral, put_home, readout, turned
+from poise_tui.desk import STEPS, Hand, balance, column, cycled, encoding_column, is_neutral, put_home, readout
 
 MIXED = Balance((1.2, 0.9, 1.0), (0.04, -0.03, 0.0), (1.1, 0.8, 1.0))
 NAMES = ("linear", "ACEScct", "sRGB")
@@ -183,10 +183,10 @@ def test_a_column_is_where_the_hand_says() -> None:
 
 
 def test_encodings_turn_round_and_go_home() -> None:
-    assert turned(CODED, "source", +1, NAMES).source == "linear"
-    assert turned(CODED, "delivery", -1, NAMES).delivery == "ACEScct"
-    assert turned(Encoding(source="not registered"), "source", -1, NAMES).source == "sRGB"
-    assert turned(turned(CODED, "range", 1, ()), "range", 1, ()) == CODED
+    assert cycled(CODED, "source", +1, NAMES).source == "linear"
+    assert cycled(CODED, "delivery", -1, NAMES).delivery == "ACEScct"
+    assert cycled(Encoding(source="not registered"), "source", -1, NAMES).source == "sRGB"
+    assert cycled(cycled(CODED, "range", 1, ()), "range", 1, ()) == CODED
     assert put_home(Encoding("ACEScct", "sRGB", range="narrow"), "source", LINEAR) == Encoding(
         "linear", "sRGB", range="narrow"
     )

@@ -198,9 +198,9 @@ def test_a_matte_still_to_be_made_reads_neutral_and_can_not_be_moved() -> None:
             at = Hand(there.bank, mode="matte", matte=hand.matte)
             assert float(readout(at, place, Decision(correction), CODED)[1]) == control.neutral
             assert is_neutral(at, place, Decision(correction))
-            with pytest.raises(PoiseError, match="no colour is keyed yet"):
+            with pytest.raises(PoiseError, match="no matte yet"):
                 found.nudged(correction, at, 1)
-            with pytest.raises(PoiseError, match="no colour is keyed yet"):
+            with pytest.raises(PoiseError, match="no matte yet"):
                 MATTE.get(correction, at)
 
 

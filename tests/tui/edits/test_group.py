@@ -32,7 +32,7 @@ def offsets(session: Session) -> list[float]:
 
 
 def nudge(session: Session, place: int = 0, direction: int = +1, names: tuple[str, ...] = ()) -> str:
-    return group.told(session, group.nudge(session, place, direction, names), "moved", "at the limit")
+    return group.summary(session, group.nudge(session, place, direction, names), "moved", "at the limit")
 
 
 def test_each_shot_moves_by_the_same_step_from_where_it_stands(session: Session) -> None:
@@ -65,16 +65,16 @@ def test_undo_on_any_takes_all_back_and_redo_brings_all_again(session: Session) 
     nudge(session)
     nudge(session, 6)
     session.go(4)
-    assert group.undo(session) == (True, "taken back on 4 shots together")
+    assert group.undo(session) == (True, "undone on 4 shots together")
     session.go(2)
-    assert group.undo(session) == (True, "taken back on 4 shots together")
+    assert group.undo(session) == (True, "undone on 4 shots together")
     assert [slot.decision for slot in session.slots] == [UNDECIDED] * 5
     assert group.undo(session) == (False, "")
     session.go(0)
-    assert group.redo(session) == (True, "done again on 4 shots together")
+    assert group.redo(session) == (True, "redone on 4 shots together")
     assert offsets(session) == [0.005, 0.005, 0.005, 0, 0.005]
     assert session.slots[4].decision.correction.light.exposure == 0
-    assert group.redo(session) == (True, "done again on 4 shots together")
+    assert group.redo(session) == (True, "redone on 4 shots together")
     assert session.slots[4].decision.correction.light.exposure == pytest.approx(1 / 12)
     assert group.redo(session) == (False, "")
 
@@ -84,17 +84,17 @@ def test_a_shot_that_was_changed_since_is_left_and_told(session: Session) -> Non
     session.go(2)
     session.nudge(8, +1)
     session.go(1)
-    said = "taken back on 3 shots together; left, since changed otherwise: market.png"
+    said = "undone on 3 shots together; not on market.png, changed since"
     assert group.undo(session) == (True, said)
     assert offsets(session) == [0, 0, 0.005, 0, 0]
     session.go(2)
     assert group.undo(session) == (True, "")  # its own step
-    assert group.undo(session) == (True, "taken back on 1 shot")
+    assert group.undo(session) == (True, "undone on 1 shot")
     assert offsets(session) == [0] * 5
     session.go(0)
     session.nudge(0, -1)
     session.go(4)
-    said = "done again on 3 shots together; left, since changed otherwise: ferry.png"
+    said = "redone on 3 shots together; not on ferry.png, changed since"
     assert group.redo(session) == (True, said)
     assert offsets(session) == [-0.005, 0.005, 0.005, 0, 0.005]
 
@@ -105,30 +105,30 @@ def test_an_equal_decision_that_came_about_otherwise_is_not_taken_back(session: 
     session.undo()
     session.nudge(0, +1)
     session.go(0)
-    assert group.undo(session)[1].endswith("left, since changed otherwise: market.png")
+    assert group.undo(session)[1].endswith("not on market.png, changed since")
     assert offsets(session) == [0, 0, 0.005, 0, 0]
 
 
 def test_what_greyscale_cannot_take_is_told_and_the_rest_done(session: Session) -> None:
     session.marked |= {3}
-    grey = "pier.png: a greyscale picture takes no red: its channels are one"
-    assert nudge(session) == f"moved 4 of 5 shots; not {grey}"
+    grey = "pier.png (a greyscale picture takes no red: it has one channel)"
+    assert nudge(session) == f"moved 4 of 5 shots; unchanged: {grey}"
     assert offsets(session) == [0.005, 0.005, 0.005, 0, 0.005]
     assert nudge(session, 6) == ""
     session.go(3)
-    assert nudge(session, 4).startswith("moved 3 of 4 shots; not pier.png: a greyscale picture")
+    assert nudge(session, 4).startswith("moved 3 of 4 shots; unchanged: pier.png (a greyscale picture")
 
 
 def test_shots_at_the_limit_are_told(session: Session) -> None:
     for index in (1, 2):
         session.correct(Correction(saturation=4.0), index=index)
-    assert nudge(session, 8) == "moved 2 of 4 shots; not lighthouse.png and 1 more: at the limit"
+    assert nudge(session, 8) == "moved 2 of 4 shots; unchanged: lighthouse.png and 1 more (at the limit)"
 
 
 def test_a_sidecar_that_cannot_be_read_keeps_its_shot_out(session: Session) -> None:
     path = session.slots[2].shot.sidecar_path
     path.write_text("{")
-    assert nudge(session) == "moved 3 of 4 shots; not market.png: its sidecar is at fault"
+    assert nudge(session) == "moved 3 of 4 shots; unchanged: market.png (its sidecar has a fault)"
     assert session.save_all() == []
     assert path.read_text() == "{"
     assert load(session.slots[4].shot.sidecar_path).correction.balance.offset[0] == 0.005
@@ -138,14 +138,14 @@ def test_home_and_reset_put_back_on_all_and_say_who_was_there(session: Session) 
     nudge(session, 8)
     session.nudge(8, +1)
     session.correct(NEUTRAL, index=4)
-    told = group.told(session, group.home(session, 8), "put back", "neutral already")
-    assert told == "put back 3 of 4 shots; not quay.png: neutral already"
+    told = group.summary(session, group.home(session, 8), "reset", "already neutral")
+    assert told == "reset 3 of 4 shots; unchanged: quay.png (already neutral)"
     assert {slot.decision.correction for slot in session.slots} == {NEUTRAL}
     group.undo(session)
     nudge(session, 6)
     assert group.reset(session).moved == 4
     assert {slot.decision.correction for slot in session.slots} == {NEUTRAL}
-    assert group.undo(session) == (True, "taken back on 4 shots together")
+    assert group.undo(session) == (True, "undone on 4 shots together")
     assert session.slots[1].decision.correction == Correction(light=Light(0.083333333333), saturation=1.02)
 
 
@@ -154,8 +154,8 @@ def test_paste_goes_to_all_but_those_that_are_full(session: Session) -> None:
         group.paste(session)
     session.correct(Correction(mattes=tuple(Matte(f"buoy {n}") for n in range(8))), index=4)
     session.copied = Matte("sail")
-    told = group.told(session, group.paste(session), "pasted onto", "the same already")
-    assert told == "pasted onto 3 of 4 shots; not quay.png: a shot has at most 8 mattes: delete one first"
+    told = group.summary(session, group.paste(session), "pasted onto", "already the same")
+    assert told == "pasted onto 3 of 4 shots; unchanged: quay.png (a shot has at most 8 mattes: delete one first)"
     assert [len(slot.decision.correction.mattes) for slot in session.slots] == [1, 1, 1, 0, 8]
     session.copied = Correction(saturation=1.2)
     assert group.paste(session).moved == 4
@@ -163,13 +163,13 @@ def test_paste_goes_to_all_but_those_that_are_full(session: Session) -> None:
 
 
 def test_an_encoding_is_the_same_for_all(session: Session) -> None:
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     session.encode(Encoding(source="linear"), 2)
     names = ("sRGB", "ACEScct", "linear")
     assert nudge(session, 0, +1, names) == ""
     assert [slot.encoding.source for slot in session.slots] == ["ACEScct"] * 3 + ["sRGB", "ACEScct"]
-    told = group.told(session, group.home(session, 0), "put back", "neutral already")
+    told = group.summary(session, group.home(session, 0), "reset", "already neutral")
     assert told == ""
     assert {slot.encoding for slot in session.slots} == {Encoding()}
     group.undo(session)
@@ -177,8 +177,8 @@ def test_an_encoding_is_the_same_for_all(session: Session) -> None:
 
 
 def test_an_empty_column_moves_nobody(session: Session) -> None:
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     with pytest.raises(PoiseError, match="no control in this column"):
         nudge(session, 9)
     with pytest.raises(PoiseError, match="still being read"):

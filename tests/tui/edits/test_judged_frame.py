@@ -10,7 +10,7 @@ from PIL import Image
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import Sidecar, load, save
-from poise_tui.edits.judged_frame import pin, to_next, told
+from poise_tui.edits.judged_frame import label, pin, to_next
 from poise_tui.session.session import Session
 
 
@@ -29,14 +29,14 @@ def opened(folder: Path) -> Session:
 
 def test_a_pinned_frame_is_undone_saved_and_opened_again(pier: Path) -> None:
     session = opened(pier)
-    assert (session.slot.frame, told(session.slot)) == (0, "frame 1001 of 1001-1004, judged")
+    assert (session.slot.frame, label(session.slot)) == (0, "frame 1001 of 1001-1004, judged")
     session.frame(+2)
-    assert told(session.slot) == "frame 1004 of 1001-1004 @1001"
-    assert pin(session) == "judged on frame 1004 from now on; undo takes it back"
-    assert pin(session) == "judged on frame 1004 already"
-    assert (told(session.slot), session.slot.title) == ("frame 1004 of 1001-1004, judged", "pier.####.png @1004")
+    assert label(session.slot) == "frame 1004 of 1001-1004 @1001"
+    assert pin(session) == "judged by frame 1004 from now on; undo takes it back"
+    assert pin(session) == "already judged by frame 1004"
+    assert (label(session.slot), session.slot.title) == ("frame 1004 of 1001-1004, judged", "pier.####.png @1004")
     session.undo()
-    assert (session.slot.frame, told(session.slot)) == (2, "frame 1004 of 1001-1004 @1001")
+    assert (session.slot.frame, label(session.slot)) == (2, "frame 1004 of 1001-1004 @1001")
     session.redo()
     assert session.save_all() == []
     path = session.slot.shot.sidecar_path
@@ -59,7 +59,7 @@ def test_a_still_is_not_pinned(pier: Path) -> None:
     session = Session(scan([pier]).shots)
     with pytest.raises(PoiseError, match="this shot is a still"):
         pin(session)
-    assert (told(session.slot), session.slot.unsaved) == ("", False)
+    assert (label(session.slot), session.slot.unsaved) == ("", False)
 
 
 def test_a_frame_that_is_gone_is_told_and_the_nearest_stands_in(pier: Path) -> None:
@@ -67,12 +67,12 @@ def test_a_frame_that_is_gone_is_told_and_the_nearest_stands_in(pier: Path) -> N
     session = opened(pier)
     save(session.slot.shot.sidecar_path, Sidecar(judged=1003), None)
     again = opened(pier)
-    assert (again.slot.file.name, told(again.slot)) == ("pier.1002.png", "frame 1002 of 1001-1004 @1003 gone")
+    assert (again.slot.file.name, label(again.slot)) == ("pier.1002.png", "frame 1002 of 1001-1004 @1003 gone")
     again.nudge(3, +1)
     again.save_all()
     assert load(again.slot.shot.sidecar_path).judged == 1003
     again.frame(+1)
-    assert told(again.slot) == "frame 1004 of 1001-1004 @1002"
+    assert label(again.slot) == "frame 1004 of 1001-1004 @1002"
 
 
 def test_someone_elses_pin_is_taken_over_without_moving_the_picture(pier: Path) -> None:
@@ -83,7 +83,7 @@ def test_someone_elses_pin_is_taken_over_without_moving_the_picture(pier: Path) 
     assert there is not None
     save(session.slot.shot.sidecar_path, replace(there, judged=1004), there)
     assert session.reread(session.index)
-    assert told(session.slot) == "frame 1001 of 1001-1004 @1004"
+    assert label(session.slot) == "frame 1001 of 1001-1004 @1004"
     session.undo()
     assert session.slot.decision.judged is None
 

@@ -102,7 +102,7 @@ def test_a_sample_widens_the_ranges_to_hold_both_and_the_same_again_does_nothing
         assert matte.hue.low <= hue <= matte.hue.high
         assert matte.chroma.low <= chroma <= matte.chroma.high
         assert matte.luma.low <= luma <= matte.luma.high
-    assert keying.sample(session, picture, add=True) == "the matte takes that colour already"
+    assert keying.sample(session, picture, add=True) == "the matte already takes that colour"
     assert session.slot.history.depth == 2
 
 
@@ -116,12 +116,12 @@ def test_taking_out_narrows_the_one_range_that_is_named(tmp_path: Path) -> None:
     changed = [part for part in ("hue", "chroma", "luma") if getattr(matte, part) != getattr(wide, part)]
     assert len(changed) == 1
     now = getattr(matte, changed[0])
-    assert said == f"taken out: {changed[0]} {now.low:.4g} to {now.high:.4g}"
+    assert said == f"removed: {changed[0]} {now.low:.4g} to {now.high:.4g}"
     at = dict(zip(("hue", "chroma", "luma"), (np.median(v) for v in polar(square(ASTRONAUT, LEG, 5))), strict=True))
     range_ = getattr(matte, changed[0])
     assert not range_.low <= at[changed[0]] <= range_.high
     assert replace(matte, **{changed[0]: getattr(wide, changed[0])}) == wide
-    assert keying.sample(session, picture, add=False) == "the matte leaves that colour out already"
+    assert keying.sample(session, picture, add=False) == "the matte already excludes that colour"
 
 
 def test_nothing_is_taken_out_of_nothing(tmp_path: Path) -> None:
@@ -149,12 +149,12 @@ def test_taking_out_of_a_grey_picture_narrows_luma(tmp_path: Path) -> None:
     session, picture = opened(tmp_path, ramp)
     session.correct(Correction(mattes=(Matte("fog", luma=Interval(0.2, 0.9, 0.05)),)))
     session.hold(place=(0.8, 0.5))
-    assert keying.sample(session, picture, add=False).startswith("taken out: luma 0.2 to 0.75; ")
+    assert keying.sample(session, picture, add=False).startswith("removed: luma 0.2 to 0.75; ")
     (matte,) = mattes(session)
     assert (matte.hue, matte.chroma) == (HueInterval(), Interval())
     # the sample's middle is the code 204 of 255, 0.8: outside now with all of the softness
     assert matte.luma == Interval(0.2, 0.75, 0.05)
-    assert keying.sample(session, picture, add=False).startswith("the matte leaves that colour out already")
+    assert keying.sample(session, picture, add=False).startswith("the matte already excludes that colour")
     session.correct(Correction(mattes=(Matte("fog"),)))
     with pytest.raises(PoiseError, match="nothing is keyed yet"):
         keying.sample(session, picture, add=False)
@@ -275,7 +275,7 @@ def test_without_a_name_or_a_table_nothing_is_named(session: Session) -> None:
         with pytest.raises(PoiseError, match="needs a name"):
             keying.name(session, text)
     session.work("matte")
-    with pytest.raises(PoiseError, match="open the mattes first"):
+    with pytest.raises(PoiseError, match="go to matte mode first"):
         keying.name(session, "buoy")
     assert names(session) == ["sail"]
 
@@ -290,7 +290,7 @@ def test_on_invert_and_reset(session: Session) -> None:
     assert keying.invert(session) == "buoy takes its ranges"
     assert "undo" in keying.reset(session)
     assert mattes(session)[1] == Matte("buoy")
-    assert keying.reset(session) == "neutral already"
+    assert keying.reset(session) == "already neutral"
 
 
 @pytest.mark.parametrize("change", [keying.switch, keying.invert, keying.delete, keying.reset])

@@ -81,7 +81,7 @@ def test_jumps_go_from_point_to_point(session: Session) -> None:
     for by, wanted in ((+1, 0.503), (+1, 0.8), (-1, 0.503), (-1, 0.2), (-1, 0.0)):
         shaping.jump(session, by)
         assert session.hand.at == wanted
-    with pytest.raises(PoiseError, match="no point that way"):
+    with pytest.raises(PoiseError, match="no point in that direction"):
         shaping.jump(session, -1)
     assert session.hand.at == 0.0
 
@@ -168,7 +168,7 @@ def test_reset_is_of_the_channel_in_hand(session: Session) -> None:
     shaping.choose(session, "red")
     assert "undo" in shaping.reset(session)
     assert session.slot.decision.correction == Correction(saturation=1.2, curves=Curves(master=BENT))
-    assert shaping.reset(session) == "straight already"
+    assert shaping.reset(session) == "already straight"
     session.undo()
     assert points(session, "red") == BENT
 
@@ -180,7 +180,7 @@ def test_an_exact_point_is_put_or_moved(session: Session) -> None:
     assert session.hand.at == 0.35
     assert shaping.put(session, 0.35, 0.3333333333333333) == "master goes through 0.35, 0.333333"
     assert (0.35, 0.333333333333) in points(session)
-    assert shaping.put(session, 0.35, 0.9) == "master goes through 0.35, 0.6: as far as it can"
+    assert shaping.put(session, 0.35, 0.9) == "master goes through 0.35, 0.6, the limit"
     assert shaping.put(session, 0.35, 0.6) == "master goes through 0.35, 0.6"
     assert len(points(session)) == 6
     checked(session.slot.decision.correction)
@@ -207,7 +207,7 @@ def test_a_point_that_cannot_be_is_refused(session: Session, x: float, y: float,
 
 def test_points_are_put_at_the_curve_table_alone(session: Session) -> None:
     session.work("curve")
-    with pytest.raises(PoiseError, match="open the curves first"):
+    with pytest.raises(PoiseError, match="go to curve mode first"):
         shaping.put(session, 0.5, 0.6)
     assert session.slot.decision.correction == NEUTRAL
 

@@ -163,7 +163,7 @@ def test_while_the_inside_is_nudged_the_result_follows_and_what_is_keyed_stays(a
             assert not found.mask[code @ (0.2126, 0.7152, 0.0722) > 0.41].any()
         changed = np.clip(code * (slope, 1.0, 1.0), 0, 1)  # slope of ASC CDL 1.2
         assert np.allclose(made.pixels, code + found.mask[..., None] * (changed - code), rtol=0, atol=1e-3)
-        assert found.seen is not found.under
+        assert found.read is not found.under
         assert np.allclose(found.under, code, rtol=0, atol=1e-6)
 
 

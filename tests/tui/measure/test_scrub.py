@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from poise.frames import Shot
-from poise_tui.edits.judged_frame import told
+from poise_tui.edits.judged_frame import label
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.scrub import Scrubbed
 from poise_tui.session.shot_state import ShotState
@@ -55,6 +55,6 @@ def test_a_broken_frame_does_not_stay() -> None:
 
 def test_the_status_tells_which_frame_is_seen() -> None:
     PIER.frame = 4
-    assert told(PIER, Path("pier.1002.png")) == "frame 1002 > 1005 of 1001-1005"
-    assert told(PIER, Path("pier.1005.png")) == "frame 1005 of 1001-1005 @1001"
-    assert told(PIER, Path("quay.png")) == "frame 1005 of 1001-1005 @1001"
+    assert label(PIER, Path("pier.1002.png")) == "frame 1002 > 1005 of 1001-1005"
+    assert label(PIER, Path("pier.1005.png")) == "frame 1005 of 1001-1005 @1001"
+    assert label(PIER, Path("quay.png")) == "frame 1005 of 1001-1005 @1001"

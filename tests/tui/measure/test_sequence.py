@@ -87,5 +87,5 @@ def test_a_long_sequence_is_said_to_be_sampled() -> None:
     places = (0, 4, 7, 11)
     samples = dict(zip(places, short.samples.values(), strict=True))
     found = run(Book(long, places, samples), NEUTRAL, CODED)
-    assert found.words[0] == "4 of 12 frames, flicker between them not seen"
+    assert found.words[0] == "4 of 12 frames; flicker between them is not measured"
     assert found.course.numbers.tolist() == [1001, 1005, 1008, 1012]

@@ -48,17 +48,17 @@ def test_what_nudges_move_is_a_zone_a_curve_or_a_matte(session: Session) -> None
     session.correct(Correction(mattes=(Matte("sail"), Matte("buoy"))))
     session.hold(matte=1)
     assert told(session).acts_on == "buoy"
-    session.turn()
+    session.next_bank()
     assert told(session).acts_on == "buoy"
-    session.turn()
+    session.next_bank()
     assert told(session).acts_on == f"buoy {Zone.SHADOWS.value}"
 
 
 def test_banks_are_counted_where_there_are_more_than_one(session: Session) -> None:
     assert told(session).desk.endswith(" 1/3")
-    session.turn()
+    session.next_bank()
     assert told(session).desk.endswith(" 2/3")
-    session.turn()
+    session.next_bank()
     assert told(session).desk == "encoding 3/3"
     session.work("matte")
     assert told(session).desk.endswith(" 1/3")

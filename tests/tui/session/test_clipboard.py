@@ -10,7 +10,7 @@ from poise.correction import NEUTRAL, Correction, Curves, Inside, Light, Matte
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise_tui.desk import Hand
-from poise_tui.session.clipboard import appended, copied, fresh, pasted, told
+from poise_tui.session.clipboard import appended, copied, fresh, label, pasted
 from poise_tui.session.session import Session
 
 SAIL, BUOY, LAMP = (
@@ -25,7 +25,7 @@ def test_what_is_copied_is_what_the_table_is_for() -> None:
     assert copied(ALL, Hand(mode="pick")) is ALL
     assert copied(ALL, Hand(mode="matte", matte=1)) is BUOY
     assert copied(ALL, Hand(mode="curve", channel="blue")) is BENT
-    assert [told(what) for what in (ALL, BUOY, BENT)] == ["the correction", "the matte 'buoy'", "the curves"]
+    assert [label(what) for what in (ALL, BUOY, BENT)] == ["the correction", "the matte 'buoy'", "the curves"]
     for hand in (Hand(mode="matte", matte=2), Hand(mode="matte", matte=7)):
         with pytest.raises(PoiseError, match="no matte to copy"):
             copied(ALL, hand)

@@ -15,7 +15,7 @@ DAY = Path("day")
 def scanned(*names: str) -> list[Shot]:
     """The shots that a scan makes of names in one folder."""
     walk = _Walk(stills=False, sidecars=None)
-    walk._add(DAY, DAY, str(DAY), list(names))
+    walk._add(DAY, DAY, list(names))
     return walk.shots
 
 

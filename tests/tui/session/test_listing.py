@@ -25,7 +25,7 @@ def session(tmp_path: Path) -> Session:
 def test_all_by_name_is_as_it_came(session: Session) -> None:
     listing = session.listing
     assert listing.all == listing.matching == listing.shown == (0, 1, 2, 3, 4)
-    assert [listing.beside(by) for by in (-9, -1, 0, 1, 9)] == [0, 0, 0, 1, 4]
+    assert [listing.offset(by) for by in (-9, -1, 0, 1, 9)] == [0, 0, 0, 1, 4]
     session.go(2)
     assert (listing.place, listing.around(1, 2, 3, -1), listing.onward()) == (2, [3, 4, 1], [3, 4, 0, 1])
 
@@ -37,7 +37,7 @@ def test_the_shot_in_hand_is_shown_in_its_place_even_if_it_is_not_asked_for(sess
     listing = session.listing
     listing.ask(only="held")
     assert (listing.matching, listing.shown, listing.place, listing.holds) == ((1, 4), (1, 2, 4), 1, False)
-    assert (listing.beside(1), listing.beside(-1)) == (4, 1)
+    assert (listing.offset(1), listing.offset(-1)) == (4, 1)
     session.go(4)
     assert (listing.shown, listing.place, listing.holds) == ((1, 4), 1, True)
     session.state("balanced")
@@ -102,7 +102,7 @@ def test_an_order_stays_while_shots_are_balanced_and_takes_in_what_is_measured_l
     listing.measured(4, Figures(15.0, 0, 0))
     assert (listing.all, listing.unmeasured) == ((1, 4, 2, 0, 3), 1)
     session.go(4)
-    assert (listing.place, listing.behind(1), listing.behind(0)) == (1, True, False)
+    assert (listing.place, listing.is_before(1), listing.is_before(0)) == (1, True, False)
     listing.ask(order="spread")
     assert listing.all == (4, 2, 0, 1, 3)
     listing.ask(order="name")

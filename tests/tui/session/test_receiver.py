@@ -63,7 +63,7 @@ def test_a_sequence_gains_and_loses_frames_under_the_one_on_screen(day: Path) ->
     assert session.slot.file.name == "pier.0103.png"
     for number in (100, 101, 104):
         picture(day / f"pier.0{number}.png")
-    assert receive(session, day) == "pier.####.png: 3 frames more"
+    assert receive(session, day) == "pier.####.png: 3 frames added"
     assert (session.slot.file.name, session.slot.frame) == ("pier.0103.png", 3)
     (day / "pier.0100.png").unlink()
     assert receive(session, day) == "pier.####.png: 1 frame gone"
@@ -79,7 +79,7 @@ def test_a_still_that_becomes_a_sequence_takes_its_decisions_along(day: Path) ->
     session.nudge(8, +1)
     session.save_all()
     picture(day / "quay.0002.png")
-    assert receive(session, day) == "quay.0001.png is a sequence now: quay.####.png"
+    assert receive(session, day) == "quay.0001.png is now a sequence: quay.####.png"
     assert (session.slot.file.name, session.slot.shot.numbers) == ("quay.0001.png", (1, 2))
     assert session.save_all() == []
     found = load(day / "quay.####.png.poise.json")
@@ -90,11 +90,11 @@ def test_what_is_gone_is_marked_and_keeps_what_was_decided(day: Path) -> None:
     session = Session(scan([day]).shots)
     session.nudge(8, +1)
     (day / "ferry.png").unlink()
-    assert receive(session, day) == "shot gone; what was decided stays: ferry.png"
+    assert receive(session, day) == "shot gone; decisions are kept: ferry.png"
     session.listing.ask(only="faults")
     assert (session.listing.matching, session.slot.decision.correction.saturation) == ((0,), 1.02)
     picture(day / "ferry.png")
-    assert receive(session, day) == "shot there again: ferry.png"
+    assert receive(session, day) == "shot back: ferry.png"
     assert session.listing.matching == ()
 
 
@@ -116,9 +116,9 @@ def test_two_shots_never_share_a_sidecar(tmp_path: Path) -> None:
     came = [Shot("buoy.png", root, (root / "buoy.png",), False) for root in roots]
     receiver = Receiver(session)
     told = receiver.take(FolderChanges(tuple(came)))
-    assert told == "shot came in: buoy.png; shot passed over, its sidecar would be another shot's: buoy.png"
+    assert told == "shot came in: buoy.png; shot passed over, since another shot uses its sidecar: buoy.png"
     net = Shot("net.png", tmp_path / "day", (tmp_path / "day" / "net.png",), False)
     assert receiver.take(FolderChanges((net,), gone=(3,))) == "shot came in: net.png"
-    assert receiver.take(FolderChanges(gone=(4, 0))) == "2 shots gone; what was decided stays: net.png and 1 more"
+    assert receiver.take(FolderChanges(gone=(4, 0))) == "2 shots gone; decisions are kept: net.png and 1 more"
     assert [slot.gone for slot in session.slots] == [True, False, False, True]
     assert [slot.shot.root.name for slot in session.slots] == ["night", "day", "night", "day"]

@@ -97,7 +97,7 @@ def test_home_puts_one_control_back(session: Session) -> None:
 
 
 def test_the_second_bank_holds_black_and_white_apart(session: Session) -> None:
-    session.turn()
+    session.next_bank()
     session.step(+9)
     for _ in range(30):
         session.nudge(4, +1)  # 0.04 each
@@ -109,14 +109,14 @@ def test_the_second_bank_holds_black_and_white_apart(session: Session) -> None:
     assert session.slot.decision.correction.levels == replace(levels, white=0.97)
     session.home(4)
     assert session.slot.decision.correction.levels == Levels(white=0.97)
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     assert session.hand.bank == 0
 
 
 def test_encoding_columns_change_the_encoding_and_empty_ones_say_so(session: Session) -> None:
-    session.turn()
-    session.turn()
+    session.next_bank()
+    session.next_bank()
     names = ("ACEScct", "linear", "sRGB")
     assert session.nudge(0, +1, names)
     assert session.nudge(1, -1, names)

@@ -68,7 +68,7 @@ def test_a_match_of_the_group_goes_to_all_but_the_reference_and_what_is_held(des
     session.state("held", index=3)
     session.go(1)
     desk.solver.match()
-    assert desk.until("shots measured") == "match: 2 shots measured; 1 left as they were made"
+    assert desk.until("shots measured") == "match: 2 shots measured; 1 left unchanged"
     assert "match: 2 of 2, cup_2.png" in desk.said
     for index in (1, 2):
         assert desk.balance(index).slope == pytest.approx((1 / LIGHTS[index],) * 3, abs=1e-2)
@@ -84,7 +84,7 @@ def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skip
     session.state("skipped", index=3)
     session.go(1)
     desk.solver.auto()
-    assert desk.until("shots measured") == "auto: 2 shots measured; 2 left as they were made"
+    assert desk.until("shots measured") == "auto: 2 shots measured; 2 left unchanged"
     assert session.slots[2].decision.correction == made
     assert session.slots[3].decision.correction == NEUTRAL
     for index in (0, 1):
@@ -95,7 +95,7 @@ def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skip
 
 def test_one_shot_is_told_in_full_and_a_change_meanwhile_wins(desk: Desk) -> None:
     desk.solver.auto()
-    desk.until("(:messages tells why)")
+    desk.until("(:messages says why)")
     assert not any(" of " in text for text in desk.said)
     desk.said.clear()
     desk.solver.auto()
@@ -131,9 +131,9 @@ def test_what_is_asked_for_next_ends_a_group(desk: Desk, monkeypatch: pytest.Mon
     session.together = False
     desk.solver.auto()
     asked.set()
-    ended = desk.until("since something else was asked for")
-    assert ended.startswith("auto: ended after")
-    desk.until("(:messages tells why)")
+    ended = desk.until("by another request")
+    assert ended.startswith("auto: stopped after")
+    desk.until("(:messages says why)")
 
 
 def test_codes_that_cant_be_compared_are_refused(desk: Desk) -> None:

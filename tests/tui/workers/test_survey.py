@@ -181,7 +181,7 @@ def test_shots_apart_are_known_and_skipped_ones_do_not_count(tmp_path: Path) -> 
     office.until(office.settled)
     reel = office.survey.reel(before=False)
     assert np.flatnonzero(reel.apart).tolist() == [4]
-    assert str(reel.reasons(4)[0]) == "black of blue 94 %, the reel's is 43 +- 0"
+    assert str(reel.reasons(4)[0]) == "black of blue 94 %, the reel's is 43 ± 0"
     assert office.survey.reel(before=False) is reel
     office.session.state("skipped", index=4)
     assert not office.survey.reel(before=False).apart.any()

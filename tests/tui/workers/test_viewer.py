@@ -18,7 +18,7 @@ from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.view import Grids, View, view
 from poise_tui.workers import viewer as module
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.viewer import Exact, Made, Viewer, Wanted
+from poise_tui.workers.viewer import Exact, Viewer, ViewResult, Wanted
 
 GRIDS = Grids(40, 20, 64, 32)
 OTHER = Grids(80, 40, 64, 32)
@@ -37,15 +37,15 @@ class Threads:
     """What came back from threads, to be taken in on this one."""
 
     def __init__(self) -> None:
-        self.made: list[Made] = []
+        self.made: list[ViewResult] = []
         self._news = threading.Condition()
 
-    def __call__(self, made: Made) -> None:
+    def __call__(self, made: ViewResult) -> None:
         with self._news:
             self.made.append(made)
             self._news.notify_all()
 
-    def next(self, count: int = 1) -> Made:
+    def next(self, count: int = 1) -> ViewResult:
         with self._news:
             assert self._news.wait_for(lambda: len(self.made) >= count, LIMIT)
         return self.made[count - 1]
@@ -165,7 +165,7 @@ def test_a_slow_kind_goes_to_the_thread_where_only_the_newest_counts(
 def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads: Threads) -> None:
     found, next_shot = picture(tmp_path), picture(tmp_path, "ferry.png")
     late = Wanted(found, lit(0.5), CODED, GRIDS)
-    made = Made(late, False, view(found, lit(0.5), CODED, GRIDS, rough=True), 0.001)
+    made = ViewResult(late, False, view(found, lit(0.5), CODED, GRIDS, rough=True), 0.001)
     viewer.want(Wanted(found, NEUTRAL, CODED, GRIDS))
     present = viewer.view
     assert not viewer.take(made)  # the present state is on the desk already
@@ -176,11 +176,11 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     readings = Exact(exact(read(found.file), CODED, NEUTRAL))
     for stale in (
         made,
-        Made(late, True, PoiseError("it broke")),
-        Made(Wanted(found, NEUTRAL, CODED, GRIDS), True, readings),
-        Made(Wanted(next_shot, lit(1), CODED, GRIDS), True, readings),
-        Made(Wanted(next_shot, lit(1), CODED, GRIDS), True, PoiseError("it broke")),
-        Made(Wanted(next_shot, NEUTRAL, CODED, OTHER), False, larger, 0.001),
+        ViewResult(late, True, PoiseError("it broke")),
+        ViewResult(Wanted(found, NEUTRAL, CODED, GRIDS), True, readings),
+        ViewResult(Wanted(next_shot, lit(1), CODED, GRIDS), True, readings),
+        ViewResult(Wanted(next_shot, lit(1), CODED, GRIDS), True, PoiseError("it broke")),
+        ViewResult(Wanted(next_shot, NEUTRAL, CODED, OTHER), False, larger, 0.001),
     ):
         assert not viewer.take(stale)
         assert (viewer.view, viewer.fault, viewer.exact) == (present, None, None)
@@ -196,7 +196,7 @@ def test_while_the_present_state_is_made_an_earlier_one_is_shown(
     viewer.want(Wanted(found, lit(0.1), CODED, GRIDS))
     viewer.want(Wanted(found, lit(0.2), CODED, GRIDS))
     earlier = view(found, lit(0.15), CODED, GRIDS, rough=True)
-    between = Made(Wanted(found, lit(0.15), CODED, GRIDS), False, earlier, 0.06)
+    between = ViewResult(Wanted(found, lit(0.15), CODED, GRIDS), False, earlier, 0.06)
     assert viewer.take(between)
     assert viewer.view is between.result
     held.go.release()

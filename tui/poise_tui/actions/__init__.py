@@ -1,4 +1,4 @@
-"""Actions: the one registry of everything that a key can do, with the words that help and README use for it."""
+"""Actions: the registry of everything that a key can do, described in the words of the help and the manual."""
 
 from collections.abc import Callable
 
@@ -47,7 +47,7 @@ def _views() -> list[Action]:
         return lambda desk: desk.instrument(view)
 
     alone = [Action(f"view.{name}", "see", f"the {name} alone", to(name)) for name in INSTRUMENTS]
-    return [*alone, Action("view.all", "see", "all instruments there is room for", to(None))]
+    return [*alone, Action("view.all", "see", "all instruments that fit", to(None))]
 
 
 def _toggle_before(desk: Desk) -> None:
@@ -63,10 +63,10 @@ def _step(desk: Desk, by: int) -> None:
     desk.changed()
 
 
-def _turn(desk: Desk) -> None:
-    desk.session.turn()
+def _next_bank(desk: Desk) -> None:
+    desk.session.next_bank()
     if len(banks(desk.session.hand.mode)) == 1:
-        desk.say("this desk has one bank")
+        desk.say("this mode has one bank")
     desk.changed()
 
 
@@ -85,23 +85,25 @@ ACTIONS: tuple[Action, ...] = (
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
-    Action("bank", "zone and step", "turn the desk to its next bank", _turn),
-    Action("accept", "decide", "balanced; on to the next unfinished shot", _onward("balanced"), _BALANCE),
-    Action("hold", "decide", "hold the shot with a note, and on", lambda desk: desk.ask("note")),
-    Action("skip", "decide", "skip the shot, and on", _onward("skipped")),
-    Action("auto", "decide", "a starting point, measured", lambda desk: desk.auto()),
+    Action("bank", "zone and step", "switch the desk to its next bank", _next_bank),
+    Action("accept", "decide", "balanced; go to the next unfinished shot", _onward("balanced"), _BALANCE),
+    Action("hold", "decide", "hold the shot with a note; go to the next", lambda desk: desk.ask("note")),
+    Action("skip", "decide", "skip the shot; go to the next", _onward("skipped")),
+    Action("auto", "decide", "a measured starting point", lambda desk: desk.auto()),
     *DECIDE,
     *SHOTS,
-    Action("before", "see", "before and after; of this matte or of the curves at their tables", _toggle_before),
+    Action(
+        "before", "see", "before and after; in matte and curve mode, without the matte or the curves", _toggle_before
+    ),
     *_views(),
     *COMPARE,
-    Action("redraw", "see", "draw everything anew", lambda desk: desk.redraw()),
-    Action("neutral.pick", "tables", "pick what should be grey, and back", _work("pick")),
-    Action("key", "tables", "key a colour, and back", _work("matte")),
-    Action("curves", "tables", "shape curves, and back", _work("curve")),
-    Action("drift", "tables", "over the frames of a sequence: drift and flicker; and back", _work("drift")),
-    Action("reel", "tables", "all shots side by side, and back", _work("reel")),
-    Action("back", "tables", "back to balancing", _work("balance"), tuple(mode for mode in MODES if mode != "balance")),
+    Action("redraw", "see", "redraw everything", lambda desk: desk.redraw()),
+    Action("neutral.pick", "modes", "pick what should be grey, and back", _work("pick")),
+    Action("key", "modes", "key a colour, and back", _work("matte")),
+    Action("curves", "modes", "shape curves, and back", _work("curve")),
+    Action("drift", "modes", "drift and flicker over the frames of a sequence, and back", _work("drift")),
+    Action("reel", "modes", "all shots side by side, and back", _work("reel")),
+    Action("back", "modes", "back to balancing", _work("balance"), tuple(mode for mode in MODES if mode != "balance")),
     *CURSOR,
     *CHART,
     *MATTE,
@@ -115,10 +117,10 @@ ACTIONS: tuple[Action, ...] = (
 
 
 def action(name: str) -> Action:
-    """The action of a name.
+    """The action with a name.
 
     Raises:
-        KeyError: there is none.
+        KeyError: no action has this name.
     """
     return _BY_NAME[name]
 

@@ -1,4 +1,4 @@
-"""Actions on a chart in the picture, at the table where greys are picked."""
+"""Actions on a colour chart in the picture, in pick mode."""
 
 from poise_tui.actions.registry import Action, Desk, said
 from poise_tui.desk import Mode
@@ -8,10 +8,10 @@ _PICK: tuple[Mode, ...] = ("pick",)
 
 
 def _corner(desk: Desk) -> None:
-    assert desk.picture  # where none is, there is no chart
+    assert desk.picture  # raises while there is no picture
     corners = charting.corner(desk.session)
     if corners is None:
-        desk.say(charting.told(desk.session))
+        desk.say(charting.progress(desk.session))
     else:
         desk.chart(corners)
 
@@ -22,7 +22,9 @@ def _find(desk: Desk) -> None:
 
 
 CHART: tuple[Action, ...] = (
-    Action("chart.corner", "picking a grey", "set a corner of a chart; the fourth balances by it", _corner, _PICK),
-    Action("chart.back", "picking a grey", "take the last corner back", said(charting.back), _PICK),
-    Action("chart.find", "picking a grey", "look for a chart, and balance by it", _find, _PICK),
+    Action(
+        "chart.corner", "picking a grey", "set a corner of a chart; the fourth balances by the chart", _corner, _PICK
+    ),
+    Action("chart.back", "picking a grey", "remove the last corner", said(charting.back), _PICK),
+    Action("chart.find", "picking a grey", "find a chart and balance by it", _find, _PICK),
 )

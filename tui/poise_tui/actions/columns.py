@@ -1,4 +1,4 @@
-"""Actions of the desk's columns: three keys that raise, put back and lower."""
+"""Actions of the desk's columns: three keys that raise, reset and lower a control."""
 
 from collections.abc import Callable
 
@@ -9,7 +9,7 @@ from poise_tui.edits.group import Result
 
 _TURNS = ("second", "third")
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
-"""Columns are called by what they are on the first bank of the balance desk."""
+"""Columns are named by their control on the first bank of balance mode."""
 _LONGER = {
     "bend": "toe in the shadows, else shoulder",
     "black": "black point",
@@ -17,13 +17,13 @@ _LONGER = {
     "source": "source encoding",
     "delivery": "delivery encoding",
 }
-"""What columns are called where there is room."""
+"""Longer names for the help and the manual."""
 MOVES = ("raise", "neutral", "lower")
-"""What the three keys of a column do, from top to bottom."""
+"""The three keys of a column, from top to bottom."""
 
 
 def column(name: str) -> str:
-    """What a column is while a shot is balanced, on each bank that has it.
+    """The controls of a column in balance mode, on each bank that has one.
 
     Example:
         >>> column("red")
@@ -35,7 +35,7 @@ def column(name: str) -> str:
 
 
 def column_at(name: str, mode: Mode) -> str:
-    """What a column is in each bank of another table; empty where it is nothing.
+    """The controls of a column on each bank of another mode; empty where there are none.
 
     Example:
         >>> column_at("red", "matte"), column_at("level", "curve")
@@ -51,7 +51,7 @@ def _named(bank: Bank, place: int) -> str:
 
 
 def columns() -> list[Action]:
-    """Three actions a column."""
+    """Three actions per column."""
     actions = []
     for place, name in enumerate(COLUMNS):
         for move, run in zip(MOVES, (_nudge(place, +1), _home(place), _nudge(place, -1)), strict=True):
@@ -67,7 +67,7 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
         elif session.nudge(place, direction, desk.names):
             desk.changed()
         else:
-            desk.say("no further: that is the limit")
+            desk.say("at the limit")
 
     return run
 
@@ -75,18 +75,18 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
 def _home(place: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         if group.on(desk.session):
-            tell(desk, group.home(desk.session, place), "put back", "neutral already")
+            tell(desk, group.home(desk.session, place), "reset", "already neutral")
         elif desk.session.home(place):
             desk.changed()
         else:
-            desk.say("neutral already")
+            desk.say("already neutral")
 
     return run
 
 
 def tell(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
-    """Says how a change of several shots went; nothing where all went well, unless there is more to say."""
-    text = group.told(desk.session, result, did, not_moved)
+    """Reports a change of several shots; silent where all went well and `more` is empty."""
+    text = group.summary(desk.session, result, did, not_moved)
     if not text and more:
         text = f"{did} {result.moved} {'shots' if result.moved > 1 else 'shot'}; {more}"
     if text:

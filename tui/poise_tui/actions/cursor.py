@@ -1,4 +1,4 @@
-"""Actions of the cursor on the picture, and picking what should be grey under it."""
+"""Actions that move the cursor on the picture, and that make the patch under it grey."""
 
 from collections.abc import Callable
 
@@ -29,8 +29,8 @@ CURSOR: tuple[Action, ...] = (
     Action("cursor.down", "cursor", "cursor down", _move(0, +1), _HERE),
     Action("cursor.left", "cursor", "cursor left", _move(-1, 0), _HERE),
     Action("cursor.right", "cursor", "cursor right", _move(+1, 0), _HERE),
-    Action("patch.smaller", "cursor", "a smaller patch is averaged", lambda desk: _patch(desk, -1), _HERE),
-    Action("patch.larger", "cursor", "a larger patch is averaged", lambda desk: _patch(desk, +1), _HERE),
+    Action("patch.smaller", "cursor", "average a smaller patch", lambda desk: _patch(desk, -1), _HERE),
+    Action("patch.larger", "cursor", "average a larger patch", lambda desk: _patch(desk, +1), _HERE),
     Action("pick.light", "picking a grey", "make the patch grey by warmth and magenta", _pick("light"), _PICK),
     Action("pick.zone", "picking a grey", "make the patch grey by balance, in its zone", _pick("zone"), _PICK),
 )

@@ -1,4 +1,4 @@
-"""Actions on curves: the channel, the cursor along its input, and the points."""
+"""Actions on curves: choosing the channel, moving the cursor along the input, and editing points."""
 
 from collections.abc import Callable
 
@@ -26,8 +26,8 @@ CURVE: tuple[Action, ...] = (
     _action("left", "cursor to a lower input", _moves(shaping.slide, -1)),
     _action("next", "cursor to the next point", _moves(shaping.jump, +1)),
     _action("previous", "cursor to the previous point", _moves(shaping.jump, -1)),
-    _action("up", "raise the point at the cursor; one is made where there is none", _moves(shaping.bend, +1)),
+    _action("up", "raise the point at the cursor; adds one if there is none", _moves(shaping.bend, +1)),
     _action("down", "lower it", _moves(shaping.bend, -1)),
-    _action("add", "a point at the cursor, on the curve", said(shaping.add)),
-    _action("remove", "take the point at the cursor out", said(shaping.remove)),
+    _action("add", "add a point on the curve at the cursor", said(shaping.add)),
+    _action("remove", "remove the point at the cursor", said(shaping.remove)),
 )

@@ -1,11 +1,11 @@
-"""Actions that decide about the shot in hand, and about the marked ones where they go together."""
+"""Actions on the decision about the current shot, or about the whole group."""
 
 from poise.correction import Correction
 from poise.sidecar.decision import Decision
 from poise_tui.actions.columns import tell
 from poise_tui.actions.registry import Action, Desk
 from poise_tui.edits import group, keying, shaping
-from poise_tui.session.clipboard import told
+from poise_tui.session.clipboard import label
 
 
 def _undo(desk: Desk, forward: bool) -> None:
@@ -16,17 +16,17 @@ def _undo(desk: Desk, forward: bool) -> None:
     if shared:
         desk.say(shared)
     elif moved and session.hand.mode != "balance":
-        desk.say(f"{'did again' if forward else 'took back'}: {', '.join(_differing(before, after))}")
+        desk.say(f"{'redid' if forward else 'undid'}: {', '.join(_differing(before, after))}")
     if not moved:
         last = session.last
         elsewhere = last is not None and last != session.index
         where = f"; {session.slots[last].shot.name} was changed last" if elsewhere and last is not None else ""
-        desk.say("nothing to do again" if forward else f"nothing to undo on this shot{where}")
+        desk.say("nothing to redo" if forward else f"nothing to undo on this shot{where}")
     desk.changed()
 
 
 def _differing(before: Decision, after: Decision) -> list[str]:
-    """What two decisions differ in, in words."""
+    """The parts in which two decisions differ, in words."""
     one, other = before.correction, after.correction
     named = [part for part in Correction.__struct_fields__ if getattr(one, part) != getattr(other, part)]
     also = {"encoding": "encoding", "judged": "the judged frame", "state": "state", "note": "note"}
@@ -40,31 +40,31 @@ def _reset(desk: Desk) -> None:
     elif session.hand.mode == "curve":
         desk.say(shaping.reset(session))
     elif group.on(session):
-        tell(desk, group.reset(session), "made neutral", "neutral already", "undo takes it back")
+        tell(desk, group.reset(session), "reset", "already neutral", "undo takes it back")
     else:
-        desk.say("back to neutral; undo takes it back" if session.reset() else "neutral already")
+        desk.say("back to neutral; undo takes it back" if session.reset() else "already neutral")
 
 
 def _copy(desk: Desk) -> None:
-    desk.say(f"copied {told(desk.session.copy())} of {desk.session.slot.shot.name}")
+    desk.say(f"copied {label(desk.session.copy())} of {desk.session.slot.shot.name}")
 
 
 def _paste(desk: Desk) -> None:
     session = desk.session
     if group.on(session):
-        tell(desk, group.paste(session), "pasted onto", "the same already", "undo takes it back")
+        tell(desk, group.paste(session), "pasted onto", "already the same", "undo takes it back")
         return
     session.paste()
     if session.copied is not None:
-        desk.say(f"pasted {told(session.copied)}")
+        desk.say(f"pasted {label(session.copied)}")
 
 
-_UNDO = "undo, shot by shot, without limit; what went to a group, on all of it"
+_UNDO = "undo, per shot, without limit; a group edit is undone on the whole group"
 
 DECIDE: tuple[Action, ...] = (
-    Action("copy", "decide", "copy the correction; the matte or the curves at their tables", _copy),
+    Action("copy", "decide", "copy the correction; in matte and curve mode, the matte or the curves", _copy),
     Action("paste", "decide", "paste what was copied", _paste),
-    Action("reset", "decide", "the correction back to neutral; the matte or the curve in hand at their tables", _reset),
+    Action("reset", "decide", "reset the correction; in matte and curve mode, the current matte or curve", _reset),
     Action("undo", "decide", _UNDO, lambda desk: _undo(desk, forward=False)),
-    Action("redo", "decide", "do again what was undone", lambda desk: _undo(desk, forward=True)),
+    Action("redo", "decide", "redo what was undone", lambda desk: _undo(desk, forward=True)),
 )

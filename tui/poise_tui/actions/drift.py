@@ -1,4 +1,4 @@
-"""Actions on the run of a sequence: to the frames that stand out."""
+"""Actions in drift mode: go to the frames that jump."""
 
 from collections.abc import Callable
 

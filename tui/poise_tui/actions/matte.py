@@ -1,4 +1,4 @@
-"""Actions on mattes: keying a colour, shaping its matte, and going through those of a shot."""
+"""Actions on mattes: keying a colour, shaping the matte, and choosing among the mattes of a shot."""
 
 from collections.abc import Callable
 
@@ -9,7 +9,7 @@ from poise_tui.edits import keying
 
 _SHOWN: dict[Shown, str] = {
     "result": "the picture shows the result",
-    "matte": "the picture shows the matte alone, white where it is whole",
+    "matte": "the picture shows the matte alone, white where it is full",
     "keyed": "the picture shows the keyed colour, all else grey",
 }
 
@@ -29,7 +29,7 @@ def _choose(desk: Desk, by: int) -> None:
     wanted = min(max(there + by, 0), max(count - 1, 0))
     session.hold(matte=wanted)
     if wanted == there or not count:
-        desk.say("no other matte that way" if count else "no matte yet")
+        desk.say("no other matte in that direction" if count else "no matte yet")
     desk.changed()
 
 
@@ -43,16 +43,16 @@ def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
 
 MATTE: tuple[Action, ...] = (
     _action("add", "add the colour at the cursor; the first makes the matte", lambda desk: _sampled(desk, True)),
-    _action("remove", "take the colour at the cursor out", lambda desk: _sampled(desk, False)),
+    _action("remove", "remove the colour at the cursor", lambda desk: _sampled(desk, False)),
     _action("new", "a new matte", said(keying.new)),
     _action("next", "next matte", lambda desk: _choose(desk, +1)),
     _action("previous", "previous matte", lambda desk: _choose(desk, -1)),
     _action("on", "switch it on or off", said(keying.switch)),
-    _action("invert", "turn it inside out", said(keying.invert)),
+    _action("invert", "invert it", said(keying.invert)),
     _action("name", "name it", lambda desk: desk.ask("name")),
-    _action("earlier", "earlier in order", said(lambda session: keying.move(session, -1))),
-    _action("later", "later in order", said(lambda session: keying.move(session, +1))),
+    _action("earlier", "move it earlier in the order", said(lambda session: keying.move(session, -1))),
+    _action("later", "move it later in the order", said(lambda session: keying.move(session, +1))),
     _action("delete", "delete it; undo brings it back", said(keying.delete)),
     *(_action(f"show-{shown}", does, _show(shown)) for shown, does in _SHOWN.items()),
-    _action("show-inverted", "show the matte the other way round, or not", _invert_view),
+    _action("show-inverted", "show the matte inverted, or not", _invert_view),
 )

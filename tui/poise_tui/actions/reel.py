@@ -1,4 +1,4 @@
-"""Actions on the reel: along its columns, to the shots that stand apart, and how many shots a column stands for."""
+"""Actions on the reel: move along its columns, go to outliers, and set how many shots one column shows."""
 
 from collections.abc import Callable
 
@@ -6,14 +6,14 @@ from poise_tui.actions.registry import Action, Desk, then
 from poise_tui.actions.shots import move
 
 GROUPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
-"""How many shots a column may stand for."""
+"""How many shots one column can show."""
 
 
 def _along(by: int) -> Callable[[Desk], None]:
     return move(lambda desk: by * desk.session.hand.each)
 
 
-def _apart(by: int) -> Callable[[Desk], None]:
+def _outlier(by: int) -> Callable[[Desk], None]:
     def to(desk: Desk) -> None:
         listing, apart = desk.session.listing, desk.survey.reel(desk.session.before).apart
         ahead = listing.shown[listing.place + 1 :] if by > 0 else listing.shown[: listing.place][::-1]
@@ -21,9 +21,9 @@ def _apart(by: int) -> Callable[[Desk], None]:
         if found is not None:
             desk.go(found)
         elif not apart.any():
-            desk.say("no shot stands apart from the reel")
+            desk.say("no shot is an outlier")
         else:
-            desk.say("no shot stands apart after this one" if by > 0 else "no shot stands apart before this one")
+            desk.say("no outlier after this shot" if by > 0 else "no outlier before this shot")
 
     return to
 
@@ -32,9 +32,9 @@ def _group(desk: Desk, by: int) -> None:
     session = desk.session
     place = GROUPS.index(session.hand.each) + by
     if place < 0:
-        desk.say("a shot a column already")
+        desk.say("already one shot per column")
     elif place == len(GROUPS) or GROUPS[place] >= max(len(session.listing.shown), 2):
-        desk.say("no more shots a column")
+        desk.say("a column can't show more shots")
     else:
         then(desk, lambda: session.hold(each=GROUPS[place]))
 
@@ -46,9 +46,9 @@ def _action(name: str, does: str, run: Callable[[Desk], None]) -> Action:
 REEL: tuple[Action, ...] = (
     _action("right", "the shot of the next column", _along(+1)),
     _action("left", "the shot of the previous column", _along(-1)),
-    _action("next", "the next shot that stands apart", _apart(+1)),
-    _action("previous", "the previous shot that stands apart", _apart(-1)),
-    _action("wider", "more shots a column", lambda desk: _group(desk, +1)),
-    _action("closer", "fewer shots a column", lambda desk: _group(desk, -1)),
+    _action("next", "the next outlier", _outlier(+1)),
+    _action("previous", "the previous outlier", _outlier(-1)),
+    _action("wider", "more shots per column", lambda desk: _group(desk, +1)),
+    _action("closer", "fewer shots per column", lambda desk: _group(desk, -1)),
     _action("open", "balance this shot", lambda desk: desk.work("balance")),
 )

@@ -19,7 +19,7 @@ Group = Literal[
     "shots",
     "see",
     "compare",
-    "tables",
+    "modes",
     "cursor",
     "picking a grey",
     "mattes",
@@ -39,7 +39,7 @@ class Desk(Protocol):
 
     @property
     def picture(self) -> Loaded:
-        """The picture in hand.
+        """The current picture.
 
         Raises:
             PoiseError: it is not there, or can't be read.
@@ -48,61 +48,61 @@ class Desk(Protocol):
 
     @property
     def survey(self) -> Survey:
-        """How every shot stands."""
+        """The measurements of every shot."""
         ...
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The transfer functions that an encoding column goes through; empty while they are read."""
+        """The transfer functions that an encoding column steps through; empty until they are imported."""
         ...
 
     def go(self, index: int) -> None:
-        """Another shot."""
+        """Goes to another shot."""
 
     def onward(self, state: State) -> None:
-        """Settles the shot in hand and goes on to the next unfinished one."""
+        """Sets the state of the current shot and goes to the next unfinished one."""
 
     def frame(self, steps: int) -> None:
-        """Another frame of a sequence."""
+        """Goes to another frame of a sequence."""
 
     def auto(self) -> None:
-        """A starting point, measured."""
+        """Corrects the current shot, or the group, by measurement."""
 
     def match(self, strength: float) -> None:
-        """Towards the reference, measured.
+        """Matches the current shot, or the group, to the reference.
 
         Raises:
-            PoiseError: there is no reference, or the shot is it.
+            PoiseError: there is no reference, or the shot is the reference.
         """
 
     def chart(self, corners: Corners | None) -> None:
-        """Balance by a chart between four corners, or wherever one is found."""
+        """Balances by the chart between four corners, or by one that is searched for."""
 
     def work(self, mode: Mode) -> None:
-        """Another table, or back to balancing."""
+        """Switches to another mode, or back to balance mode."""
 
     def find(self, text: str | None) -> None:
-        """The next shot by name; the last text again for None."""
+        """Goes to the next shot whose name contains a text; None repeats the last search."""
 
     def ask(self, question: Question) -> None:
-        """Opens a line to type on."""
+        """Opens a prompt."""
 
     def instrument(self, view: Instrument | None) -> None:
-        """One instrument alone, or all."""
+        """Shows one instrument alone, or all for None."""
 
     def say(self, text: str, warning: bool = False) -> None:
-        """One line to the user."""
+        """Shows one line to the user."""
 
     def changed(self) -> None:
-        """The session changed: draw what follows from it."""
+        """Redraws what depends on the session."""
 
     def page(self) -> int:
-        """How many shots are in sight."""
+        """How many shots the list shows at once."""
 
     def help(self) -> None: ...
 
     def redraw(self) -> None:
-        """Everything, whatever the terminal may show."""
+        """Redraws every cell, whatever the terminal shows now."""
 
     def quit(self) -> None: ...
 
@@ -112,10 +112,10 @@ class Action:
     """Something a key can do.
 
     Attributes:
-        name: stable; what a keymap file calls it.
-        does: for help and README.
-        modes: where it can be done. Where an action of every mode and one of some modes have the same key, the key is
-            that of the latter.
+        name: what a keymap file calls it; never changes.
+        does: a description for the help and the manual.
+        modes: where it is available. Where an action of every mode and one of some modes share a key, the key
+            belongs to the latter.
     """
 
     name: str
@@ -126,11 +126,11 @@ class Action:
 
 
 def said(change: Callable[[Session], str]) -> Callable[[Desk], None]:
-    """Does something to the session, and says what was done."""
+    """An action that changes the session and shows the message that the change returns."""
     return lambda desk: desk.say(change(desk.session))
 
 
 def then(desk: Desk, change: Callable[[], object]) -> None:
-    """Does something to the session, and draws what follows."""
+    """Changes the session and redraws."""
     change()
     desk.changed()

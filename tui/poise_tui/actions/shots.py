@@ -1,4 +1,4 @@
-"""Actions on the list of shots: going about in it, marking, and working at the marked ones together."""
+"""Actions on the list of shots: moving in it, filtering, marking, and grouping the marked shots."""
 
 from collections.abc import Callable
 from typing import Any
@@ -11,11 +11,11 @@ from poise_tui.session.session import Session
 
 
 def move(by: Callable[[Desk], int]) -> Callable[[Desk], None]:
-    """To the shot so many rows further on in the list."""
+    """An action that goes to the shot a number of rows further down the list."""
 
     def run(desk: Desk) -> None:
         steps = by(desk)
-        to = desk.session.listing.beside(steps)
+        to = desk.session.listing.offset(steps)
         if to == desk.session.index:
             desk.say("that is the first shot" if steps < 0 else "that is the last shot")
         else:
@@ -35,22 +35,22 @@ def _end(desk: Desk, place: int) -> None:
 
 
 def nothing(session: Session) -> str:
-    """That nothing is listed, and the way out."""
+    """A message that no shot is listed, and how to list all."""
     wish = session.listing.wish
     ways = (":only all" if wish.only != "all" else "", ":list" if wish.text else "")
     return f"no shot is listed ({', '.join(wish.words)}); {' and '.join(way for way in ways if way)} to list all"
 
 
 def narrowed(session: Session) -> str:
-    """What is listed now, in words."""
+    """What the list shows now, in words."""
     listing, every = session.listing, len(session.slots)
     words = ", ".join(listing.wish.words)
     if listing.wish.narrow:
-        told = f"{words}: {len(listing.matching)} of {every} shots listed"
+        text = f"{words}: {len(listing.matching)} of {every} shots listed"
     else:
-        told = f"all {every} shots listed, {words or 'by name'}"
+        text = f"all {every} shots listed, {words or 'by name'}"
     more = f"; {listing.unmeasured} not measured yet, last" if listing.unmeasured else ""
-    return told + more + ("" if listing.holds else f"; {session.slot.shot.name} stays in hand")
+    return text + more + ("" if listing.holds else f"; {session.slot.shot.name} stays the current shot")
 
 
 def _only(desk: Desk) -> None:
@@ -64,27 +64,27 @@ def _order(desk: Desk) -> None:
 
 
 def narrow(desk: Desk, **changes: Any) -> None:
-    """Another filter, text or order for the list."""
+    """Changes the filter, text or order of the list."""
     desk.session.listing.ask(**changes)
     desk.say(narrowed(desk.session))
 
 
 def _mark_all(desk: Desk) -> None:
     every = desk.session.mark_all()
-    desk.say(f"{len(desk.session.marked)} shots are marked" if every else "no shot is marked any more")
+    desk.say(f"{len(desk.session.marked)} shots are marked" if every else "no shot is marked")
 
 
 def _group(desk: Desk) -> None:
     session = desk.session
     session.together = not session.together
     if not session.together:
-        desk.say("group off: nudges go to the shot in hand alone")
+        desk.say("group off: nudges go to the current shot only")
     elif not session.marked:
-        desk.say("group on: nudges go to the shots that you mark as well")
+        desk.say("group on: nudges also go to the shots that you mark")
     else:
         shots = f"{len(group.members(session))} shots"
-        table = "" if session.hand.mode == "balance" else " at the balance table"
-        desk.say(f"group on{table}: all but states go to {shots}")
+        where = "" if session.hand.mode == "balance" else " in balance mode"
+        desk.say(f"group on{where}: everything but the state goes to {shots}")
 
 
 SHOTS: tuple[Action, ...] = (
@@ -96,14 +96,14 @@ SHOTS: tuple[Action, ...] = (
     Action("shot.last", "shots", "last shot", lambda desk: _end(desk, -1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
-    Action("frame.judged", "shots", "judge the sequence on this frame from now on", said(judged_frame.pin)),
-    Action("find", "shots", "find a shot by a part of its name", lambda desk: desk.ask("find")),
-    Action("find.again", "shots", "the next shot found", lambda desk: desk.find(None)),
-    Action("list.only", "shots", f"list only {', '.join(ONLY[1:])}, by turns", _only),
-    Action("list.order", "shots", f"order the list by {', '.join(ORDERS)}, by turns", _order),
-    Action("list.name", "shots", "list only what has a text in its name", lambda desk: desk.ask("list")),
+    Action("frame.judged", "shots", "judge the sequence by this frame from now on", said(judged_frame.pin)),
+    Action("find", "shots", "find a shot by part of its name", lambda desk: desk.ask("find")),
+    Action("find.again", "shots", "find the next match", lambda desk: desk.find(None)),
+    Action("list.only", "shots", f"list only {', '.join(ONLY[1:])}, in turn", _only),
+    Action("list.order", "shots", f"order the list by {', '.join(ORDERS)}, in turn", _order),
+    Action("list.name", "shots", "list only names that contain a text", lambda desk: desk.ask("list")),
     Action("list.all", "shots", "list all shots", lambda desk: narrow(desk, only="all", text=""), ("balance",)),
-    Action("mark", "shots", "mark the shot, or take its mark off", lambda desk: then(desk, desk.session.mark)),
-    Action("mark.all", "shots", "mark all listed shots, or take all marks off", _mark_all),
-    Action("group", "shots", "desk, reset, paste, auto and match go to the marked shots and this one", _group),
+    Action("mark", "shots", "mark or unmark the shot", lambda desk: then(desk, desk.session.mark)),
+    Action("mark.all", "shots", "mark all listed shots, or clear all marks", _mark_all),
+    Action("group", "shots", "apply desk, reset, paste, auto and match to the marked shots and this one", _group),
 )

@@ -1,4 +1,4 @@
-"""What can be typed after `:`, as a row of a table, and what it may ask of the desk."""
+"""A command that can be typed after `:`, and what it can ask of the desk."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,33 +9,38 @@ from poise_tui.draw.palette import Theme
 
 
 class Console(Desk, Protocol):
-    """A desk with what only commands reach."""
+    """A desk with what only commands use."""
 
     def theme(self, theme: Theme) -> None: ...
 
     def manual(self, topic: str) -> None:
-        """A page of the manual, or its topics.
+        """Shows a page of the manual, or its topics for an empty text.
 
         Raises:
             PoiseError: no such topic.
         """
 
     def messages(self) -> None:
-        """What was said so far."""
+        """Shows all messages so far."""
 
     def faults(self) -> None:
-        """What a delivery may not have of the shot in hand."""
+        """Shows the delivery faults of the current shot."""
 
     def patches(self) -> None:
-        """How far each patch of the chart that was read last is off."""
+        """Shows the error of each patch of the last chart read.
+
+        Raises:
+            PoiseError: no chart has been read.
+        """
 
 
 @dataclass(frozen=True)
 class Command:
-    """What can be typed.
+    """A command of the `:` prompt.
 
     Attributes:
-        usage: the word and what follows it.
+        usage: the word and its arguments.
+        does: a description for the help and the manual.
     """
 
     usage: str

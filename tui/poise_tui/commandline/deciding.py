@@ -1,4 +1,4 @@
-"""Note, state and sidecar of the shot in hand."""
+"""Note, state and sidecar of the current shot."""
 
 from pathlib import Path
 
@@ -21,12 +21,12 @@ def _state(desk: Console, rest: str) -> None:
 
 def _mine(desk: Console, rest: str) -> None:
     if not desk.session.slot.fault:
-        raise PoiseError("nothing is in the way of this shot's sidecar")
+        raise PoiseError("this shot's sidecar has no fault to settle")
     aside = desk.session.keep_mine(desk.session.index)
     fault = desk.session.slot.fault
     if fault:
-        raise PoiseError(f"{fault.reason}; what was there is in {aside.name}" if aside else fault.reason)
-    desk.say(f"saved; what was there is in {aside.name}" if aside else "saved")
+        raise PoiseError(f"{fault.reason}; the previous version is in {aside.name}" if aside else fault.reason)
+    desk.say(f"saved; the previous version is in {aside.name}" if aside else "saved")
 
 
 def _theirs(desk: Console, rest: str) -> None:
@@ -34,7 +34,7 @@ def _theirs(desk: Console, rest: str) -> None:
     fault = desk.session.slot.fault
     if fault:
         raise PoiseError(str(fault))
-    desk.say("taken over from the sidecar; undo goes back to yours" if taken else "the sidecar holds nothing new")
+    desk.say("read from the sidecar; undo goes back to yours" if taken else "the sidecar holds nothing new")
 
 
 def _sidecars(desk: Console, rest: str) -> None:
@@ -43,19 +43,19 @@ def _sidecars(desk: Console, rest: str) -> None:
     try:
         folder = Path(rest).expanduser()
     except RuntimeError:
-        raise PoiseError(f"{rest}: there is no such home folder") from None
+        raise PoiseError(f"{rest}: no such home folder") from None
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise PoiseError(f"{folder}: {fault.strerror}") from None
     desk.session.move_sidecars(folder)
-    desk.say(f"sidecars are kept in {folder}; give the same to the commands by --sidecars")
+    desk.say(f"sidecars are kept in {folder}; pass the same folder to the commands with --sidecars")
 
 
 DECIDING: tuple[Command, ...] = (
     Command("note TEXT", "a note on this shot", _note),
-    Command("state STATE", "new, balanced, held or skipped, without going on", _state),
-    Command("mine", "keep your version, where another stands in the sidecar", _mine),
-    Command("theirs", "take the version that stands in the sidecar", _theirs),
+    Command("state STATE", "new, balanced, held or skipped, and stay on the shot", _state),
+    Command("mine", "keep your version, and set the one in the sidecar aside", _mine),
+    Command("theirs", "take the version in the sidecar", _theirs),
     Command("sidecars FOLDER", "keep sidecars in another folder", _sidecars),
 )

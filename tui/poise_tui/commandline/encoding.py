@@ -1,4 +1,4 @@
-"""Encodings by name, of the shot in hand or of all."""
+"""Encodings by name, of the current shot or of all shots."""
 
 from collections.abc import Callable
 
@@ -26,19 +26,19 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         shots = range(len(session.slots)) if everywhere else [session.index]
         if what == "source":
             for index in shots:
-                _found(session, value, index)
+                _check_source(session, value, index)
         if what == "clf_gives" and not session.encoding(session.index).from_clf:
-            raise PoiseError("the source of this shot is no CLF: name one by :source first")
+            raise PoiseError("the source of this shot is no CLF: name one with :source first")
         for index in shots:
             session.encode(replace(session.encoding(index), **{what: value}), index)
-        said = "what the CLF gives" if what == "clf_gives" else what
-        desk.say(f"{said} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
+        subject = "the output of the CLF" if what == "clf_gives" else what
+        desk.say(f"{subject} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
 
     return to
 
 
-def _found(session: Session, source: str, index: int) -> None:
-    """Raises PoiseError where a source is a CLF that a shot can't take."""
+def _check_source(session: Session, source: str, index: int) -> None:
+    """Raises PoiseError if a source is a CLF that can't be used for a shot."""
     shot = session.slots[index].shot
     try:
         transform(located(Encoding(source=source), shot.first.parent))
@@ -47,20 +47,24 @@ def _found(session: Session, source: str, index: int) -> None:
 
 
 def _matched(text: str, names: tuple[str, ...]) -> str:
-    """A name in full, or the only one that holds the text."""
+    """The name equal to the text, or the only one that contains it."""
     same = [name for name in names if name.casefold() == text.casefold()]
     near = same or [name for name in names if text.casefold() in name.casefold()]
     if len(near) == 1:
         return near[0]
     if not text or not near:
         raise PoiseError(f"no transfer function is called {text!r}; there are {', '.join(names)}")
-    raise PoiseError(f"{text!r} may be {', '.join(near)}")
+    raise PoiseError(f"{text!r} could be {', '.join(near)}")
 
 
 ENCODING: tuple[Command, ...] = (
     Command("source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False)),
     Command("source-all NAME", "of all shots", _encoding("source", True)),
-    Command("clf-gives NAME", "what comes out of the source's CLF: linear, or a code", _encoding("clf_gives", False)),
+    Command(
+        "clf-gives NAME",
+        "the output of the source's CLF: linear, or a transfer function",
+        _encoding("clf_gives", False),
+    ),
     Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
     Command("delivery-all NAME", "of all shots", _encoding("delivery", True)),
     Command("range full or narrow", "the code range of this shot", _encoding("range", False)),

@@ -1,4 +1,4 @@
-"""Which shot, which frame, and what is listed in which order."""
+"""Going to a shot or frame, and what the list shows in which order."""
 
 from poise.errors import PoiseError
 from poise_tui.actions.shots import narrow, nothing
@@ -47,9 +47,9 @@ def _frame(desk: Console, rest: str) -> None:
 
 
 FINDING: tuple[Command, ...] = (
-    Command("go NUMBER or NAME", "to a shot", _go),
-    Command("list TEXT", "list only shots with a text in their name; all without one", _list),
+    Command("go NUMBER or NAME", "go to a shot", _go),
+    Command("list TEXT", "list only names that contain a text; all without one", _list),
     Command("only WHICH", f"list only {', '.join(ONLY[1:])}, or all", _only),
-    Command("order BY", f"the order of the list: {', '.join(ORDERS)}", _order),
-    Command("frame NUMBER", "to a frame of a sequence; also first, last, judged", _frame),
+    Command("order BY", f"order the list by {', '.join(ORDERS)}", _order),
+    Command("frame NUMBER", "go to a frame of a sequence; also first, last, judged", _frame),
 )

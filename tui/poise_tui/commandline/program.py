@@ -1,4 +1,4 @@
-"""The program itself: colours, messages, help, the end."""
+"""The program itself: theme, faults, messages, manual, help and quitting."""
 
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
@@ -13,9 +13,9 @@ def _theme(desk: Console, rest: str) -> None:
 
 PROGRAM: tuple[Command, ...] = (
     Command("theme dark or light", "the colours of the app", _theme),
-    Command("faults", "what a delivery may not have of this shot, in full", lambda desk, rest: desk.faults()),
-    Command("messages", "what was said so far, in full", lambda desk, rest: desk.messages()),
-    Command("manual TOPIC", "a page of the manual; its topics without one", lambda desk, rest: desk.manual(rest)),
+    Command("faults", "the delivery faults of this shot, in full", lambda desk, rest: desk.faults()),
+    Command("messages", "all messages so far, in full", lambda desk, rest: desk.messages()),
+    Command("manual TOPIC", "a page of the manual; its topics without TOPIC", lambda desk, rest: desk.manual(rest)),
     Command("help", "help", lambda desk, rest: desk.help()),
     Command("quit", "quit; everything is saved", lambda desk, rest: desk.quit()),
 )

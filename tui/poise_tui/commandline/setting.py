@@ -1,4 +1,4 @@
-"""Exact values of controls, points and names of what is in hand."""
+"""Exact values of controls, curve points, and names of mattes."""
 
 from poise.correction import CONTROLS, Interval, checked
 from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
@@ -20,11 +20,11 @@ def _set(desk: Console, rest: str) -> None:
     try:
         value = float(text)
     except ValueError:
-        raise PoiseError(f"{text!r} is no number") from None
+        raise PoiseError(f"{text!r} is not a number") from None
     if not control.low <= value <= control.high:
         raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
     if control in COLOURED and session.slot.picture and session.slot.picture.grey:
-        raise PoiseError(f"a greyscale picture takes no {control.name}: its channels are one")
+        raise PoiseError(f"a greyscale picture takes no {control.name}: it has one channel")
     part = (INSIDE if control.path.startswith("balance.") else MATTE) if at_matte else WHOLE
     correction, hand = session.slot.decision.correction, session.hand
     present = part.get(correction, hand)
@@ -36,7 +36,9 @@ def _set(desk: Console, rest: str) -> None:
     which = control.path.partition(".")[0]
     range_ = getattr(changed, which) if at_matte else None
     if isinstance(range_, Interval) and range_.low > range_.high:
-        raise PoiseError(f"{which} from {range_.low:g} to {range_.high:g} would take nothing: set the other end first")
+        raise PoiseError(
+            f"{which} from {range_.low:g} to {range_.high:g} would select nothing: set the other end first"
+        )
     session.correct(checked(part.put(correction, hand, changed)))
 
 
@@ -53,7 +55,7 @@ def _name(desk: Console, rest: str) -> None:
 
 
 SETTING: tuple[Command, ...] = (
-    Command("set CONTROL VALUE", "a control to an exact value; of the matte in hand where its table is open", _set),
-    Command("point INPUT OUTPUT", "a point of the curve in hand, where its table is open", _point),
-    Command("name TEXT", "the name of the matte in hand, where its table is open", _name),
+    Command("set CONTROL VALUE", "set a control exactly; in matte mode, one of the current matte", _set),
+    Command("point INPUT OUTPUT", "put a point on the current curve, in curve mode", _point),
+    Command("name TEXT", "name the current matte, in matte mode", _name),
 )

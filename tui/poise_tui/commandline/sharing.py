@@ -1,4 +1,4 @@
-"""What goes from one shot to others: what was copied, levels of a reference, a chart."""
+"""What one shot gives to others: the clipboard and the reference; and the patches of a chart."""
 
 from pathlib import Path
 
@@ -22,7 +22,7 @@ def _paste_marked(desk: Console, rest: str) -> None:
     if not session.marked:
         raise PoiseError("no shot is marked")
     result = group.paste(session, session.marked)
-    text = group.told(session, result, "pasted onto", "the same already", "marked shots")
+    text = group.summary(session, result, "pasted onto", "already the same", "marked shots")
     desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
 
 
@@ -49,10 +49,10 @@ def _reference(desk: Console, rest: str) -> None:
 
 
 SHARING: tuple[Command, ...] = (
-    Command("paste PARTS", "some parts of the copied correction: light, balance, levels, ...", _paste),
-    Command("paste-marked", "what was copied onto all marked shots", _paste_marked),
-    Command("match STRENGTH", "part of the way to the reference; 1 is all of it", _match),
-    Command("as cdl or all", "auto and match set slope, offset, power and saturation alone, for a CDL; or all", _as),
-    Command("reference FILE", "any picture becomes the reference; without a file there is none", _reference),
-    Command("patches", "how far each patch of the chart that was read last is off", lambda desk, rest: desk.patches()),
+    Command("paste PARTS", "paste parts of the copied correction: light, balance, levels, ...", _paste),
+    Command("paste-marked", "paste what was copied onto all marked shots", _paste_marked),
+    Command("match STRENGTH", "match part of the way to the reference; 1 is all the way", _match),
+    Command("as cdl or all", "auto and match set slope, offset, power and saturation only, for a CDL; or all", _as),
+    Command("reference FILE", "make any picture the reference; without FILE, drop it", _reference),
+    Command("patches", "the error of each patch of the last chart read", lambda desk, rest: desk.patches()),
 )

@@ -1,1 +1,1 @@
-"""Commands that draw in the terminal; `poise` finds them by the entry-point group `poise.commands`."""
+"""Commands that draw in the terminal; `poise` finds them through the entry-point group `poise.commands`."""

@@ -1,4 +1,4 @@
-"""`poise FOLDER`: the terminal app, in which shots are balanced by keys."""
+"""`poise FOLDER`: the terminal app, which balances shots by keys."""
 
 import gc
 import os
@@ -17,7 +17,7 @@ from poise.invocation import program_name
 from poise_tui.draw.capability import Capability, capability
 
 SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
-"""What textual takes in TEXTUAL_COLOR_SYSTEM; anything else would end it at once."""
+"""The values that textual accepts in TEXTUAL_COLOR_SYSTEM; any other would end it at once."""
 
 
 @click.command("app")
@@ -25,8 +25,10 @@ SYSTEMS = ("auto", "standard", "256", "truecolor", "windows")
 @SIDECARS
 @click.option("--stills", is_flag=True, help="Make every file a shot of its own.")
 @click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
-@click.option("--light", is_flag=True, help="Dark on light.")
-@click.option("--limits", default=SETS[0], metavar="SET", help=f"Of delivery: {', '.join(SETS)}, or a TOML file.")
+@click.option("--light", is_flag=True, help="Draw dark on light.")
+@click.option(
+    "--limits", default=SETS[0], metavar="SET", help=f"Limits of delivery: {', '.join(SETS)}, or a TOML file."
+)
 @click.option("--keys", type=click.Path(path_type=Path), metavar="FILE", help="A keymap in TOML.")
 def command(
     paths: tuple[Path, ...],
@@ -49,7 +51,7 @@ def command(
     if not listing.shots:
         raise UsageError(passed[-1] if passed else "no pictures found; nothing to do")
     able = _able(plain)
-    gc.disable()  # while modules are imported there is nothing to collect, and the first screen is waited for
+    gc.disable()  # importing modules leaves nothing to collect, and the user waits for the first screen
     from poise_tui.draw.look import Look
     from poise_tui.keys import keymap
 
@@ -62,9 +64,9 @@ def command(
     from poise_tui.session.session import Session
     from poise_tui.terminal import malloc
 
-    # A thread that reads or measures gives way to the one that answers keys ten times as soon as usual.
+    # A thread that reads or measures yields to the one that answers keys ten times sooner than by default.
     sys.setswitchinterval(0.0005)
-    malloc.hand_back()
+    malloc.return_freed()
     session = Session(listing.shots)
     app = Poise(session, keyed, Look(able, "light" if light else "dark"), passed, paths, stills)
     app.limits = held_to
@@ -76,14 +78,14 @@ def command(
         faults = session.save_all()
     if app.fault:
         raise app.fault
-    _tell(faults)
-    # A picture may still be decoded in a thread, in libraries that do not bear the interpreter's end.
+    _report(faults)
+    # A thread may still be decoding a picture, in libraries that crash when the interpreter shuts down.
     sys.stdout.flush()
     sys.stderr.flush()
     os._exit(0)
 
 
-def _tell(faults: Sequence[PoiseError]) -> None:
+def _report(faults: Sequence[PoiseError]) -> None:
     for earlier in faults[:-1]:
         click.echo(f"poise: {earlier}", err=True)
     if faults:

@@ -20,22 +20,22 @@ NARROWEST = 40
 
 
 class _NothingToShow(FileError, UsageError):
-    """A path that was passed over, where no other holds a picture."""
+    """A path that was passed over, when there is no picture in any other path."""
 
 
 @click.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @click.option("--corrected", is_flag=True, help="Show the picture with the correction of its sidecar.")
 @SIDECARS
-@click.option("--reel", is_flag=True, help="Show all shots side by side instead, and which stand apart.")
-@click.option("--limits", default=SETS[0], metavar="SET", help="What faults are, as poise check has them.")
-@click.option("--frame", type=int, metavar="N", help="Of a sequence; if not given, the one that it is judged on.")
+@click.option("--reel", is_flag=True, help="Show all shots side by side instead, and the outliers.")
+@click.option("--limits", default=SETS[0], metavar="SET", help="Limits of delivery, as in poise check.")
+@click.option("--frame", type=int, metavar="N", help="Frame of a sequence; by default its judged frame.")
 @click.option(
-    "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; those of the terminal if not given."
+    "--width", type=click.IntRange(NARROWEST, 1000), metavar="N", help="Columns; by default those of the terminal."
 )
 @click.option("--height", type=click.IntRange(4, 200), metavar="N", help="Rows of each scope.")
 @click.option("--ascii", "plain", is_flag=True, help="Draw with plain characters.")
-@click.option("--colour", is_flag=True, help="Send colours even if the output is no terminal.")
+@click.option("--colour", is_flag=True, help="Send colours even if the output is not a terminal.")
 def command(
     paths: tuple[Path, ...],
     corrected: bool,
@@ -88,11 +88,11 @@ def _sheet(shot: Shot, frame: int | None, corrected: bool, limits: Limits, able:
 
 
 def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: int) -> None:
-    """Prints the reel, and tells which shots can't be read.
+    """Prints the reel, and reports the shots that can't be read.
 
     Raises:
-        UsageError: there are none.
-        click.exceptions.Exit: with code 1, where some can't be read.
+        UsageError: there are no shots.
+        click.exceptions.Exit: with code 1, if some can't be read.
     """
     from poise.commands.shared.progress import with_progress
     from poise_tui.printing.reel import looked_at, render_reel

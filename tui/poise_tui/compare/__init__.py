@@ -1,4 +1,4 @@
-"""Comparing: a reference, and what the shot in hand stands beside on the instruments."""
+"""Comparing: the reference, and what the current shot is compared with on the instruments."""
 
 from poise_tui.compare.target import Target, other
 

@@ -1,4 +1,4 @@
-"""Against: what the shot in hand is compared with, as the instruments show it: a ghost, or the far side of a wipe."""
+"""What the current shot is compared with, as the instruments show it: a ghost, or the other side of a wipe."""
 
 from dataclasses import dataclass, replace
 
@@ -11,11 +11,11 @@ from poise_tui.measure.view import View
 
 @dataclass(frozen=True)
 class Overlay:
-    """What the shot in hand is compared with; nothing, if not said otherwise.
+    """What the current shot is compared with; nothing by default.
 
     Attributes:
-        split: where the wipe stands, a share of the picture's width; None for a ghost.
-        view: None while it is made, and where there is a fault.
+        split: the position of the wipe, as a share of the picture's width; None for a ghost.
+        view: None while it is made, and if there is a fault.
     """
 
     name: str = ""
@@ -25,16 +25,16 @@ class Overlay:
 
     @property
     def ghost(self) -> Instruments | None:
-        """The traces that lie behind those of the shot."""
+        """The traces drawn behind those of the shot."""
         return self.view.scopes if self.view is not None and self.split is None else None
 
     @property
     def wiped(self) -> View | None:
-        """What stands left of the line."""
+        """The view left of the wipe; None without a wipe."""
         return self.view if self.split is not None else None
 
     def joined(self, counted: Instruments, unicode: bool) -> Instruments:
-        """Waveform and parade with the other's left of the line: their columns are those of the picture."""
+        """Waveform and parade with the other picture's counts left of the wipe."""
         there = self.wiped.scopes if self.wiped is not None else None
         if there is None or self.split is None:
             return counted
@@ -46,7 +46,7 @@ class Overlay:
         )
 
     def lines(self, counted: Instruments, unicode: bool) -> dict[str, tuple[int, ...]]:
-        """The columns of cells at which the line stands, by instrument."""
+        """The columns of cells at which the wipe is drawn, by instrument."""
         if self.split is None or self.view is None:
             return {}
         across = grain(unicode).across
@@ -57,7 +57,7 @@ class Overlay:
         }
 
     def title(self, name: str) -> str:
-        """The instrument, and what is compared on it; empty where nothing is."""
+        """The title of an instrument that compares; empty if it does not."""
         if not self.name or name not in ("waveform", "parade"):
             return ""
         if self.fault:
@@ -66,11 +66,11 @@ class Overlay:
 
 
 NOTHING = Overlay()
-"""Nothing is compared."""
+"""No comparison."""
 
 
-def alike(one: View | None, other: View | None) -> bool:
-    """Whether two views were counted in the same sizes: while panes change theirs, one may be ahead of the other."""
+def same_sizes(one: View | None, other: View | None) -> bool:
+    """Whether two views have count grids of the same sizes; while panes are resized, one can be ahead."""
     if one is None or other is None or one.scopes is None or other.scopes is None:
         return False
     return all(getattr(one.scopes, n).shape == getattr(other.scopes, n).shape for n in ("waveform", "parade"))

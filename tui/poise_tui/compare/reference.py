@@ -11,24 +11,24 @@ from poise_tui.session.shot_state import Picture, ShotState
 
 
 def take(session: Session) -> str:
-    """The shot in hand becomes the reference; if it is, there is none any more. Says which."""
+    """Makes the current shot the reference, or drops it if it is; says which."""
     if session.reference is session.slot:
         return drop(session)
     session.reference = session.slot
-    return f"{session.slot.shot.name} is the reference; its traces lie behind those of other shots"
+    return f"{session.slot.shot.name} is the reference; its traces are drawn behind those of other shots"
 
 
 def drop(session: Session) -> str:
-    """There is no reference any more."""
+    """Drops the reference."""
     there, session.reference = session.reference, None
     return f"{there.shot.name} is no longer the reference" if there else "there is no reference"
 
 
 def outside(session: Session, file: Path) -> str:
-    """A still becomes the reference: the shot that it is of where that is in the session, else under its own sidecar.
+    """Makes a file the reference: as its shot if that is in the session, else under its own sidecar.
 
     Raises:
-        PoiseError: there is no such picture.
+        PoiseError: the file is not a picture, or can't be read.
     """
     real = file.expanduser().resolve()
     for index, slot in enumerate(session.slots):
@@ -44,11 +44,11 @@ def outside(session: Session, file: Path) -> str:
 
 def _slot(file: Path) -> ShotState:
     if not file.is_file():
-        raise FileError(file, "there is no such picture")
+        raise FileError(file, "no such picture")
     header = probe(file)
     listing = scan([file], stills=True)
     if not listing.shots:
-        raise PoiseError(f"{file}: {listing.problems[0].reason}" if listing.problems else f"{file}: no picture")
+        raise PoiseError(f"{file}: {listing.problems[0].reason}" if listing.problems else f"{file}: not a picture")
     slot = ShotState(listing.shots[0], loaded=True)
     slot.sidecar = load_or_none(slot.shot)
     slot.history = slot.history.do(Decision.of(slot.sidecar))

@@ -1,4 +1,4 @@
-"""The other: what the shot in hand is compared with on the instruments, under a ghost or across a wipe."""
+"""What the current shot is compared with on the instruments, as a ghost or across a wipe."""
 
 from dataclasses import dataclass, replace
 
@@ -14,9 +14,9 @@ class Target:
     """What a shot is compared with.
 
     Attributes:
-        correction: under which it is looked at.
+        correction: that it is shown with.
         name: for titles.
-        split: where the wipe stands, a share of the picture's width; None for a ghost.
+        split: the position of the wipe, as a share of the picture's width; None for a ghost.
     """
 
     slot: ShotState
@@ -26,7 +26,7 @@ class Target:
 
 
 def other(session: Session) -> Target | None:
-    """What the shot in hand is compared with now: across the wipe where there is one, else the reference's ghost."""
+    """What the current shot is compared with: the other side of the wipe if there is one, else the reference."""
     hand = session.hand
     if hand.mode == "balance" and hand.wipe is not None:
         found = across(session, hand.wipe)
@@ -36,7 +36,7 @@ def other(session: Session) -> Target | None:
 
 
 def across(session: Session, wipe: Wipe) -> Target | None:
-    """What a wipe of a kind compares with; None where there is no such thing."""
+    """What a kind of wipe compares with; None if there is nothing."""
     if wipe == "before":
         slot = session.slot
         return Target(slot, without(slot.decision.correction, session.hand), "before")
@@ -49,7 +49,7 @@ def _reference(session: Session) -> Target | None:
 
 
 def _neighbour(session: Session) -> Target | None:
-    """The shot before, since a reel is read forwards; the one after the first."""
+    """The previous shot of the reel; for the first shot, the next one."""
     if len(session.slots) < 2:
         return None
     reel = session.listing.named
@@ -60,5 +60,5 @@ def _neighbour(session: Session) -> Target | None:
 
 
 def _as_it_is(slot: ShotState) -> Target:
-    """A shot under its present correction."""
+    """A shot with its present correction."""
     return Target(slot, slot.decision.correction, slot.shot.name)

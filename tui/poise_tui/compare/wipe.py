@@ -1,15 +1,15 @@
-"""The wipe: from nothing through before, reference and neighbour, and its way across the picture."""
+"""The wipe: what it compares with (nothing, before, reference, neighbour), and its position."""
 
 from poise_tui.compare.target import across
 from poise_tui.desk import WIPES
 from poise_tui.session.session import Session
 
 STRIDE = 1 / 40
-"""Of the picture's width, for a step of one."""
+"""Share of the picture's width that the wipe moves by at step 1."""
 
 
-def turn(session: Session) -> str:
-    """The next kind of wipe for which there is something to compare with, or none after the last; what is shown now."""
+def cycle(session: Session) -> str:
+    """Switches to the next kind of wipe that has something to compare with, or to none after the last; says which."""
     kinds = (None, *WIPES)
     there = kinds.index(session.hand.wipe)
     for wipe in (*kinds[there + 1 :], None):
@@ -18,11 +18,11 @@ def turn(session: Session) -> str:
             session.hold(wipe=wipe)
             break
     session.before = False
-    return f"left of the wipe {found.name}, right of it this shot" if found else "no wipe"
+    return f"wipe: {found.name} on the left, this shot on the right" if found else "no wipe"
 
 
 def move(session: Session, by: int) -> bool:
-    """The wipe moved by the step of the hand, to either edge at most; whether it moved."""
+    """Moves the wipe by the current step, as far as the edges; returns whether it moved."""
     split = min(max(session.hand.split + by * STRIDE * session.hand.step, 0.0), 1.0)
     moved = split != session.hand.split
     session.hold(split=split)

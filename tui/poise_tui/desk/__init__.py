@@ -1,7 +1,7 @@
-"""The desk: ten columns of three keys, in banks, for each thing that is worked at.
+"""The desk: ten columns of three keys, in banks, for each mode.
 
-Ten columns lie under the fingers of both hands. The upper key raises, the lower key lowers, the home key puts the
-control back to neutral. Balance columns move the zone that is chosen; the tenth is the toe in the shadows, else the
+The ten columns lie under the fingers of both hands. The upper key raises a control, the lower key lowers it, the home
+key resets it to neutral. Balance columns move the chosen zone; the tenth column is the toe in the shadows, else the
 shoulder.
 """
 
@@ -13,7 +13,7 @@ from poise.errors import PoiseError
 from poise.sidecar.decision import Decision
 from poise_tui.desk import balance, curve, matte
 from poise_tui.desk.column import Column, put
-from poise_tui.desk.encoding import ENCODING, Part, put_home, turned
+from poise_tui.desk.encoding import ENCODING, Part, cycled, put_home
 from poise_tui.desk.hand import CHANNELS, MODES, PATCHES, STEPS, WIPES, Channel, Hand, Mode, Shown, Wipe
 
 __all__ = [
@@ -31,18 +31,18 @@ __all__ = [
     "Wipe",
     "banks",
     "column",
+    "cycled",
     "encoding_column",
     "is_neutral",
     "put",
     "put_home",
     "readout",
-    "turned",
 ]
 
 
 @dataclass(frozen=True)
 class Bank:
-    """The columns under the fingers at one time; what follows them is empty."""
+    """The columns that the keys move at one time; columns after them are empty."""
 
     name: str
     columns: tuple[Column | Part | None, ...]
@@ -60,7 +60,7 @@ BANKS: Mapping[Mode, tuple[Bank, ...]] = {
 
 
 def banks(mode: Mode) -> tuple[Bank, ...]:
-    """The banks of a mode, in the order in which the desk turns."""
+    """The banks of a mode, in order."""
     return BANKS[mode]
 
 
@@ -72,19 +72,19 @@ def _found(hand: Hand, place: int) -> Column | Part | None:
 
 
 def column(hand: Hand, place: int) -> Column | None:
-    """The column at a place of the bank under the fingers; None for those of the encoding, and where there is none."""
+    """The column at a place of the current bank; None if it is empty or a column of the encoding."""
     found = _found(hand, place)
     return found if isinstance(found, Column) else None
 
 
 def encoding_column(hand: Hand, place: int) -> Part | None:
-    """source, delivery or range, if the column at a place of the bank under the fingers is one of them."""
+    """The part of the encoding that the column at a place of the current bank changes; None for other columns."""
     found = _found(hand, place)
     return None if isinstance(found, Column) else found
 
 
 def readout(hand: Hand, place: int, decision: Decision, encoding: Encoding) -> tuple[str, str, str]:
-    """Name, value and unit of the column at a place; empty texts where there is none."""
+    """Name, value and unit of the column at a place; empty strings if the column is empty."""
     found = column(hand, place)
     if found is not None:
         return (found.name, *found.read(*_readable(decision.correction, hand)))
@@ -93,7 +93,7 @@ def readout(hand: Hand, place: int, decision: Decision, encoding: Encoding) -> t
 
 
 def is_neutral(hand: Hand, place: int, decision: Decision) -> bool:
-    """Whether the column at a place changes nothing, in the zone of the hand."""
+    """Whether the column at a place is neutral in the current zone."""
     found = column(hand, place)
     if found is None:
         return decision.encoding is None
@@ -105,7 +105,7 @@ def is_neutral(hand: Hand, place: int, decision: Decision) -> bool:
 
 
 def _readable(correction: Correction, hand: Hand) -> tuple[Correction, Hand]:
-    """What is in hand, with one matte more to read where it is still to be made."""
+    """The correction and the hand, with one more matte to read if the current one is still to be made."""
     if hand.mode != "matte" or matte.matte_of(correction, hand) is not None:
         return correction, hand
     hand = replace(hand, matte=matte.place_of(correction, hand))

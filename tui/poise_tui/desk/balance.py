@@ -12,7 +12,7 @@ ALL = (0, 1, 2)
 
 
 def zoned(name: str, channels: tuple[int, ...], part: Lens = WHOLE) -> Column:
-    """Slope, offset and power of some channels, moved by zone."""
+    """A column that moves slope, offset and power of some channels by zone."""
 
     def balance(correction: Correction, hand: Hand) -> Balance:
         found: Balance = part.get(correction, hand).balance
@@ -31,7 +31,7 @@ def zoned(name: str, channels: tuple[int, ...], part: Lens = WHOLE) -> Column:
 
 
 def _home(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> Balance:
-    """A zone's own share taken back, by the same family of moves that nudged it there.
+    """Resets a zone by the same family of moves that its nudges use.
 
     Shadows: offset to 0, white held. Highlights: white to 1, black held. Midtones: power to 1. Whole trace: all three.
     """
@@ -67,7 +67,7 @@ def _read(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> tuple[str,
 
 
 def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
-    """Whether nothing of these channels is set in another zone, out of sight."""
+    """Whether these channels are neutral in all other zones, which the column does not show."""
     parts = {"offset": balance.offset, "power": balance.power, "slope": balance.slope}
     parts.pop({Zone.MIDTONES: "power", Zone.HIGHLIGHTS: "slope"}.get(zone, "offset"))
     neutral = {"offset": 0.0, "power": 1.0, "slope": 1.0}
@@ -75,7 +75,7 @@ def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
 
 
 def _point(name: str, control: Control) -> Column:
-    """Black or white point: neither comes nearer to the other than the model allows."""
+    """A column of the black or white point; neither comes closer to the other than the model allows."""
 
     def held(levels: Levels, value: float) -> Levels:
         if control is c.BLACK:
@@ -93,7 +93,7 @@ def _point(name: str, control: Control) -> Column:
 
 
 TOE = plain("toe", c.TOE)
-"""Stands in the place of the shoulder while the shadows are in hand."""
+"""Replaces the shoulder while the zone is shadows."""
 
 FIRST = (
     zoned("red", (0,)),

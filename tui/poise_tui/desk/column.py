@@ -1,4 +1,4 @@
-"""A column of the desk: three keys that raise, lower and put one thing back to neutral."""
+"""A column of the desk: three keys that raise, lower and reset one control."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,12 +17,12 @@ class Column:
     """One column of a bank.
 
     Attributes:
-        name: what it is called, short enough for eight cells.
-        coloured: whether it tells channels apart, which a grey picture can't take.
-        nudged: the correction moved by a number of steps.
-        home: the correction with this control neutral.
-        read: value and unit, as text.
-        follow: the hand, once the correction went from one to another by this column.
+        name: short enough for eight cells.
+        coloured: whether it treats channels differently, which a greyscale picture can't take.
+        nudged: returns the correction moved by a number of steps.
+        home: returns the correction with this control neutral.
+        read: returns value and unit, as text.
+        follow: returns the hand after this column changed the first correction to the second.
     """
 
     name: str
@@ -35,18 +35,18 @@ class Column:
 
 @dataclass(frozen=True)
 class Lens:
-    """The part of a correction that a column acts in."""
+    """Gets and replaces the part of a correction that a column acts on."""
 
     get: Callable[[Correction, Hand], Any]
     put: Callable[[Correction, Hand, Any], Correction]
 
 
 WHOLE = Lens(lambda correction, hand: correction, lambda correction, hand, changed: changed)
-"""The correction itself."""
+"""The whole correction."""
 
 
 def stepped(control: Control, value: float, steps: float) -> float:
-    """A control's value moved by steps, inside its limits.
+    """A control's value moved by steps, clamped to its limits.
 
     Example:
         >>> stepped(c.EXPOSURE, 0.0, 3)
@@ -56,22 +56,22 @@ def stepped(control: Control, value: float, steps: float) -> float:
 
 
 def number(control: Control, value: float) -> str:
-    """A value in as many places as its finest step needs; differences from neutral have a sign."""
+    """A value with as many decimals as its finest step needs; a difference from neutral has a sign."""
     places = {"stops": 2, "mired": 1, "CC": 2, "degrees": 1, "of height": 4}.get(control.unit, 3)
     signed = "+" if control.neutral == 0 and not control.ratio and control.low < 0 and control is not c.BLACK else ""
     return f"{value:{signed}.{places}f}"
 
 
 def got(struct: Any, path: str) -> Any:
-    """What stands at a key path."""
+    """The value at a key path."""
     return reduce(getattr, path.split("."), struct)
 
 
 def put(struct: Any, path: str, value: Any) -> Any:
-    """The same with something else at a key path.
+    """A struct with another value at a key path.
 
     Raises:
-        ValueError: the model does not take it beside the other values.
+        ValueError: the model does not allow it together with the other values.
 
     Example:
         >>> put(Correction(), "light.exposure", 0.5).light.exposure
@@ -82,7 +82,7 @@ def put(struct: Any, path: str, value: Any) -> Any:
 
 
 def plain(name: str, control: Control, coloured: bool = False, part: Lens = WHOLE) -> Column:
-    """One number, moved by its steps."""
+    """A column of one number."""
 
     def read(correction: Correction, hand: Hand) -> float:
         return float(got(part.get(correction, hand), control.path))

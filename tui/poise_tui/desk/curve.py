@@ -1,4 +1,4 @@
-"""Columns of the point in hand: its input, and its output."""
+"""Columns of the current point of a curve: its input and its output."""
 
 from dataclasses import replace as renewed
 
@@ -15,37 +15,37 @@ from poise_tui.desk.hand import Hand
 Points = tuple[Point, ...]
 
 STEP = 0.005
-"""In code value, as for an offset."""
+"""One step, in code value, as for an offset."""
 
 
 def points_of(correction: Correction, hand: Hand) -> Points:
-    """The points of the channel in hand."""
+    """The points of the current channel's curve."""
     points: Points = getattr(correction.curves, hand.channel)
     return points
 
 
 def with_points(correction: Correction, hand: Hand, points: Points) -> Correction:
-    """The correction with other points for the channel in hand."""
+    """The correction with other points for the current channel."""
     return replace(correction, curves=replace(correction.curves, **{hand.channel: points}))
 
 
 def point_at(points: Points, at: float) -> int | None:
-    """Which point stands at an input."""
+    """The index of the point at an input; None if there is none."""
     return next((place for place, (x, _) in enumerate(points) if x == at), None)
 
 
 def shifted(correction: Correction, hand: Hand, dx: float, dy: float) -> Correction:
-    """The correction with the point in hand moved.
+    """The correction with the current point moved.
 
     Raises:
-        PoiseError: there is none, or it can't go that way.
+        PoiseError: there is no current point, or it can't move that way.
     """
     points = points_of(correction, hand)
     return with_points(correction, hand, moved(points, _place(points, hand), dx, dy))
 
 
 def followed(before: Correction, after: Correction, hand: Hand) -> Hand:
-    """The hand with the cursor on the point that it moved."""
+    """The hand with its cursor on the point after its move."""
     place = point_at(points_of(before, hand), hand.at)
     return hand if place is None else renewed(hand, at=points_of(after, hand)[place][0])
 
@@ -58,11 +58,11 @@ def _place(points: Points, hand: Hand) -> int:
 
 
 def _input_home(correction: Correction, hand: Hand) -> Correction:
-    raise PoiseError("an input has no neutral place; output = input is neutral")
+    raise PoiseError("an input has no neutral value; output = input is neutral")
 
 
 def _output_home(correction: Correction, hand: Hand) -> Correction:
-    """On the straight line, as far as the neighbours let it."""
+    """Moves the point onto output = input, as far as its neighbours allow."""
     points = points_of(correction, hand)
     x, y = points[_place(points, hand)]
     return shifted(correction, hand, 0, x - y) if x != y else correction

@@ -1,6 +1,6 @@
 """Columns that change the encoding, not the correction: source, delivery and range.
 
-They have a bank of their own: a key meant for warmth must not make the delivery another code.
+They have a bank of their own: a key meant for warmth must not change the delivery encoding.
 """
 
 from typing import Literal
@@ -13,11 +13,11 @@ Part = Literal["source", "delivery", "range"]
 ENCODING: tuple[Part, ...] = ("source", "delivery", "range")
 
 
-def turned(encoding: Encoding, what: str, steps: int, names: tuple[str, ...]) -> Encoding:
+def cycled(encoding: Encoding, what: str, steps: int, names: tuple[str, ...]) -> Encoding:
     """An encoding with the next or previous transfer function in `names`, or with the other range.
 
     Example:
-        >>> turned(Encoding(), "range", 1, ()).range
+        >>> cycled(Encoding(), "range", 1, ()).range
         'narrow'
     """
     if what == "range":
@@ -28,5 +28,5 @@ def turned(encoding: Encoding, what: str, steps: int, names: tuple[str, ...]) ->
 
 
 def put_home(encoding: Encoding, what: str, default: Encoding) -> Encoding:
-    """An encoding with one part back at the default of the file."""
+    """An encoding with one part reset to the default of the file."""
     return replace(encoding, **{what: getattr(default, what)})

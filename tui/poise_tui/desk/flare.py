@@ -1,4 +1,4 @@
-"""Columns of flare: what is taken off the bottom of red, green and blue, and the share of it in code value."""
+"""Columns of flare: the amount subtracted from red, green and blue, and the share of it subtracted in code value."""
 
 from msgspec.structs import replace
 
@@ -9,7 +9,7 @@ from poise_tui.desk.hand import Hand
 
 
 def _flare(name: str, channels: tuple[int, ...]) -> Column:
-    """Flare of some channels. To raise is to raise the trace, so that less is taken off."""
+    """A column of the flare of some channels; raising it raises the trace, so that less is subtracted."""
 
     def to(correction: Correction, values: dict[int, float]) -> Correction:
         red, green, blue = (values.get(i, value) for i, value in enumerate(correction.light.flare))
@@ -37,6 +37,6 @@ FLARE = (
     _flare("flare blue", (2,)),
     _flare("flare all", (0, 1, 2)),
 )
-"""Under the fingers that move red, green, blue and level."""
+"""In the columns of red, green, blue and level."""
 
 SHARE = plain("flare in code", c.FLARE_IN_CODE)

@@ -1,11 +1,11 @@
-"""The transfer functions that an encoding can be turned through, the common ones first."""
+"""The transfer functions that an encoding column steps through, the common ones first."""
 
 COMMON = ("sRGB", "ITU-R BT.709", "ITU-R BT.1886", "linear")
-"""Those that come first where one goes through them key by key."""
+"""The ones that come first."""
 
 
 def functions() -> tuple[str, ...]:
-    """Their names; the first call takes a second, since it imports colour-science."""
+    """The names of all transfer functions; the first call takes a second, since it imports colour-science."""
     from poise.colour.transfer import names
 
     every = names()

@@ -1,4 +1,4 @@
-"""The hand: which table is worked at, and how the desk, the cursor and the choices on it stand."""
+"""The hand: the mode, and the state of the desk, the cursor and the choices in each mode."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -7,46 +7,46 @@ from poise.correction import Zone
 
 Mode = Literal["balance", "pick", "matte", "curve", "drift", "reel"]
 MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve", "drift", "reel")
-"""Balancing a shot, picking what should be grey in it, keying a colour, shaping curves, looking at what a sequence does
-over its frames, and at all shots side by side."""
+"""Balance a shot, pick what should be grey, key a colour, shape curves, see the levels of a sequence over its frames,
+and see all shots side by side."""
 
 Channel = Literal["red", "green", "blue", "master"]
 CHANNELS: tuple[Channel, ...] = ("red", "green", "blue", "master")
 
 Place = tuple[float, float]
-"""Of a point on a picture, 0..1 from left to right and from top to bottom."""
+"""A point on a picture, 0..1 from left to right and from top to bottom."""
 
 Shown = Literal["result", "matte", "keyed"]
-"""What the picture of the matte table shows: the result, the matte alone, or the keyed colour with all else grey."""
+"""What the picture shows in matte mode: the result, the matte alone, or the keyed colour with all else grey."""
 
 Wipe = Literal["before", "reference", "neighbour"]
 WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour")
-"""What stands on the left of a wipe across the instruments."""
+"""What is shown left of a wipe across the instruments."""
 
 STEPS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
-"""How many steps of a control one key press is."""
+"""How many steps of a control one key press moves."""
 PATCHES = (0.01, 0.02, 0.04, 0.08)
-"""Sides of the square that a sample averages, as shares of picture height."""
+"""Sides of the patch under the cursor, as shares of picture height."""
 
 
 @dataclass(frozen=True)
 class Hand:
-    """How the desk stands.
+    """The state of the desk.
 
     Attributes:
-        bank: of the mode's desk, from 0.
+        bank: the index of the current bank in the mode.
         zone: what balance columns move.
-        size: the place in STEPS.
+        size: the index in STEPS.
         place: of the cursor on the picture, 0..1 from left to right and from top to bottom.
-        patch: the place in PATCHES.
-        matte: which one is in hand; as many as there are stands for one to be made.
-        inverted: whether a matte is shown the other way round.
-        channel: whose curve is in hand.
-        at: the input that the curve's cursor stands at, in code value.
-        wipe: what the shot is wiped against; None without a wipe.
-        split: where the wipe stands, a share of the picture's width.
-        corners: of a chart, those that were set so far; places as the cursor's.
-        each: how many shots stand in a column of the reel.
+        patch: the index in PATCHES.
+        matte: the index of the current matte; the number of mattes means one still to be made.
+        inverted: whether a matte is shown inverted.
+        channel: whose curve is the current one.
+        at: the input of the curve's cursor, in code value.
+        wipe: what the shot is compared with across a wipe; None without a wipe.
+        split: the position of the wipe, as a share of the picture's width.
+        corners: the corners of a chart set so far.
+        each: how many shots one column of the reel shows.
     """
 
     bank: int = 0

@@ -1,4 +1,4 @@
-"""Columns of the matte in hand: its ranges, its edge, and the correction inside."""
+"""Columns of the current matte: its ranges, its edge, and the correction inside."""
 
 from msgspec.structs import replace
 
@@ -14,31 +14,31 @@ ROUND = 360.0
 
 
 def place_of(correction: Correction, hand: Hand) -> int:
-    """Which matte is in hand; as many as there are stands for one to be made."""
+    """The index of the current matte; the number of mattes means one still to be made."""
     return min(hand.matte, len(correction.mattes))
 
 
 def matte_of(correction: Correction, hand: Hand) -> Matte | None:
-    """The matte in hand; None while it is still to be made."""
+    """The current matte; None while it is still to be made."""
     place = place_of(correction, hand)
     return correction.mattes[place] if place < len(correction.mattes) else None
 
 
 def with_matte(correction: Correction, hand: Hand, matte: Matte) -> Correction:
-    """The correction with another matte in the place of the one in hand."""
+    """The correction with the current matte replaced."""
     place = place_of(correction, hand)
     return replace(correction, mattes=(*correction.mattes[:place], matte, *correction.mattes[place + 1 :]))
 
 
 def present(correction: Correction, hand: Hand) -> Matte:
-    """The matte in hand.
+    """The current matte.
 
     Raises:
         PoiseError: it is still to be made.
     """
     found = matte_of(correction, hand)
     if found is None:
-        raise PoiseError("no colour is keyed yet, so no matte yet: point at one with the arrows, enter keys it")
+        raise PoiseError("no matte yet: point at a colour with the arrows, enter keys it")
     return found
 
 
@@ -53,7 +53,7 @@ INSIDE = Lens(lambda correction, hand: present(correction, hand).inside, _inside
 
 
 def _hue(name: str, control: Control) -> Column:
-    """An end of the hue range: it goes round, until the range is all of the circle or has no width."""
+    """A column of one end of the hue range, which moves around the circle until the range is full or has no width."""
     low = control is c.HUE_LOW
 
     def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
@@ -69,7 +69,7 @@ def _hue(name: str, control: Control) -> Column:
 
 
 def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
-    """A hue range with one end moved outwards by degrees, inwards where negative.
+    """A hue range with one end moved outwards by degrees, or inwards if negative.
 
     Example:
         >>> widened(HueInterval(350.0, 20.0), -20, low=True), widened(HueInterval(350.0, 20.0), -40, low=False).high
@@ -79,13 +79,13 @@ def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
     to = max(width + by, 0.0)
     if to >= ROUND:
         return replace(hue, low=0.0, high=ROUND)
-    if low:  # at no width from 360 on, 0 would make it all of the circle
+    if low:  # at no width, a low end of 360 must not become 0, which would make the range the whole circle
         return replace(hue, low=round((hue.high - to) % ROUND, 9) if to else hue.high)
     return replace(hue, high=round((hue.low + to) % ROUND, 9))
 
 
 def _end(name: str, control: Control, coloured: bool = False) -> Column:
-    """An end of the chroma or luma range: low never passes high."""
+    """A column of one end of the chroma or luma range; low never passes high."""
     part, _, end = control.path.partition(".")
 
     def set_(correction: Correction, hand: Hand, value: float) -> Correction:
@@ -127,4 +127,4 @@ WITHIN = (
     None,
     plain("saturation", c.INSIDE_SATURATION, part=MATTE),
 )
-"""Where a control of the balance desk acts inside a matte as well, it lies under the same fingers."""
+"""A control that balance mode has too is in the same column here."""

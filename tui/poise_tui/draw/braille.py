@@ -21,11 +21,11 @@ LEFT = "\u2801\u2802\u2804\u2840"
 
 
 def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
-    """Draw a count grid.
+    """Draws a count grid.
 
     Args:
         counts: (rows * 4, columns * 2).
-        ink: of the trace; its step tells how much was counted in the cell.
+        ink: of the trace; its step shows how much was counted in the cell.
 
     Example:
         >>> braille(np.eye(4, 2, dtype=np.int64)).lines() == [chr(0x2811)]
@@ -42,7 +42,7 @@ def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
 
 
 def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
-    """Takes every second dot from cells of braille; one that has none but those keeps them.
+    """Removes every second dot from cells of braille; a cell that has only such dots keeps them.
 
     Example:
         >>> cells = np.array([chr(0x28FF), chr(0x2808)])

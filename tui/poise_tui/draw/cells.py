@@ -14,7 +14,7 @@ from poise.scopes.density import density
 STEPS = 4
 """Brightness steps of a trace: a few are enough to tell thin from thick, and cheap to send."""
 CONTINUED = "\0"
-"""Stands in the second cell of a character that is two cells wide; "<U1" holds it as the empty string."""
+"""The second cell of a character that is two cells wide; "<U1" stores it as the empty string."""
 
 
 class Ink(IntEnum):
@@ -53,7 +53,7 @@ class Cells:
 
     @classmethod
     def blank(cls, rows: int, columns: int) -> "Cells":
-        """Nothing but spaces."""
+        """A block of spaces."""
         shape = (max(rows, 0), max(columns, 0))
         return cls(np.full(shape, " ", "<U1"), np.zeros(shape, np.uint8), np.full(shape, STEPS - 1, np.uint8))
 
@@ -67,18 +67,18 @@ class Cells:
         return ["".join(row) for row in self.glyphs.tolist()]
 
     def put(self, row: int, column: int, glyph: str, ink: Ink) -> None:
-        """Write one character over what is there."""
+        """Writes one character, replacing the present one."""
         self.glyphs[row, column], self.inks[row, column] = glyph, ink
 
     def under(self, row: int, column: int, glyph: str, ink: Ink) -> None:
-        """Write one character where there is no trace."""
+        """Writes one character unless there is a trace."""
         if self.inks[row, column] < Ink.LUMA:
             self.put(row, column, glyph, ink)
 
     def write(self, row: int, column: int, text: str, ink: Ink, width: int | None = None) -> int:
-        """Write a line of text, cut at `width` cells or at the edge; returns the column after it.
+        """Writes a line of text, cut at `width` cells or at the edge; returns the column after it.
 
-        A character that is two cells wide takes two, one without width is left out, what can't be printed is a `?`.
+        A wide character takes two cells, one without width is left out, and an unprintable one becomes `?`.
         """
         rows, columns = self.shape
         end = columns if width is None else min(columns, column + width)
@@ -103,7 +103,7 @@ class Cells:
         return column
 
     def paste(self, row: int, column: int, other: "Cells") -> None:
-        """Lay another block over this one, cut at the edges."""
+        """Pastes another block over this one, cut at the edges."""
         rows, columns = self.shape
         height, width = min(other.shape[0], rows - row), min(other.shape[1], columns - column)
         if height <= 0 or width <= 0:
@@ -123,4 +123,4 @@ def brightness(counts: npt.NDArray[Any]) -> npt.NDArray[np.uint8]:
 
 
 Line = list[tuple[str, Ink]]
-"""Pieces of one line, each in its ink."""
+"""One line as pieces of text, each with its ink."""

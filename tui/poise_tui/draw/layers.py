@@ -1,4 +1,4 @@
-"""Layers: grids of dots as glyphs, laid over what is drawn already."""
+"""Layers: grids of dots as glyphs, drawn over cells."""
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,7 @@ def dotted(grid: Grid, unicode: bool, glyph: str) -> Glyphs:
 
 
 def lay(cells: Cells, glyphs: Glyphs, ink: Ink, step: int = STEPS - 1) -> None:
-    """Lay glyphs over what is there, but for the blank ones."""
+    """Draws the glyphs that are not blank over cells."""
     lit = glyphs != " "
     np.copyto(cells.glyphs, glyphs, where=lit)
     cells.inks[lit], cells.steps[lit] = ink, step

@@ -1,4 +1,4 @@
-"""How everything looks in one terminal: what it can show, and the theme."""
+"""The look of everything in one terminal: its capability and the theme."""
 
 from dataclasses import dataclass
 
@@ -9,7 +9,7 @@ from poise_tui.draw.palette import Palette, Theme, palette
 
 @dataclass(frozen=True)
 class Look:
-    """A terminal's abilities and a theme."""
+    """A terminal's capability and a theme."""
 
     able: Capability
     theme: Theme = "dark"

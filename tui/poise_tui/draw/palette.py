@@ -16,10 +16,10 @@ Theme = Literal["dark", "light"]
 THEMES: tuple[Theme, ...] = ("dark", "light")
 
 GROUND: dict[Theme, str] = {"dark": "#0f1315", "light": "#f3f1ec"}
-"""What everything stands on."""
+"""The background of everything."""
 TEXT: dict[Theme, str] = {"dark": "#c3cbce", "light": "#2b3033"}
 BAR: dict[Theme, str] = {"dark": "#263238", "light": "#dcd7cb"}
-"""Behind the chosen shot."""
+"""The background of the current shot."""
 
 _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
     "dark": {
@@ -97,7 +97,7 @@ _WITHOUT = {
     Ink.CHOSEN: REVERSE,
     Ink.WARNING: BOLD | REVERSE,
 }
-"""How inks differ where there are no colours."""
+"""How inks differ without colours."""
 
 
 @dataclass(frozen=True)

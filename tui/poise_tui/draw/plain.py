@@ -1,4 +1,4 @@
-"""Plain: a count or a level a cell in ASCII, by a ramp of ever denser characters."""
+"""Plain: one count or level per cell in ASCII, by a ramp of ever denser characters."""
 
 from typing import Any
 
@@ -15,7 +15,7 @@ PICTURE = " .:-=+*#%@"
 
 
 def plain(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
-    """Draw a count grid, (rows, columns), one character a count; nothing counted is a blank.
+    """Draws a count grid, (rows, columns), one character per count; a count of 0 is a blank.
 
     Example:
         >>> plain(np.array([[0, 1, 10, 1000]])).lines()

@@ -31,7 +31,7 @@ class Raster:
 
     @classmethod
     def blank(cls, rows: int, columns: int, ground: int = DEFAULT) -> "Raster":
-        """Nothing but ground."""
+        """A raster of the background only."""
         shape = (rows, columns)
         return cls(
             np.full(shape, ord(" "), np.uint32),
@@ -46,17 +46,17 @@ class Raster:
         return int(rows), int(columns)
 
     def plain_blanks(self) -> "Raster":
-        """The same to the eye, with one foreground for all blanks, so that they compare as equal."""
+        """A raster that looks the same, with one foreground for all blanks, so that they compare as equal."""
         fore = np.where((self.glyphs == ord(" ")) & (self.attributes == 0), np.int32(DEFAULT), self.fore)
         return Raster(self.glyphs, fore.astype(np.int32), self.back, self.attributes)
 
     def on(self, ground: int, text: int) -> "Raster":
-        """With pens in place of the terminal's own colours."""
+        """The raster with the given pens in place of the terminal's own colours."""
         fore, back = (np.where(own == DEFAULT, pen, own) for own, pen in ((self.fore, text), (self.back, ground)))
         return Raster(self.glyphs, fore, back, self.attributes).plain_blanks()
 
     def fitted(self, rows: int, columns: int, ground: int = DEFAULT) -> "Raster":
-        """Cut or filled up with ground at the right and at the bottom."""
+        """The raster cut, or filled with background, at the right and at the bottom."""
         if self.shape == (rows, columns):
             return self
         fitted = Raster.blank(rows, columns, ground)
@@ -64,7 +64,7 @@ class Raster:
         return fitted
 
     def lay(self, row: int, column: int, other: "Raster") -> None:
-        """Lay another over this one while it is being made, cut at the edges."""
+        """Pastes another raster over this one, cut at the edges; only while this one is being made."""
         height, width = min(other.shape[0], self.shape[0] - row), min(other.shape[1], self.shape[1] - column)
         if height > 0 and width > 0:
             for name in ("glyphs", "fore", "back", "attributes"):
@@ -75,7 +75,7 @@ class Raster:
         return ["".join(chr(code) for code in row if code) for row in self.glyphs.tolist()]
 
     def differs(self, other: "Raster") -> npt.NDArray[np.bool_]:
-        """(rows, columns) which cells must be sent; both halves of a wide character go together."""
+        """(rows, columns) True for the cells that must be sent; both halves of a wide character go together."""
         changed: npt.NDArray[np.bool_] = (
             (self.glyphs != other.glyphs)
             | (self.fore != other.fore)
@@ -90,10 +90,10 @@ class Raster:
 
 
 def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
-    """What to send for each row: the cursor goes from its left edge to its right one, in default colours at either.
+    """The text to send for each row: the cursor goes from the left edge to the right one, with default colours at both.
 
     Args:
-        changed: (rows, columns) the cells to send; others are stepped over.
+        changed: (rows, columns) the cells to send; the cursor steps over the others.
 
     Example:
         >>> sequences(Raster.blank(1, 9), np.zeros((1, 9), bool))
@@ -117,7 +117,7 @@ def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
 
 
 def _line(cells: Iterable[tuple[int, int, int, int, int, int]], columns: int) -> str:
-    """One row: place, glyph, fore, back, attribute and width of each cell to send, from left to right."""
+    """One row: column, glyph, fore, back, attribute and width of each cell to send, from left to right."""
     parts: list[str] = []
     at, fore, back, attribute = 0, DEFAULT, DEFAULT, 0
     for place, glyph, new_fore, new_back, new, step in cells:

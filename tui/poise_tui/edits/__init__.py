@@ -1,1 +1,1 @@
-"""Edits: what can be done to the mattes and curves of a shot, under the cursor, and with what was copied."""
+"""Edits of the current shot, or of the group: mattes, curves, a picked grey, chart corners, the judged frame."""

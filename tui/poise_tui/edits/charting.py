@@ -1,4 +1,4 @@
-"""The corners of a chart, set one after the other under the cursor."""
+"""The corners of a chart, set one by one at the cursor."""
 
 from poise_tui.desk.hand import Place
 from poise_tui.session.session import Session
@@ -9,7 +9,7 @@ WHERE = "the outer corner of a corner patch"
 
 
 def corner(session: Session) -> Corners | None:
-    """Sets the next corner under the cursor; all four once the last is set, which are then begun anew."""
+    """Sets the next corner at the cursor; returns all four once the last is set, and clears them."""
     corners = (*session.hand.corners, session.hand.place)
     if len(corners) < WHOLE:
         session.hold(corners=corners)
@@ -20,14 +20,14 @@ def corner(session: Session) -> Corners | None:
 
 
 def back(session: Session) -> str:
-    """Takes the last corner back; what there is now."""
+    """Removes the last corner; says how many are set."""
     if not session.hand.corners:
-        return "no corner of a chart is set"
+        return "no chart corner is set"
     session.hold(corners=session.hand.corners[:-1])
-    return told(session)
+    return progress(session)
 
 
-def told(session: Session) -> str:
-    """How many corners are set, and what comes next."""
+def progress(session: Session) -> str:
+    """How many corners are set, and where the next one belongs."""
     count = len(session.hand.corners)
-    return f"{count} of {WHOLE} corners of the chart; go on round, each {WHERE}"
+    return f"{count} of {WHOLE} chart corners set; continue around the chart, each at {WHERE}"

@@ -1,7 +1,7 @@
-"""What goes to several shots at once: to the marked ones and the one in hand, as one step of undo.
+"""Edits of the group, which is the marked shots and the current one, as one step of undo.
 
-A nudge is relative: each shot gets the same step on its own correction. An encoding, what is pasted, and neutral are
-the same for all. A shot that can't take it is told, and the rest is done.
+A nudge is relative: each shot gets the same step on its own correction. An encoding, a paste and a reset give all
+shots the same value. A shot that can't take the change is reported, and the others are changed.
 """
 
 from collections.abc import Callable, Collection
@@ -19,18 +19,18 @@ from poise_tui.session.shot_state import ShotState
 from poise_tui.session.step import Step
 
 Change = Callable[[int], Decision]
-"""A new decision about a shot; raises PoiseError where it can't take it."""
+"""Returns a new decision about a shot; raises PoiseError if the shot can't take it."""
 
 
 @dataclass(frozen=True)
 class Result:
-    """How a change went.
+    """What a change of the group did.
 
     Attributes:
         asked: how many shots it was for.
         moved: how many it changed.
-        still: those that it left as they were.
-        refused: those that can't take it, and why.
+        still: the shots that it left as they were.
+        refused: the shots that can't take it, and why.
     """
 
     asked: int
@@ -40,20 +40,20 @@ class Result:
 
 
 def on(session: Session) -> bool:
-    """Whether nudges go to several shots: at the tables where the others' columns are the same."""
+    """Whether nudges go to the group: only in modes where the columns mean the same on every shot."""
     return session.together and session.hand.mode in ("balance", "reel")
 
 
 def members(session: Session) -> list[int]:
-    """The marked shots and the one in hand."""
+    """The marked shots and the current one."""
     return sorted(session.marked | {session.index})
 
 
 def nudge(session: Session, place: int, direction: int, names: tuple[str, ...]) -> Result:
-    """Moves the column at a place by one step of the hand, on each shot from where it stands.
+    """Moves the column at a place by one step, on each shot from its own value.
 
     Raises:
-        PoiseError: the column is empty, or the names of transfer functions are not there yet.
+        PoiseError: the column is empty, or the names of transfer functions are not known yet.
     """
     hand, steps = session.hand, direction * session.hand.step
     column = session.column(place)
@@ -61,12 +61,12 @@ def nudge(session: Session, place: int, direction: int, names: tuple[str, ...]) 
         return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
     what = desk.encoding_column(hand, place)
     assert what is not None
-    value = getattr(session.turned(place, direction, names), what)
+    value = getattr(session.cycled(place, direction, names), what)
     return _encode(session, lambda slot: replace(slot.encoding, **{what: value}))
 
 
 def home(session: Session, place: int) -> Result:
-    """Puts the column at a place back to neutral on each; an encoding to the default of its file.
+    """Resets the column at a place to neutral on each shot; an encoding to the default of its file.
 
     Raises:
         PoiseError: the column is empty.
@@ -80,15 +80,15 @@ def home(session: Session, place: int) -> Result:
 
 
 def reset(session: Session) -> Result:
-    """The whole correction back to neutral on each."""
+    """Resets the whole correction on each shot."""
     return _correct(session, lambda correction: NEUTRAL)
 
 
 def paste(session: Session, onto: Collection[int] = ()) -> Result:
-    """Puts what was copied onto each.
+    """Pastes what was copied onto each shot.
 
     Args:
-        onto: other shots than those of the group.
+        onto: the shots; those of the group if empty.
 
     Raises:
         PoiseError: nothing was copied.
@@ -100,7 +100,7 @@ def paste(session: Session, onto: Collection[int] = ()) -> Result:
 
 
 def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
-    """Decides about each shot of the group, or of others, as one step."""
+    """Changes the decision about each shot of the group, or of `onto`, as one step."""
     asked = sorted(onto) or members(session)
     after: dict[int, Decision] = {}
     still, refused = [], []
@@ -108,7 +108,7 @@ def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
         slot = session.load(index)
         try:
             if slot.fault and (slot.conflict or not slot.unsaved):
-                raise PoiseError("its sidecar is at fault")
+                raise PoiseError("its sidecar has a fault")
             if session.decide(change(index), index):
                 after[index] = slot.decision
             else:
@@ -122,12 +122,12 @@ def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
     return Result(len(asked), len(after), tuple(still), tuple(refused))
 
 
-def told(session: Session, result: Result, did: str, not_moved: str, shots: str = "shots") -> str:
-    """What there is to say in a line; empty where all went well.
+def summary(session: Session, result: Result, did: str, not_moved: str, shots: str = "shots") -> str:
+    """How a change went, in one line; empty where all went well.
 
     Args:
-        did: what was done to so many shots, such as "moved".
-        not_moved: why those that stood still did, such as "at the limit".
+        did: what was done, such as "moved".
+        not_moved: why a shot can stay as it was, such as "at the limit".
     """
     reasons: dict[str, list[int]] = {}
     for index in result.still:
@@ -136,31 +136,31 @@ def told(session: Session, result: Result, did: str, not_moved: str, shots: str 
         reasons.setdefault(reason, []).append(index)
     if not reasons:
         return ""
-    left = "; ".join(f"{listed(session, indexes)}: {reason}" for reason, indexes in reasons.items())
-    return f"{did} {result.moved} of {result.asked} {shots}; not {left}"
+    unchanged = ", ".join(f"{listed(session, indexes)} ({reason})" for reason, indexes in reasons.items())
+    return f"{did} {result.moved} of {result.asked} {shots}; unchanged: {unchanged}"
 
 
 def listed(session: Session, indexes: list[int]) -> str:
-    """The first of some shots by name, and how many more."""
+    """The name of the first of some shots, and how many more there are."""
     more = f" and {len(indexes) - 1} more" if len(indexes) > 1 else ""
     return session.slots[indexes[0]].shot.name + more
 
 
 def undo(session: Session) -> tuple[bool, str]:
-    """One decision back on the shot in hand, and on all that it was made on together.
+    """Undoes one decision on the current shot, and on all shots that it was made on together.
 
     Returns:
-        Whether there was one, and what there is to say of the others.
+        Whether there was one, and a message about the other shots.
     """
-    return _again(session, back=True)
+    return _step(session, back=True)
 
 
 def redo(session: Session) -> tuple[bool, str]:
-    """One decision forward again, likewise."""
-    return _again(session, back=False)
+    """Redoes one decision, likewise."""
+    return _step(session, back=False)
 
 
-def _again(session: Session, back: bool) -> tuple[bool, str]:
+def _step(session: Session, back: bool) -> tuple[bool, str]:
     wanted = _next(session.slot, back)
     step = next((one for one in reversed(session.steps) if one.after.get(session.index) is wanted), None)
     if step is None:
@@ -171,13 +171,13 @@ def _again(session: Session, back: bool) -> tuple[bool, str]:
     for index in went:
         (session.undo if back else session.redo)(index)
     step.done = step.done - set(went) if back else step.done | set(went)
-    stays = f"; left, since changed otherwise: {listed(session, left)}" if left else ""
+    stays = f"; not on {listed(session, left)}, changed since" if left else ""
     shots = f"{len(went)} shots together" if len(went) > 1 else "1 shot"
-    return True, f"{'taken back' if back else 'done again'} on {shots}{stays}"
+    return True, f"{'undone' if back else 'redone'} on {shots}{stays}"
 
 
 def _next(slot: ShotState, back: bool) -> Decision | None:
-    """What undo would take back from a shot, or redo would bring again."""
+    """The decision that undo would take back, or redo would restore."""
     if back:
         return slot.history.present
     return slot.history.redo().present if slot.history.ahead else None
@@ -207,6 +207,6 @@ def _encode(session: Session, change: Callable[[ShotState], Encoding]) -> Result
 
 
 def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:
-    """The same decision where the change is none, else one that was made by hand."""
+    """The same decision if nothing changes, else one that counts as made by hand."""
     correction = change(decision.correction)
     return decision if correction == decision.correction else replace(decision, correction=correction, hand=True)

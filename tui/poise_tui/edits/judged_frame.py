@@ -1,4 +1,4 @@
-"""The frame of a sequence that its correction is judged on: pinned by the user, and kept in the sidecar."""
+"""The frame of a sequence that its correction is judged by: chosen by the user, and kept in the sidecar."""
 
 from pathlib import Path
 
@@ -10,7 +10,7 @@ from poise_tui.session.shot_state import ShotState
 
 
 def pin(session: Session) -> str:
-    """Makes the frame on screen the one that the shot is judged on; says what was done.
+    """Makes the frame on screen the judged frame; says what was done.
 
     Raises:
         PoiseError: the shot is a still.
@@ -20,24 +20,24 @@ def pin(session: Session) -> str:
         raise PoiseError("this shot is a still")
     number = slot.shot.numbers[slot.frame]
     if not session.decide(replace(slot.decision, judged=number)):
-        return f"judged on frame {number} already"
-    return f"judged on frame {number} from now on; undo takes it back"
+        return f"already judged by frame {number}"
+    return f"judged by frame {number} from now on; undo takes it back"
 
 
-def told(slot: ShotState, seen: Path | None = None) -> str:
-    """Which frame of a sequence is on screen, and whether the shot is judged on it; empty for a still.
+def label(slot: ShotState, on_screen: Path | None = None) -> str:
+    """Which frame of a sequence is on screen, and whether it is the judged frame; empty for a still.
 
-    Where it is judged on another, that stands behind the @, as in the list of shots.
+    Another judged frame is named after the @, as in the list of shots.
 
     Args:
-        seen: the frame that is still on screen while the one in hand is read.
+        on_screen: the frame that stays on screen while the current one is read.
     """
     numbers = slot.shot.numbers
     if not numbers:
         return ""
     here, wanted = numbers[slot.frame], slot.decision.judged
-    if seen not in (None, slot.file) and seen in slot.shot.files:
-        return f"frame {numbers[slot.shot.files.index(seen)]} > {here} of {numbers[0]}-{numbers[-1]}"
+    if on_screen not in (None, slot.file) and on_screen in slot.shot.files:
+        return f"frame {numbers[slot.shot.files.index(on_screen)]} > {here} of {numbers[0]}-{numbers[-1]}"
     where = f"frame {here} of {numbers[0]}-{numbers[-1]}"
     if slot.frame != slot.judged:
         return f"{where} @{numbers[slot.judged]}"
@@ -45,7 +45,7 @@ def told(slot: ShotState, seen: Path | None = None) -> str:
 
 
 def to_next(slot: ShotState, direction: int) -> int:
-    """How many frames it is to the next one that stands out, or back to the one before.
+    """The number of frames to the next frame that jumps, or, negative, to the previous one.
 
     Raises:
         PoiseError: there is none, or the shot is a still.
@@ -54,7 +54,7 @@ def to_next(slot: ShotState, direction: int) -> int:
     if not numbers:
         raise PoiseError("this shot is a still")
     if not slot.standing_out:
-        raise PoiseError("no frame jumps, as far as they were read")
+        raise PoiseError("no frame jumps among those read so far")
     here = numbers[slot.frame]
     ahead = [number for number in slot.standing_out if (number - here) * direction > 0]
     if not ahead:

@@ -1,4 +1,4 @@
-"""What can be done to the mattes of the shot in hand; each says in one sentence what was done."""
+"""Edits of the mattes of the current shot; each returns one sentence that says what was done."""
 
 import numpy as np
 import numpy.typing as npt
@@ -19,10 +19,10 @@ LONGEST_NAME = 64
 
 
 def sample(session: Session, picture: Loaded, add: bool) -> str:
-    """Adds the colour under the cursor to the matte in hand, or takes it out; the first makes the matte.
+    """Adds the colour under the cursor to the current matte, or removes it; the first colour makes the matte.
 
     Raises:
-        PoiseError: the matte can't take it in, or leave it out.
+        PoiseError: the matte can't include the colour, or can't exclude it.
     """
     from poise.solve import sample as sampled
 
@@ -32,7 +32,7 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     earlier = replace(correction, mattes=correction.mattes[: place_of(correction, hand)])
     colours = colours_at(picture, earlier, slot.located, hand.place, PATCHES[hand.patch])
     start = before or Matte(NAME)
-    if picture.grey:  # only luma has a width to give, and only luma is taken
+    if picture.grey:  # only luma has a range that can shrink, and only luma is keyed
         narrow = not add and start.luma != replace(start.luma, low=0.0, high=1.0)
         matte = sampled(replace(start, chroma=Interval(0, 0)) if narrow else start, colours, add)
         matte = replace(matte, hue=Matte(NAME).hue, chroma=Matte(NAME).chroma)
@@ -45,16 +45,16 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
         changed = session.correct(with_matte(correction, hand, matte))
     only = "; a greyscale picture is keyed by luma alone" if picture.grey else ""
     round_ = (matte.hue.low, matte.hue.high) == (0, 360) and not picture.grey
-    only += "; near neutral, so hue goes all round" if round_ and add else ""
+    only += "; near neutral, so every hue is taken" if round_ and add else ""
     if before is None:
         return f"keyed as {session.slot.decision.correction.mattes[-1].name}{only}"
     if not changed:
-        return ("the matte takes that colour already" if add else "the matte leaves that colour out already") + only
-    return f"{'added' if add else 'taken out'}: {_moved(before, matte)}{only}"
+        return ("the matte already takes that colour" if add else "the matte already excludes that colour") + only
+    return f"{'added' if add else 'removed'}: {_moved(before, matte)}{only}"
 
 
 def _moved(before: Matte, after: Matte) -> str:
-    """Which ranges have other ends now, in figures."""
+    """The ranges that changed, with their new ends."""
     parts = []
     for name in ("hue", "chroma", "luma"):
         was, now = getattr(before, name), getattr(after, name)
@@ -73,7 +73,7 @@ def colours_at(
 
     engine = compile_engine(correction, encoding, picture.depth, output="work")
     assert picture.small is not None
-    if active(correction.mattes):  # a matte sees the whole picture
+    if active(correction.mattes):  # a matte needs the whole picture
         work = patch(engine.apply(picture.small), place, share)
     else:
         work = engine.apply(np.ascontiguousarray(patch(picture.small, place, share)))
@@ -84,7 +84,7 @@ def colours_at(
 
 
 def new(session: Session) -> str:
-    """Takes a matte in hand that is still to be made."""
+    """Selects a matte that is still to be made."""
     count = len(session.slot.decision.correction.mattes)
     if count >= MOST_MATTES:
         raise PoiseError(f"a shot has at most {MOST_MATTES} mattes: delete one first")
@@ -93,27 +93,27 @@ def new(session: Session) -> str:
 
 
 def switch(session: Session) -> str:
-    """Switches the matte in hand on or off."""
+    """Switches the current matte on or off."""
     matte = _present(session)
     _put(session, replace(matte, on=not matte.on))
     return f"{matte.name} is {'off' if matte.on else 'on'}"
 
 
 def invert(session: Session) -> str:
-    """Turns the matte in hand inside out."""
+    """Inverts the current matte."""
     matte = _present(session)
     _put(session, replace(matte, invert=not matte.invert))
     return f"{matte.name} takes {'its ranges' if matte.invert else 'all but its ranges'}"
 
 
 def name(session: Session, text: str) -> str:
-    """Names the matte in hand; a name that another has gets a number.
+    """Names the current matte; a name that another matte has gets a number.
 
     Raises:
-        PoiseError: the mattes are not open, there is none, or no name is left of the text.
+        PoiseError: the mode is another, there is no matte, or the text has no printable character.
     """
     if session.hand.mode != "matte":
-        raise PoiseError("open the mattes first")
+        raise PoiseError("go to matte mode first")
     matte, correction = _present(session), session.slot.decision.correction
     text = "".join(glyph for glyph in text if glyph.isprintable()).strip()[:LONGEST_NAME].rstrip()
     if not text:
@@ -125,7 +125,7 @@ def name(session: Session, text: str) -> str:
 
 
 def move(session: Session, by: int) -> str:
-    """Moves the matte in hand earlier or later in order."""
+    """Moves the current matte earlier or later in the order."""
     matte, correction = _present(session), session.slot.decision.correction
     place = place_of(correction, session.hand)
     wanted = place + by
@@ -135,11 +135,11 @@ def move(session: Session, by: int) -> str:
     order.insert(wanted, order.pop(place))
     session.correct(replace(correction, mattes=tuple(order)))
     session.hold(matte=wanted)
-    return f"{matte.name} is number {wanted + 1} in order"
+    return f"{matte.name} is now number {wanted + 1}"
 
 
 def delete(session: Session) -> str:
-    """Deletes the matte in hand."""
+    """Deletes the current matte."""
     matte, correction = _present(session), session.slot.decision.correction
     place = place_of(correction, session.hand)
     left = (*correction.mattes[:place], *correction.mattes[place + 1 :])
@@ -149,10 +149,10 @@ def delete(session: Session) -> str:
 
 
 def reset(session: Session) -> str:
-    """The matte in hand as it is when nothing was keyed: it takes everything, and changes nothing inside."""
+    """Resets the current matte: it takes everything and changes nothing inside."""
     matte = _present(session)
     moved = _put(session, Matte(matte.name))
-    return f"{matte.name} takes everything and changes nothing; undo takes it back" if moved else "neutral already"
+    return f"{matte.name} takes everything and changes nothing; undo takes it back" if moved else "already neutral"
 
 
 def _present(session: Session) -> Matte:

@@ -10,11 +10,11 @@ Place = tuple[float, float]
 
 
 def patch(pixels: Pixels, place: Place, share: float) -> Pixels:
-    """The square about a place, as much of it as lies in the picture; at least one pixel.
+    """The square around a place, cut at the edges of the picture; at least one pixel.
 
     Args:
         pixels: (height, width, ...).
-        place: 0..1 from left to right and from top to bottom; outside counts as the nearest edge.
+        place: 0..1 from left to right and from top to bottom; outside values count as the nearest edge.
         share: the square's side, as a share of picture height.
 
     Returns:
@@ -32,7 +32,7 @@ def patch(pixels: Pixels, place: Place, share: float) -> Pixels:
 
 
 def mean_of(pixels: Pixels, place: Place, share: float) -> Pixels:
-    """The mean colour of a patch, (channels,), without the pixels that are not numbers; NaN where none is left."""
+    """The mean colour of a patch, (channels,), without non-finite pixels; NaN if none is left."""
     square = patch(pixels, place, share).reshape(-1, pixels.shape[2])
     kept = square[np.isfinite(square).all(axis=1)]
     return np.asarray(kept.mean(axis=0)) if len(kept) else np.full(pixels.shape[2], np.nan, np.float32)

@@ -1,4 +1,4 @@
-"""The cursor on the picture, and picking the grey that lies under it."""
+"""The cursor on the picture, and picking the grey under it."""
 
 from typing import Literal
 
@@ -10,11 +10,11 @@ from poise_tui.session.session import Session
 How = Literal["light", "zone"]
 
 STRIDE = 1 / 96
-"""Of the picture's width that the cursor moves by a step of one: about a cell of a usual terminal."""
+"""Share of the picture's width that the cursor moves by at step 1: about one cell of a usual terminal."""
 
 
 def move(session: Session, picture: Loaded, across: int, down: int) -> bool:
-    """Moves the cursor by the step of the hand, equally far in all directions; it stays on the picture."""
+    """Moves the cursor by the current step, equally far in all directions and never off the picture."""
     x, y = session.hand.place
     by = STRIDE * session.hand.step
     shape = picture.width / picture.height
@@ -25,7 +25,7 @@ def move(session: Session, picture: Loaded, across: int, down: int) -> bool:
 
 
 def resize(session: Session, by: int) -> bool:
-    """A smaller or larger patch; whether there is one."""
+    """Chooses a smaller or larger patch; returns whether there is one."""
     size = min(max(session.hand.patch + by, 0), len(PATCHES) - 1)
     moved = size != session.hand.patch
     session.hold(patch=size)
@@ -33,10 +33,10 @@ def resize(session: Session, by: int) -> bool:
 
 
 def pick(session: Session, picture: Loaded, how: How) -> str:
-    """Makes the patch under the cursor grey; one sentence that says what was done.
+    """Makes the patch under the cursor grey; returns one sentence that says what was done.
 
     Raises:
-        PoiseError: the patch can't be a grey.
+        PoiseError: the patch can't be made grey.
     """
     from poise.solve import pick as solved
 

@@ -1,4 +1,4 @@
-"""What can be done to the curves of the shot in hand, with a cursor along the input."""
+"""Edits of the curves of the current shot, with a cursor along the input."""
 
 from dataclasses import replace as renewed
 
@@ -11,14 +11,14 @@ from poise_tui.desk.curve import STEP, followed, point_at, points_of, shifted, w
 from poise_tui.session.session import Session
 
 STRIDE = 0.01
-"""Of full signal that the cursor moves by a step of one."""
+"""Share of full signal that the cursor moves by at step 1."""
 
 
 def choose(session: Session, channel: Channel) -> None:
-    """Takes a channel's curve in hand.
+    """Selects a channel's curve.
 
     Raises:
-        PoiseError: the picture is grey, and has only the master's.
+        PoiseError: the picture is greyscale, which has only the master curve.
     """
     if channel != "master" and session.slot.picture and session.slot.picture.grey:
         raise PoiseError("a greyscale picture has one channel: shape the master curve")
@@ -26,7 +26,7 @@ def choose(session: Session, channel: Channel) -> None:
 
 
 def slide(session: Session, by: int) -> None:
-    """Moves the cursor by the step of the hand; it stops at a point on its way."""
+    """Moves the cursor by the current step; it stops at a point on its way."""
     points, at = points_of(session.slot.decision.correction, session.hand), session.hand.at
     wanted = round(at + by * STRIDE * session.hand.step, 12)
     between = [x for x, _ in points if min(at, wanted) <= x <= max(at, wanted) and x != at]
@@ -39,20 +39,20 @@ def jump(session: Session, by: int) -> None:
     """Moves the cursor to the next or previous point.
 
     Raises:
-        PoiseError: there is none that way.
+        PoiseError: there is none in that direction.
     """
     points, at = points_of(session.slot.decision.correction, session.hand), session.hand.at
     there = [x for x, _ in points if (x > at if by > 0 else x < at)]
     if not there:
-        raise PoiseError("no point that way")
+        raise PoiseError("no point in that direction")
     session.hold(at=min(there) if by > 0 else max(there))
 
 
 def bend(session: Session, by: int) -> bool:
-    """Raises or lowers the curve at the cursor by the step of the hand, with a new point where there is none.
+    """Raises or lowers the curve at the cursor by the current step, with a new point where there is none.
 
     Raises:
-        PoiseError: the curve would fold back, or has all the points it may have.
+        PoiseError: the curve would fold back, or has as many points as it may have.
     """
     correction, hand = session.slot.decision.correction, session.hand
     points = points_of(correction, hand)
@@ -64,7 +64,7 @@ def bend(session: Session, by: int) -> bool:
 
 
 def add(session: Session) -> str:
-    """A point at the cursor, on the curve."""
+    """Adds a point on the curve at the cursor."""
     correction, hand = session.slot.decision.correction, session.hand
     points = added(points_of(correction, hand), hand.at)
     session.correct(with_points(correction, hand, points))
@@ -72,13 +72,13 @@ def add(session: Session) -> str:
 
 
 def put(session: Session, x: float, y: float) -> str:
-    """A point at an exact input and output; one that stands at the input is moved.
+    """Adds a point at an exact input and output, or moves the one at that input.
 
     Raises:
         PoiseError: the curve would fold back, or the point is outside the limits.
     """
     if session.hand.mode != "curve":
-        raise PoiseError("open the curves first")
+        raise PoiseError("go to curve mode first")
     y = round(y, 12)
     correction, hand = session.slot.decision.correction, renewed(session.hand, at=round(x, 12))
     points = points_of(correction, hand)
@@ -91,11 +91,11 @@ def put(session: Session, x: float, y: float) -> str:
     session.hand = hand
     session.correct(correction)
     reached = points_of(correction, hand)[place][1]
-    return f"{hand.channel} goes through {hand.at:g}, {reached:g}" + ("" if reached == y else ": as far as it can")
+    return f"{hand.channel} goes through {hand.at:g}, {reached:g}" + ("" if reached == y else ", the limit")
 
 
 def remove(session: Session) -> str:
-    """Takes the point at the cursor out."""
+    """Removes the point at the cursor."""
     correction, hand = session.slot.decision.correction, session.hand
     points = points_of(correction, hand)
     place = point_at(points, hand.at)
@@ -106,8 +106,8 @@ def remove(session: Session) -> str:
 
 
 def reset(session: Session) -> str:
-    """The curve in hand straight again."""
+    """Makes the current curve straight."""
     correction, hand = session.slot.decision.correction, session.hand
     moved = session.correct(with_points(correction, hand, STRAIGHT))
     session.hold(at=min(max(hand.at, 0.0), 1.0))
-    return f"the curve of {hand.channel} is straight; undo takes it back" if moved else "straight already"
+    return f"the curve of {hand.channel} is straight; undo takes it back" if moved else "already straight"

@@ -1,1 +1,1 @@
-"""Keys: which key does what at each mode, and the help made from that table."""
+"""Keys: which key does what in each mode, and the help and hints made from that."""

@@ -9,20 +9,20 @@ from poise_tui.desk import banks
 from poise_tui.draw.cells import Ink, Line
 from poise_tui.keys.keymap import Keymap
 
-TABLES: tuple[Mode, ...] = ("matte", "curve")
-"""Those with a desk of their own."""
+WITH_OWN_DESK: tuple[Mode, ...] = ("matte", "curve")
+"""The modes with a desk of their own."""
 KEYS = 12
-"""Cells that keys take before what they do."""
+"""Cells that keys take before their description."""
 
 
-TOGETHER = (
-    "The desk's keys go to the marked shots and the one in hand: a nudge moves each",
-    "by the same step from where it stands; neutral, an encoding, reset and paste",
-    "are the same for all. Undo on any of them takes it back on all, save those that",
-    "were changed since. Auto and match go to one after the other; auto leaves what",
-    "was made by hand. States, notes and :set stay with the shot in hand.",
+GROUP = (
+    "The desk's keys go to the marked shots and the current one: a nudge moves each",
+    "by the same step from its own value; neutral, an encoding, reset and paste set",
+    "the same value on all. Undo on any of them undoes it on all, except on shots",
+    "changed since. Auto and match measure one shot after the other; auto leaves",
+    "corrections made by hand. States, notes and :set go to the current shot only.",
 )
-"""What goes to several shots, in lines of at most 80 cells."""
+"""How a group works, in lines of at most 80 cells."""
 SECTIONS: Mapping[Mode, str] = {
     "pick": "cursor",
     "matte": "mattes",
@@ -33,13 +33,13 @@ SECTIONS: Mapping[Mode, str] = {
 
 
 def section(text: Sequence[Line], mode: Mode) -> int:
-    """The line at which what a table is about begins; 0 for balancing."""
+    """The line at which the section about a mode begins; 0 for balance mode."""
     titles = [line[0][0] if line else "" for line in text]
     return titles.index(SECTIONS[mode]) if mode in SECTIONS else 0
 
 
 def lines(keys: Keymap) -> list[Line]:
-    """The whole text, a line each."""
+    """The whole help, line by line."""
     text: list[Line] = [
         [("Steer by scopes and readings, never by the picture.", Ink.TEXT)],
     ]
@@ -47,9 +47,9 @@ def lines(keys: Keymap) -> list[Line]:
     for name in COLUMNS:
         three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
         text.append([(f"{three:<{KEYS}}", Ink.KEY), (column(name), Ink.TEXT)])
-    for mode in TABLES:
+    for mode in WITH_OWN_DESK:
         named = [one.name for one in banks(mode)]
-        text += [[], [(f"desk of a {mode}", Ink.TITLE), (f": {', '.join(named)}", Ink.FAINT)]]
+        text += [[], [(f"desk in {mode} mode", Ink.TITLE), (f": {', '.join(named)}", Ink.FAINT)]]
         for name in COLUMNS:
             three = " ".join(keys.shown(f"{name}.{move}") for move in MOVES)
             does = column_at(name, mode)
@@ -60,10 +60,12 @@ def lines(keys: Keymap) -> list[Line]:
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
-    marks = "= balanced   h held   - skipped   + marked   @ judged on frame   * not saved yet   ! something is wrong"
-    beyond = "! behind a name: it has what a delivery may not have; the readings say what, :faults says all"
+    marks = (
+        "= balanced   h held   - skipped   + marked   @ judged by frame   * not saved yet   ! fault in file or sidecar"
+    )
+    beyond = "! after a name: the shot has delivery faults; the readings name them, :faults explains them"
     text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)], [(beyond, Ink.TEXT)]]
-    text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in TOGETHER)]
-    over = "! stands apart   . not measured yet   x can't be measured; bright as it is, faint as it was before"
-    rule = "apart: over 3.5 deviations (1.4826 median absolute deviations) and 2 % from the reel's median"
-    return [*text, [], [("over the columns of the reel", Ink.TITLE)], [(over, Ink.TEXT)], [(rule, Ink.TEXT)]]
+    text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in GROUP)]
+    over = "! outlier   . not measured yet   x can't be measured; bright: corrected, faint: before"
+    rule = "outlier: over 3.5 deviations (1.4826 median absolute deviations) and 2 % from the reel's median"
+    return [*text, [], [("above the columns of the reel", Ink.TITLE)], [(over, Ink.TEXT)], [(rule, Ink.TEXT)]]

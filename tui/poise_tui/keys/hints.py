@@ -1,4 +1,4 @@
-"""Hints: the few keys worth naming now, and the one about a picture that is as flat as log code."""
+"""Hints: the few keys that are most useful in the current mode."""
 
 from poise_tui.actions import MOVES
 from poise_tui.desk import banks
@@ -7,15 +7,15 @@ from poise_tui.keys.keymap import Keymap
 from poise_tui.session.session import Session
 
 Hints = tuple[tuple[str, str], ...]
-"""Keys, and what they do."""
+"""Keys, and what each does in a word or two."""
 
 
 def hints(session: Session, keys: Keymap) -> Hints:
-    """Keys and what they do, the most useful first: what the table is for, how to leave it, and how to get help."""
+    """The keys of the current mode, the most useful first: what the mode is for, how to leave it, how to get help."""
     mode = session.hand.mode
-    tables = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift, "reel": _reel}
-    first, more = tables[mode](session, keys)
-    turning = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
+    modes = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift, "reel": _reel}
+    first, more = modes[mode](session, keys)
+    bank = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
     without = "before" if mode in ("balance", "pick", "drift", "reel") else "without"
     return (
         *first,
@@ -24,7 +24,7 @@ def hints(session: Session, keys: Keymap) -> Hints:
         *more,
         (keys.first("quit"), "quit"),
         (keys.first("undo"), "undo"),
-        *turning,
+        *bank,
         (keys.first("before"), without),
     )
 
@@ -36,7 +36,7 @@ def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
     group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
     every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
-    first = (*nudge, *group, *every, (keys.first("accept"), "balanced, on"), (keys.first("auto"), "auto"))
+    first = (*nudge, *group, *every, (keys.first("accept"), "balanced, next"), (keys.first("auto"), "auto"))
     return first, ((zones, "zone"),)
 
 
@@ -51,7 +51,7 @@ def _matte(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     there = matte_of(session.slot.decision.correction, session.hand) is not None
     first = (("arrows", "point"), (keys.first("matte.add"), "add colour" if there else "key colour"))
     more = (
-        (keys.first("matte.remove"), "take out"),
+        (keys.first("matte.remove"), "remove"),
         (keys.first("matte.show-matte"), "matte alone"),
         (keys.first("matte.new"), "new"),
     )
@@ -62,7 +62,7 @@ def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     first = (("left right", "input"), ("up down", "bend"))
     more = (
         (f"{keys.first('curve.previous')} {keys.first('curve.next')}", "points"),
-        (keys.first("curve.remove"), "take out"),
+        (keys.first("curve.remove"), "remove"),
         (keys.first("reset"), "straight"),
         (f"{keys.first('curve.red')}-{keys.first('curve.master')}", "channel"),
     )
@@ -71,13 +71,13 @@ def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
 
 def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
-    pin = (keys.first("frame.judged"), "judge on it")
+    pin = (keys.first("frame.judged"), "judge by it")
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
     return (("left right", "frames"), jumps, pin), ((f"{up} {home} {down} ..", "nudge"),)
 
 
 def _reel(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
-    apart = f"{keys.first('reel.previous')} {keys.first('reel.next')}"
+    outliers = f"{keys.first('reel.previous')} {keys.first('reel.next')}"
     groups = f"{keys.first('reel.closer')} {keys.first('reel.wider')}"
-    first = (("left right", "shots"), (apart, "those apart"), (keys.first("reel.open"), "balance it"))
-    return first, ((groups, "shots a column"),)
+    first = (("left right", "shots"), (outliers, "outliers"), (keys.first("reel.open"), "balance it"))
+    return first, ((groups, "shots per column"),)

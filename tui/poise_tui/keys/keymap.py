@@ -1,4 +1,4 @@
-"""The keymap: which key does what, as data; a file in the user's config folder may say otherwise.
+"""The keymap: which key does what, as data; a file in the user's config folder can change it.
 
 ```toml
 [keys]
@@ -23,7 +23,7 @@ NAMED: tuple[str, ...] = (
     *("pageup", "pagedown", "insert", "delete", "backspace"),
     *(f"ctrl+{letter}" for letter in "defgklnortuwxy"),
 )
-"""Keys without a character; other Ctrl keys belong to the terminal, tmux or screen, or arrive as another key."""
+"""Keys without a character. Other Ctrl keys belong to the terminal, tmux or screen, or arrive as another key."""
 
 _DESK = ("qaz", "wsx", "edc", "rfv", "tgb", "yhn", "ujm", "ik,", "ol.", "p;/")
 
@@ -141,22 +141,22 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class Keymap:
-    """Keys of every action, and the action of every key in each mode."""
+    """The keys of every action, and the action of every key in each mode."""
 
     keys: Mapping[str, tuple[str, ...]]
     actions: Mapping[Mode, Mapping[str, str]]
 
     def shown(self, action: str) -> str:
-        """An action's keys for help and strip, "none" where it has none."""
+        """An action's keys as the help shows them; "none" if it has none."""
         return " ".join(self.keys[action]) or "none"
 
     def first(self, action: str) -> str:
-        """The key that hints name; empty where an action has none."""
+        """The key that hints show; empty if the action has none."""
         return self.keys[action][0] if self.keys[action] else ""
 
 
 def keymap(changes: Mapping[str, Iterable[str]] | None = None) -> Keymap:
-    """The default keys with changes.
+    """The default keys with some changed.
 
     Raises:
         UsageError: an unknown action or key, or one key for two actions.
@@ -178,7 +178,7 @@ def keymap(changes: Mapping[str, Iterable[str]] | None = None) -> Keymap:
 
 
 def _actions(keys: Mapping[str, tuple[str, ...]], mode: Mode) -> dict[str, str]:
-    """The action of every key in a mode: one of this mode goes before one of all.
+    """The action of every key in one mode; an action of some modes takes precedence over one of every mode.
 
     Raises:
         UsageError: one key for two actions.
@@ -197,10 +197,10 @@ def _actions(keys: Mapping[str, tuple[str, ...]], mode: Mode) -> dict[str, str]:
 
 
 def load(path: Path) -> Keymap:
-    """The keymap of a TOML file; the default where there is no such file.
+    """The keymap of a TOML file; the default if there is no such file.
 
     Raises:
-        FileError: it can't be read or is not valid.
+        FileError: the file can't be read or is not valid.
     """
     try:
         content = path.read_bytes()
@@ -211,7 +211,7 @@ def load(path: Path) -> Keymap:
     try:
         found = tomllib.loads(content.decode())
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
-        raise FileError(path, f"not valid TOML: {fault}; mend it or move it away") from None
+        raise FileError(path, f"not valid TOML: {fault}; fix it or move it away") from None
     if set(found) - {"keys"}:
         raise FileError(path, f"unknown part {sorted(set(found) - {'keys'})[0]!r}; a keymap has only [keys]")
     table = found.get("keys", {})
@@ -226,7 +226,7 @@ def load(path: Path) -> Keymap:
 def _listed(name: str, value: object) -> list[str]:
     keys = [value] if isinstance(value, str) else value
     if not isinstance(keys, list) or not all(isinstance(key, str) for key in keys):
-        raise UsageError(f'{name}: a key is a text such as "u", or a list of them')
+        raise UsageError(f'{name}: a key is a string such as "u", or a list of them')
     return keys
 
 

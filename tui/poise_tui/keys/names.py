@@ -1,4 +1,4 @@
-"""Keys: what textual calls a key press, as a keymap calls it."""
+"""Key names: from textual's name of a key press to the keymap's."""
 
 
 def key_of(key: str, character: str | None) -> str:
@@ -8,7 +8,7 @@ def key_of(key: str, character: str | None) -> str:
         >>> key_of("semicolon", ";"), key_of("space", " "), key_of("ctrl+l", "\\x0c")
         (';', 'space', 'ctrl+l')
     """
-    if "+" in key:  # with Ctrl or Alt it is another key, whatever it would type
+    if "+" in key:  # with Ctrl or Alt it is a key of its own, whatever character it sends
         return key
     if character is not None and len(character) == 1 and character.isprintable() and character != " ":
         return character

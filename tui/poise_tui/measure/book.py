@@ -1,4 +1,4 @@
-"""What is known of the frames of a sequence: a sample of each that was read."""
+"""The frames of a sequence as far as they were read: a sample of each."""
 
 from dataclasses import dataclass
 
@@ -8,11 +8,11 @@ from poise_tui.measure.sample import Sample
 
 @dataclass(frozen=True, eq=False)
 class Book:
-    """What is known of a sequence so far.
+    """The samples of a sequence so far.
 
     Attributes:
-        places: of the frames that are read, or will be, among those of the shot; in order.
-        samples: by place; those of frames that can't be read have no pixels.
+        places: the indexes of the shot's files that are read, or will be, in order.
+        samples: by index; those of frames that can't be read have no pixels.
     """
 
     shot: Shot

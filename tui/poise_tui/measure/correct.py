@@ -1,4 +1,4 @@
-"""Work code of a proxy or of its sample under a correction: what every view starts from."""
+"""The work code of a proxy or of its sample under a correction, which every view is measured from."""
 
 from dataclasses import dataclass
 
@@ -17,8 +17,8 @@ class Work:
     """A picture in work code.
 
     Attributes:
-        pixels: (height, width, 1 or 3), in codes up to `maximum`; float where that is None.
-        primaries: those that luma is weighed by.
+        pixels: (height, width, 1 or 3), in codes up to `maximum`; float if that is None.
+        primaries: those of the luma weights.
     """
 
     pixels: Pixels
@@ -26,21 +26,21 @@ class Work:
     primaries: str
 
     def levels(self, step: int = 1) -> WorkCode:
-        """Every so many pixels, 0..1 nominal."""
+        """Every `step`-th pixel down and across, float32, 0..1 nominal."""
         return np.asarray(self.pixels[::step, ::step], np.float32) / np.float32(self.maximum or 1)
 
 
 def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool) -> Work:
-    """The proxy corrected, or its sample.
+    """The corrected proxy, or for `rough` its corrected sample.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    return corrected(*loaded.seen(rough), correction, encoding)
+    return corrected(*loaded.pixels(rough), correction, encoding)
 
 
 def corrected(pixels: Pixels, depth: Depth, correction: Correction, encoding: Encoding) -> Work:
-    """Pixels that stand for a picture, corrected.
+    """Corrects pixels sampled from a picture.
 
     Args:
         pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`.

@@ -1,4 +1,4 @@
-"""What enters a curve: the histogram that stands behind it."""
+"""The histogram of the levels that enter a curve."""
 
 import numpy as np
 from msgspec.structs import replace
@@ -15,7 +15,7 @@ from poise_tui.measure.loaded import Loaded
 def entering(loaded: Loaded, correction: Correction, encoding: Encoding, channel: Channel, bins: int) -> Counts:
     """How often each level enters the curve of a channel, (bins,), lowest first, on the scale of the instruments.
 
-    That of red, green or blue meets its channel after tone; the master's meets all three after their own curves.
+    The curve of red, green or blue takes its channel after tone; the master takes all three after their own curves.
     """
     curves = replace(correction.curves, master=STRAIGHT) if channel == "master" else Curves()
     before = replace(correction, curves=curves, saturation=1.0, mattes=())

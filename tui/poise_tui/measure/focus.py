@@ -1,4 +1,4 @@
-"""What the hand is at, as a view has to know it; and a correction without that, to compare."""
+"""What a view focuses on in the current mode, and the correction without it, for comparison."""
 
 from msgspec.structs import replace
 
@@ -9,7 +9,7 @@ from poise_tui.measure.view import Focus
 
 
 def focus_of(correction: Correction, hand: Hand) -> Focus:
-    """What is looked at.
+    """What the current mode focuses on.
 
     Example:
         >>> focus_of(NEUTRAL, Hand()), focus_of(NEUTRAL, Hand(mode="matte")).matte
@@ -22,7 +22,7 @@ def focus_of(correction: Correction, hand: Hand) -> Focus:
 
 
 def without(correction: Correction, hand: Hand) -> Correction:
-    """The correction before what the hand is at: without this matte, without the curves, or none at all."""
+    """The correction without the current matte, without the curves, or, in other modes, none at all."""
     if hand.mode == "curve":
         return replace(correction, curves=Curves())
     if hand.mode == "matte":

@@ -1,4 +1,4 @@
-"""A picture that was read: its proxy, the sample that answers nudges, and why it could not be read if it could not."""
+"""A picture that was read: its proxy and the sample that answers nudges, or why it can't be read."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,14 +15,14 @@ WIDTH, HEIGHT = 960, 540
 
 @dataclass(frozen=True, eq=False)
 class Loaded:
-    """A picture ready to be balanced, or the reason why it is not; two are equal only if they are the same.
+    """A picture ready to be balanced, or the reason why it is not; compared by identity.
 
     Attributes:
-        small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it could not be read.
-        step: of the sample: every so many pixels of the proxy, across and down.
-        sample: the sampled proxy, in codes of `sample_depth`: what nudges are answered from. 14 and 16 bits
-            are cut to 12 in it, which no scope in characters can show, and for which tables are made more quickly.
-        fault: in one line; None if it was read.
+        small: (height, width, 1 or 3) its proxy, in codes of `depth`; None if it can't be read.
+        step: the sample takes every `step`-th pixel of the proxy, across and down.
+        sample: the sampled proxy, in codes of `sample_depth`, which nudges are answered from. 14 and 16 bits are
+            cut to 12: no scope in characters shows the difference, and the tables are made more quickly.
+        fault: why it can't be read, in one line; None if it was read.
     """
 
     file: Path
@@ -41,8 +41,8 @@ class Loaded:
     def grey(self) -> bool:
         return self.small is not None and self.small.shape[2] == 1
 
-    def seen(self, rough: bool) -> tuple[Pixels, Depth]:
-        """The sample or the whole proxy, and its depth; of a picture that was read."""
+    def pixels(self, rough: bool) -> tuple[Pixels, Depth]:
+        """The sample, or the whole proxy, and its depth; only for a picture that was read."""
         pixels, depth = (self.sample, self.sample_depth) if rough else (self.small, self.depth)
         assert pixels is not None
         return pixels, depth
@@ -54,7 +54,7 @@ class Loaded:
 
 
 def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Loaded:
-    """A frame that was read, with its proxy, made ready."""
+    """A frame that was read, with its proxy and the sample of it."""
     step = sample_step(small.shape[0])
     sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
     if depth in (Depth.U14, Depth.U16):

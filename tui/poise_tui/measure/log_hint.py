@@ -1,4 +1,4 @@
-"""Whether a picture that is taken for display code may be log code."""
+"""Whether a picture that is taken for display code could be log code."""
 
 from poise.correction import CODED, Encoding
 from poise.scopes import Readings

@@ -1,4 +1,4 @@
-"""A matte as it is seen: its mask, the colours that it chooses from, and how far it covers."""
+"""A matte measured for display: its mask, the colours that it keys from, and its coverage."""
 
 from dataclasses import dataclass
 from dataclasses import replace as renewed
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 Mask = npt.NDArray[np.float32]
 
 WHOLE = 0.5
-"""From this share on a pixel counts as keyed on the vectorscope."""
+"""The least mask value of a pixel that counts as keyed on the vectorscope."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,14 +35,14 @@ class Keyed:
     Attributes:
         under: (height, width, 1 or 3) work code that the matte is keyed on, with the mattes before it.
         mask: (height, width), 0..1; None while there is no matte.
-        colours: of all of the picture, behind the ranges.
-        seen: what the cursor reads: the same, or what comes out behind all mattes.
-        cloud, taken: of all of that picture, and of what is keyed in it, as the vectorscope shows it.
-        by: what luma is weighed by.
+        colours: the distribution of hue, chroma and luma in the whole picture, drawn behind the ranges.
+        read: (height, width, 1 or 3) what the cursor reads: `under`, or the result after all mattes.
+        cloud, taken: the vectorscope counts of all of `read`, and of its keyed pixels.
+        by: the luma weights.
     """
 
     under: WorkCode
-    seen: WorkCode
+    read: WorkCode
     mask: Mask | None
     colours: Colours
     cloud: Counts
@@ -54,9 +54,8 @@ class Keyed:
         """What the picture shows: the result, the matte alone, or the keyed colour with all else grey.
 
         Args:
-            result: (height, width, 1 or 3) every so many pixels.
-            inverted: the other way round, for showing only.
-            step: how many those are.
+            result: (height, width, 1 or 3) every `step`-th pixel of the result.
+            inverted: shows the matte inverted, without changing it.
         """
         if self.mask is None or shown == "result":
             return result
@@ -80,12 +79,12 @@ def keyed(
     rough: bool,
     inside: bool = False,
 ) -> tuple[Work, Keyed]:
-    """Key a proxy, or its sample; the result behind all mattes, and the matte.
+    """Keys a proxy, or its sample; returns the result after all mattes, and the matte.
 
     Args:
         size: of the vectorscope.
-        place: of the matte among those of the correction; None for one still to be made behind them.
-        inside: count what comes out, not what the matte is keyed on.
+        place: the index of the matte in the correction; None for one still to be made after them.
+        inside: count the result, not what the matte is keyed on.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -98,23 +97,23 @@ def keyed(
     from poise.engine import COARSE, matte_of  # not before the first paint
 
     chosen = (_remembered if rough else _chosen)(loaded, _neutral(correction, place), encoding, place, rough)
-    if loaded.grey:  # where channels are one, the engine says what can't be done to them
+    if loaded.grey:  # the engine reports what can't be done to one channel
         made = work(loaded, correction, encoding, rough)
     else:
-        keyer = matte_of(correction, place, encoding, loaded.seen(rough)[1], entries=COARSE)
+        keyer = matte_of(correction, place, encoding, loaded.pixels(rough)[1], entries=COARSE)
         made = Work(keyer.behind(chosen.selected), None, encoding.work_primaries)
     under = chosen.under[..., :1] if loaded.grey else chosen.under
-    seen, shown = (made.levels(), split(made.levels(), None, made.primaries)) if inside else (under, chosen.signal)
+    shown, signal = (made.levels(), split(made.levels(), None, made.primaries)) if inside else (under, chosen.signal)
     mask = chosen.selected.mask
     taken = mask.ravel() >= WHOLE
-    own = renewed(shown, levels=shown.levels[:, taken if shown.kept is None else taken[shown.kept]])
-    cloud, part = vectorscope(shown, size), vectorscope(own, size)
-    return made, Keyed(under, seen, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights)
+    own = renewed(signal, levels=signal.levels[:, taken if signal.kept is None else taken[signal.kept]])
+    cloud, part = vectorscope(signal, size), vectorscope(own, size)
+    return made, Keyed(under, shown, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights)
 
 
 @dataclass(frozen=True, eq=False)
 class _Chosen:
-    """What a matte chooses from and what it takes: all that stays as it is while the correction inside is nudged."""
+    """What a matte keys from and what it takes: everything that stays the same while the correction inside changes."""
 
     selected: "Selected"
     under: WorkCode
@@ -126,7 +125,7 @@ class _Chosen:
 def _chosen(loaded: Loaded, correction: Correction, encoding: Encoding, place: int, rough: bool) -> _Chosen:
     from poise.engine import COARSE, matte_of  # not before the first paint
 
-    pixels, depth = loaded.seen(rough)
+    pixels, depth = loaded.pixels(rough)
     selected = matte_of(correction, place, encoding, depth, entries=COARSE).select(pixels)
     under = selected.picture.pixels()
     signal = split(under, None, encoding.work_primaries)
@@ -137,11 +136,11 @@ _remembered = lru_cache(maxsize=1)(_chosen)
 
 
 def _neutral(correction: Correction, place: int) -> Correction:
-    """The correction as a matte is keyed on it, with nothing inside that matte and without those behind it."""
+    """The correction that a matte is keyed under: with nothing inside it, and without the mattes after it."""
     *before, matte = correction.mattes[: place + 1]
     return replace(correction, mattes=(*before, replace(matte, inside=Inside())))
 
 
 def _colours(signal: Signal, rough: bool) -> Colours:
-    """Of every third pixel where keys follow each other: enough for what stands behind the ranges."""
+    """The colours of a signal; while keys follow each other, of every third pixel, which is enough for the ranges."""
     return colours(renewed(signal, levels=signal.levels[:, ::3]) if rough else signal)

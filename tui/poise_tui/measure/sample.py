@@ -1,4 +1,4 @@
-"""A sample: some thousand pixels of a picture, which tell where its levels stand; and what is known by it."""
+"""A sample: some thousand pixels of a picture, enough to measure its levels; and what was measured on it."""
 
 from dataclasses import dataclass, field, replace
 from math import isqrt
@@ -20,16 +20,16 @@ from poise_tui.measure.loaded import Loaded
 from poise_tui.session.shot_state import Picture
 
 BYTES = 48_000
-"""Of one sample: 8,000 pixels of 16 bits in three channels; fewer hardly take less time."""
+"""Size of one sample: 8,000 pixels of 16 bits in three channels; fewer are hardly quicker."""
 
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """What is kept of a picture to measure it under any correction, or why it could not be read.
+    """The pixels kept of a picture to measure it under any correction, or why it can't be read.
 
     Attributes:
         stamp: of the file when it was read.
-        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`; None if it could not be read.
+        pixels: (height, width, 1 or 3) evenly sampled, in codes of `depth`; None if it can't be read.
         stored: the depth of the file.
         width, height: of the picture.
         linear: whether its values are linear light by the file's convention.
@@ -47,7 +47,7 @@ class Sample:
 
     @property
     def picture(self) -> Picture | None:
-        """What a slot keeps of it; None if it could not be read."""
+        """What a `ShotState` keeps of it; None if it can't be read."""
         if self.pixels is None:
             return None
         return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3)
@@ -67,7 +67,7 @@ def sample(loaded: Loaded, most: int = BYTES) -> Sample:
     """The sample of a picture that was read.
 
     Args:
-        most: bytes of its pixels.
+        most: the most bytes of its pixels.
     """
     pixels, depth = loaded.small, loaded.depth
     if pixels is not None:
@@ -91,9 +91,10 @@ class Known:
     """What is known of one shot.
 
     Attributes:
-        decision: that the standing is of; None while it is still to be measured.
-        rows: (2, FIGURES) the figures before and after; NaN without a standing.
-        fault: why it can't be read, or can't be corrected so.
+        decision: the one that was measured; None until it is.
+        standing: the readings before and after the correction.
+        rows: (2, FIGURES) the figures before and after; NaN until they are measured.
+        fault: why it can't be read or corrected.
     """
 
     sample: Sample
@@ -112,11 +113,11 @@ class Known:
         return located(decision.encoding or default_encoding(self.sample.linear), self.sample.file.parent)
 
     def lit(self, decision: Decision) -> bool:
-        """Whether a decision is measured in light, which takes a second the first time: it brings colour-science."""
+        """Whether a decision is measured in linear light, which first has to import colour-science for a second."""
         return decision.correction.light != Light() or self.encoding(decision).converts
 
     def under(self, decision: Decision) -> "Known":
-        """What is known under another decision."""
+        """Measures the sample under another decision."""
         last, encoding = self.decision, self.encoding(decision)
         there = self.standing if last and self.encoding(last) == encoding else None
         if there and last and last.correction == decision.correction:
@@ -125,7 +126,7 @@ class Known:
             before = there.before if there else self.sample.readings(NEUTRAL, encoding)
             same = decision.correction == NEUTRAL
             standing = Standing(before, before if same else self.sample.readings(decision.correction, encoding))
-        except Exception as fault:  # told in its column
+        except Exception as fault:  # shown in the shot's column
             return Known(self.sample, decision, fault=in_words(fault))
         rows = np.stack([figures(standing.before), figures(standing.after)])
         return Known(self.sample, decision, standing, rows)

@@ -1,6 +1,6 @@
-"""Scrubbing: while a frame of a sequence is being read, the last that was read of it stays on screen.
+"""Scrubbing: while a frame of a sequence is being read, the last frame that was read stays on screen.
 
-So frames follow an arrow that is held down, as fast as they can be read; the status line tells which one is seen.
+So frames follow a held arrow key as fast as they can be read; the status line says which one is on screen.
 """
 
 from pathlib import Path
@@ -21,7 +21,7 @@ class Scrubbed:
         """The picture to show.
 
         Args:
-            loaded: the one in hand; None while it is read.
+            loaded: the current picture; None while it is read.
         """
         self._follow(slot)
         if loaded is not None:
@@ -30,7 +30,7 @@ class Scrubbed:
         return self._last
 
     def took(self, slot: ShotState, loaded: Loaded, there: Loaded | None) -> bool:
-        """Whether a picture that was just read is to be shown, until the frame in hand is there."""
+        """Whether a picture that was just read should be shown until the current frame is read."""
         self._follow(slot)
         if there is not None or loaded.file not in self._among or loaded.small is None:
             return False

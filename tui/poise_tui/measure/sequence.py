@@ -23,16 +23,16 @@ Levels = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """What the frames of a sequence do, as far as they were read; two are equal only if they are the same.
+    """The levels of a sequence over its frames, as far as they were read; compared by identity.
 
     Attributes:
-        numbers: the first and the last of the shot's frames, read or not.
-        course: of the frames that are read, or will be.
+        numbers: of the shot's first and last frame, read or not.
+        course: the levels of the frames that are read, or will be.
         drift: None while fewer than two frames are known.
         broken: numbers of frames that can't be read.
         whole: whether nothing is left to be read.
-        words: what to say about it.
-        levels: what was measured, to go on from.
+        words: the summary, line by line.
+        levels: the levels measured, for the next run to reuse.
     """
 
     numbers: tuple[int, int]
@@ -45,17 +45,17 @@ class Run:
 
     @property
     def standing_out(self) -> tuple[int, ...]:
-        """Numbers of frames that jump, and of those at which a step begins, in order."""
+        """Numbers of the frames that jump or begin a step, in order."""
         if self.drift is None:
             return ()
         return tuple(sorted({one.number for one in (*self.drift.jumps, *self.drift.steps)}))
 
 
 def run(book: Book, correction: Correction, encoding: Encoding, before: Run | None = None) -> Run:
-    """Measure the samples of a sequence.
+    """Measures the samples of a sequence.
 
     Args:
-        before: of the same sequence, correction and encoding, with fewer frames.
+        before: an earlier run of the same sequence, correction and encoding, whose levels are reused.
 
     Raises:
         PoiseError: the correction can't be applied to any of them.
@@ -71,7 +71,7 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
                 if one.depth not in engines:
                     engines[one.depth] = _engine(one.depth, correction, encoding)
                 known[one] = _measured(one, engines[one.depth], encoding)
-            except PoiseError as raised:  # a frame of another kind among the others
+            except PoiseError as raised:  # one frame of another kind must not stop the others
                 fault, known[one] = raised, unknown
     if fault is not None and all(levels is unknown for levels in known.values()):
         raise fault
@@ -81,7 +81,7 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
     found = drift(course)
     broken = tuple(book.shot.numbers[place] for place in sorted(book.samples) if book.samples[place].pixels is None)
     ends = (book.shot.numbers[0], book.shot.numbers[-1])
-    words = (*_standing(book, broken), *(told(found, book.whole) if found else ()))
+    words = (*_limits(book, broken), *(told(found, book.whole) if found else ()))
     return Run(ends, course, found, broken, book.whole, words, known)
 
 
@@ -97,14 +97,14 @@ def _measured(one: Sample, engine: "Engine", encoding: Encoding) -> Levels:
     return levels(made, None if made.dtype.kind == "f" else one.depth.maximum, encoding.work_primaries)
 
 
-def _standing(book: Book, broken: tuple[int, ...]) -> tuple[str, ...]:
-    """How many frames this is about, where that is not all of them."""
-    said = []
+def _limits(book: Book, broken: tuple[int, ...]) -> tuple[str, ...]:
+    """How many frames the run covers, if not all of them."""
+    lines = []
     if not book.whole:
-        said.append(f"{len(book.samples)} of {len(book.places)} frames read")
+        lines.append(f"{len(book.samples)} of {len(book.places)} frames read")
     if len(book.places) < len(book.shot.files):
-        said.append(f"{len(book.places)} of {len(book.shot.files)} frames, flicker between them not seen")
+        lines.append(f"{len(book.places)} of {len(book.shot.files)} frames; flicker between them is not measured")
     if broken:
         few = ", ".join(map(str, broken[:3])) + (f" and {len(broken) - 3} more" if len(broken) > 3 else "")
-        said.append(f"can't be read: {few}")
-    return tuple(said)
+        lines.append(f"can't be read: {few}")
+    return tuple(lines)

@@ -1,4 +1,4 @@
-"""A view: one picture under one correction, measured for all that is shown of it; pure, and the same in any thread."""
+"""A view: one picture under one correction, measured for everything on screen; pure, and safe in any thread."""
 
 from dataclasses import dataclass
 
@@ -14,12 +14,20 @@ from poise_tui.measure.matte import Keyed, keyed
 __all__ = ["Focus", "Grids", "Keyed", "View", "WorkCode", "view"]
 
 FIGURED = 60
-"""Rows of the sample that readings are taken from while nudges follow each other."""
+"""Rows of the sample that the readings of a nudge are taken from."""
 
 
 @dataclass(frozen=True)
 class Grids:
-    """The sizes to count: of the waveform, of each channel of the parade, of the vectorscope, and behind a curve."""
+    """The sizes of the count grids.
+
+    Attributes:
+        columns: of the waveform.
+        parade_columns: of each channel of the parade.
+        rows: of the waveform, parade and histogram.
+        size: rows and columns of the vectorscope.
+        bins: of the histogram behind a curve.
+    """
 
     columns: int
     parade_columns: int
@@ -30,11 +38,11 @@ class Grids:
 
 @dataclass(frozen=True)
 class Focus:
-    """What is looked at: the shot as a whole, one of its mattes, or the curve of a channel.
+    """What a view is about: the shot as a whole, one of its mattes, or the curve of a channel.
 
     Attributes:
-        matte: its place; None while it is still to be made.
-        inside: whether the correction inside the matte is in hand, so that what comes out is counted.
+        matte: its index; None while it is still to be made.
+        inside: whether the current bank acts inside the matte, so that the result is counted.
     """
 
     mode: Mode = "balance"
@@ -51,14 +59,14 @@ WHOLE = Focus()
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """What a picture looks like to the instruments; two are equal only if they are the same.
+    """A picture measured for the instruments; compared by identity.
 
     Attributes:
-        scopes: None where a matte is looked at.
+        scopes: the count grids; None in matte mode.
         levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
         readings: of a sample, or of the whole proxy.
-        keyed: where a matte is looked at.
-        entering: the histogram of what enters a curve, where one is looked at.
+        keyed: in matte mode only.
+        entering: the histogram of what enters the current curve, in curve mode only.
     """
 
     scopes: Instruments | None
@@ -76,10 +84,10 @@ def view(
     rough: bool = False,
     focus: Focus = WHOLE,
 ) -> View:
-    """Correct a proxy and count it.
+    """Corrects a proxy and measures it.
 
     Args:
-        rough: from the sample, not the whole proxy: what a nudge draws.
+        rough: from the sample instead of the whole proxy, as for a nudge.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -112,7 +120,7 @@ def view(
 
 
 def _readings(made: Work, sample: WorkCode | None) -> Readings:
-    """Of everything, or of some rows of a sample."""
+    """The readings of everything, or of some rows of a sample."""
     if sample is None:
         return measure(made.pixels, made.maximum, made.primaries)
     step = max(1, sample.shape[0] // FIGURED)

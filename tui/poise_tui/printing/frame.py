@@ -1,4 +1,4 @@
-"""A sheet: one frame measured and drawn, header, scopes, picture and readings, as text for one terminal."""
+"""A sheet: one frame measured and drawn as text, with header, scopes, picture and readings."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -38,16 +38,16 @@ from poise_tui.printing.segments import broken, printed, segments, style
 from poise_tui.printing.segments import picture as printed_picture
 
 SIDE_BY_SIDE = 72
-"""Columns from which waveform and parade share a row."""
+"""The least columns for waveform and parade in one row."""
 SMALLEST_PICTURE = 16
 
 
 @dataclass(frozen=True)
 class Subject:
-    """What a sheet shows: a title, a picture of display levels (height, width, 1 or 3), 0..1 nominal, and readings.
+    """The content of a sheet: a title, display levels (height, width, 1 or 3), 0..1 nominal, and readings.
 
     Attributes:
-        faults: what a delivery may not have of it.
+        faults: delivery faults.
     """
 
     title: str
@@ -58,10 +58,10 @@ class Subject:
 
 
 def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | None = None) -> Subject:
-    """Read one file of a shot and measure it at full resolution, in work code.
+    """Reads one file of a shot and measures it at full resolution, in work code.
 
     Args:
-        limits: what faults are told by; None for none.
+        limits: for delivery faults; None to find none.
 
     Raises:
         FileError: the picture or the sidecar can't be read, or the correction does not fit the picture.

@@ -1,4 +1,4 @@
-"""Layout: panels stand side by side as long as the width allows, and then below each other."""
+"""Layout: panels side by side as far as the width allows, and then below each other."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -11,14 +11,14 @@ Line = list[Segment]
 
 @dataclass(frozen=True)
 class Panel:
-    """A block of lines and the columns it takes; shorter lines are filled up."""
+    """A block of lines and its width in columns; shorter lines are padded."""
 
     width: int
     lines: tuple[Line, ...]
 
 
 def flow(panels: Iterable[Panel], width: int) -> list[Line]:
-    """Set panels in order, in bands of those that fit next to each other, a blank line between bands.
+    """Lays out panels in order, in bands of panels that fit side by side, with a blank line between bands.
 
     Example:
         >>> pane = Panel(3, ([Segment("abc")],))

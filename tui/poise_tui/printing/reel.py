@@ -1,4 +1,4 @@
-"""The reel printed once: every shot side by side, before and after its correction, and which of them stand apart."""
+"""The reel printed once: every shot side by side, before and after its correction, and the outliers."""
 
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -23,13 +23,13 @@ from poise_tui.printing.layout import Line
 from poise_tui.printing.segments import broken, printed, segments, style
 
 AT_ONCE = 2
-"""Pictures that are read side by side."""
-LEGEND = "red, green, blue of each shot at black, middle, white; bright as it is, faint as it was; ! apart, x unread"
+"""Pictures that are read in parallel."""
+LEGEND = "red, green, blue of each shot at black, middle, white; bright after, faint before; ! outlier, x unread"
 
 
 @dataclass(frozen=True)
 class Column:
-    """A shot of the reel: what is known of it, None where it can't be read, and why."""
+    """A shot of the reel: its measurements, or None and the fault if it can't be read."""
 
     name: str
     known: Known | None
@@ -37,9 +37,9 @@ class Column:
 
 
 def looked_at(shots: Sequence[Found]) -> Iterator[Column]:
-    """Shots as they are read, in order; of each only a sample is kept."""
+    """Measures shots in order; keeps only a sample of each."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C is soon heard
+        for first in range(0, len(shots), 4 * AT_ONCE):  # some at a time, so that Ctrl-C takes effect soon
             yield from pool.map(_column, shots[first : first + 4 * AT_ONCE])
 
 
@@ -68,15 +68,15 @@ def render_reel(shots: Sequence[Column], skipped: Sequence[bool], able: Capabili
     faults = np.array([one.fault is not None for one in shots])
     listed = np.arange(len(shots))
     drawn = columns(listed, figures[1], figures[0], found.median, found.apart, faults, 0, each, count)
-    apart = int(found.apart.sum())
+    outliers = int(found.apart.sum())
     head = f"reel ~ {len(shots)} shot{'s' * (len(shots) != 1)}"
-    head += (f", {each} a column" if each > 1 else "") + f", {apart} apart"
+    head += (f", {each} per column" if each > 1 else "") + f", {outliers} outlier{'s' * (outliers != 1)}"
     lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, colours=able.colours))]]
     lines += segments(draw_reel(drawn, wide, rows, able.unicode), able.colours)
     lines += broken(LEGEND, able.width, Ink.FAINT, able)
     for index in np.flatnonzero(found.apart).tolist():
         reasons = found.reasons(index)
         more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
-        told = f"! {index + 1} {one_line(shots[index].name)}: {reasons[0]}{more}"
-        lines += broken(told, able.width, Ink.WARNING, able)
+        text = f"! {index + 1} {one_line(shots[index].name)}: {reasons[0]}{more}"
+        lines += broken(text, able.width, Ink.WARNING, able)
     return printed(lines, able)

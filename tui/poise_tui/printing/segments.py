@@ -1,4 +1,4 @@
-"""Printed once: cells and pictures as rich segments, for output that scrolls by instead of being redrawn in place."""
+"""Cells and pictures as rich segments, for output that is printed once instead of being redrawn in place."""
 
 from collections.abc import Sequence
 from io import StringIO
@@ -23,7 +23,7 @@ from poise_tui.printing.layout import Line
 
 
 def style(ink: Ink, step: int = STEPS - 1, colours: Colours = "truecolor") -> Style:
-    """The style of an ink on whatever background the terminal has.
+    """The style of an ink on the terminal's own background.
 
     Example:
         >>> str(style(Ink.RED, 3, "standard"))
@@ -47,7 +47,7 @@ def segments(cells: Cells, colours: Colours) -> list[list[Segment]]:
 
 
 def printed(lines: Sequence[Line], able: Capability) -> str:
-    """Lines as text, with the colour codes that the terminal understands, and nothing behind their ends."""
+    """Lines as text, with the colour codes that the terminal understands and without trailing blanks."""
     console = Console(
         file=StringIO(),
         width=able.width,
@@ -62,8 +62,8 @@ def printed(lines: Sequence[Line], able: Capability) -> str:
 
 
 def broken(text: str, width: int, ink: Ink, able: Capability) -> list[Line]:
-    """A text in lines of at most so many cells, set in after the first; in ASCII where nothing else can be sent."""
-    sent = text if able.unicode else text.encode("ascii", "backslashreplace").decode()
+    """A text in lines of at most `width` cells, indented after the first; in ASCII if nothing else can be sent."""
+    sent = text if able.unicode else able.text(text).encode("ascii", "backslashreplace").decode()
     pen = style(ink, colours=able.colours)
     return [[Segment(line, pen)] for line in wrap(sent, width, subsequent_indent="  ")]
 

@@ -1,4 +1,4 @@
-"""The layout of textual that puts panes where `arrange` says."""
+"""A layout for textual that places panes as `arrange` says."""
 
 from collections.abc import Callable
 
@@ -10,7 +10,7 @@ from poise_tui.draw.arrange import Area
 
 
 class Arrangement(Layout):
-    """Places children by their id; a child without a place is not shown."""
+    """Places children by their id; hides a child without a place."""
 
     name = "poise"
 
@@ -27,7 +27,7 @@ class Arrangement(Layout):
 
 
 def prompted(areas: dict[str, Area], label: str) -> dict[str, Area]:
-    """The same with a line to type on in place of the hints, behind its label."""
+    """The same areas with a prompt after its label, in place of the hints."""
     line = areas.get("hints")
     if line is None:
         return areas

@@ -1,4 +1,4 @@
-"""The balance table: every instrument there is room for, and what the shot is compared with."""
+"""Balance mode: every instrument that fits, and what the shot is compared with."""
 
 from collections.abc import Callable
 
@@ -18,12 +18,12 @@ def show(middle: Middle, state: Present, view: View) -> None:
     if "picture" in state.areas:
         left, split = state.against.wiped, state.against.split
         title = f"picture, {state.against.name} | this" if left else "picture"
-        beside = (left.levels, split) if left and split is not None else None
-        middle.picture.picture(view.levels, state.key("picture"), state.look, title=title, beside=beside)
+        wiped = (left.levels, split) if left and split is not None else None
+        middle.picture.picture(view.levels, state.key("picture"), state.look, title=title, wiped=wiped)
 
 
 def scopes(middle: Middle, state: Present, view: View) -> None:
-    """Draws those instruments that have a place."""
+    """Draws the instruments that have a place."""
     assert view.scopes is not None
     unicode, against = state.look.able.unicode, state.against
     counted, ghost = against.joined(view.scopes, unicode), against.ghost

@@ -1,4 +1,4 @@
-"""The table where curves are shaped: the curves of all channels with the histogram of what enters the one in hand."""
+"""Curve mode: the curves of all channels, over the histogram of what enters the current one."""
 
 from poise_tui.desk.curve import points_of
 from poise_tui.draw.scopes.plot import draw_plot

@@ -1,4 +1,4 @@
-"""The desk screen: the desk at work, at one table or another; it hands keys to actions, `drawn.py` draws."""
+"""The desk screen: it hands keys to actions, and does what actions and commands ask for; `desk_base` draws."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -35,16 +35,16 @@ TICK = 0.05
 WARM = 1.5
 """Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
 MANY = 20
-"""Shots whose saving takes so long that it is said before the program ends."""
+"""From this many unsaved shots on, quitting first says that it is saving."""
 AT_ONCE = (
     *("quit", "help", "command", "find", "find.again", "hold", "list.name"),
     *(one.name for one in ACTIONS if one.name.startswith("shot.")),
 )
-"""Actions that never wait behind keys that wait for a picture: they leave the shot, or open a line to type on."""
+"""Actions that never wait behind keys that wait for a picture: they leave the shot, or open a prompt."""
 
 
 class DeskScreen(DeskBase, inherit_bindings=False):
-    """The desk at work: what keys do, and what actions and commands ask for."""
+    """Runs the action of each key, and implements `actions.Desk` and `commandline.Console`."""
 
     def __init__(
         self, session: Session, keys: Keymap, look: Look, free: Callable[[], bool], passed: Sequence[str] = ()
@@ -65,13 +65,13 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        if self.app.screen is not self:  # typed behind the key that opened another screen
+        if self.app.screen is not self:  # typed after the key that opened another screen
             self.app.screen.post_message(events.Key(event.key, event.character))
             return
         self._press(event)
 
     def _press(self, event: events.Key) -> None:
-        """A key for this screen; what needs a picture that is still being read waits for it, and so do keys behind."""
+        """Handles a key; an action that needs a picture still being read waits for it, and so do later keys."""
         if self._asking:
             self._typed(event)
             return
@@ -98,7 +98,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             self.say(str(fault), warning=True)
 
     def _catch_up(self) -> None:
-        """Keys that waited for the picture."""
+        """Handles the keys that waited for the picture."""
         if self._early and not self._asking and self._coordinator.picture() is not None and self.session.slot.loaded:
             early, self._early = self._early, []
             for event in early:
@@ -109,10 +109,10 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         if self._asking:
             self.query_one(Prompt).insert_text_at_cursor(event.text.partition("\n")[0])
         else:
-            self.say("pasted text is not taken for keys", warning=True)
+            self.say("pasted text is ignored", warning=True)
 
     def _typed(self, event: events.Key) -> None:
-        """A key while something is asked; it takes effect at once, so that keys typed ahead arrive in their order."""
+        """Handles a key of the prompt; it takes effect at once, so that keys typed ahead keep their order."""
         prompt = self.query_one(Prompt)
         if event.key == "enter":
             self._answered(prompt.question, prompt.value)
@@ -153,7 +153,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         before = self.session.index
         self.session.go(index)
         if self.session.index != before:
-            self._early = []  # they were meant for the shot that is left
+            self._early = []  # they were meant for the previous shot
             self._coordinator.arrive(before)
 
     def onward(self, state: State) -> None:
@@ -180,7 +180,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def patches(self) -> None:
         found = self._coordinator.solver.patches
         if not found:
-            raise PoiseError("no chart was read yet")
+            raise PoiseError("no chart has been read yet")
         self.app.push_screen(TextScreen("the patches of the chart", patches.lines(found), self._look))
 
     @property
@@ -204,7 +204,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def find(self, text: str | None) -> None:
         self._found = text or self._found
         if not self._found:
-            self.say("nothing was looked for yet")
+            self.say("nothing to find again")
             return
         index = self.session.found(self._found)
         if index is None:
@@ -229,11 +229,11 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         there = [name for name in INSTRUMENTS if name in self.areas(*self.size)]
         if view is None and len(there) == 1 and self.session.hand.mode in ("balance", "pick"):
             choose = " ".join(self._keys.first(f"view.{name}") for name in INSTRUMENTS)
-            self.say(f"there is room for one instrument; {choose} choose")
+            self.say(f"only one instrument fits; choose with {choose}")
 
     def messages(self) -> None:
         said = [[(text, Ink.WARNING if warning else Ink.TEXT)] for text, warning in reversed(self._said)]
-        self.app.push_screen(TextScreen("messages, the latest first", wrapped(said, self.size.width), self._look))
+        self.app.push_screen(TextScreen("messages, latest first", wrapped(said, self.size.width), self._look))
 
     def page(self) -> int:
         areas = self.areas(*self.size)
@@ -267,30 +267,30 @@ class DeskScreen(DeskBase, inherit_bindings=False):
 
     def _quit(self) -> None:
         self._ending = False
-        faults = self._coordinator.keeper.close()
+        faults = self._coordinator.saves.close()
         if not faults or self._leaving:
             self.app.exit()
             return
         self._leaving = True
-        self._coordinator.keeper.reopen()
+        self._coordinator.saves.reopen()
         left = f"{len(faults)} shots are" if len(faults) > 1 else "a shot is"
         self.say(f"{left} not saved: {faults[0]}; quit again to leave, or :sidecars FOLDER", warning=True)
 
     def close(self) -> None:
-        """Saves, because the program is about to end."""
-        self._coordinator.keeper.close()
+        """Saves everything, because the program is about to end."""
+        self._coordinator.saves.close()
 
     def _next(self) -> None:
         index = self.session.unfinished()
         if index is None:
             self.changed()
             narrow = self.session.listing.wish.narrow
-            self.say("no further shot is listed" if narrow else "every shot is balanced, held or skipped")
+            self.say("no more shots in the list" if narrow else "every shot is balanced, held or skipped")
         else:
-            round_ = self.session.listing.behind(index)
+            wrapped_around = self.session.listing.is_before(index)
             self.go(index)
-            if round_:
-                self.say("round to the first unfinished shot")
+            if wrapped_around:
+                self.say("wrapped around to the first unfinished shot")
 
     def _leave_prompt(self) -> None:
         self._asking = False

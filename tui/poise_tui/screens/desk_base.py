@@ -1,4 +1,4 @@
-"""A drawn desk: every pane of the desk screen, and when and how they are sent; what keys do stands in `desk.py`."""
+"""The drawing of the desk screen: its panes, and when and how they are sent; `desk.py` handles keys."""
 
 from collections import deque
 from collections.abc import Callable, Sequence
@@ -13,9 +13,9 @@ from poise_tui.keys.hints import hints
 from poise_tui.keys.keymap import Keymap
 from poise_tui.screens.arrangement import Arrangement, prompted
 from poise_tui.screens.fault_text import in_full
+from poise_tui.screens.modes import MODES
 from poise_tui.screens.panes import Panes, Present, grids
 from poise_tui.screens.status import standing
-from poise_tui.screens.tables import TABLES
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
@@ -24,9 +24,9 @@ from poise_tui.widgets.prompt import LABELS, Prompt
 from poise_tui.workers.coordinator import Coordinator
 
 AGAIN = 0.004
-"""Seconds before another look at a line that was not free."""
+"""Seconds before a busy line is checked again."""
 REMEMBERED = 500
-"""Messages that can be read again."""
+"""How many messages can be read again."""
 
 
 class DeskBase(Screen[None], inherit_bindings=False):
@@ -34,7 +34,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     Args:
         free: whether the line to the terminal can take a frame.
-        passed: what was passed over when the folder was read.
+        passed: the files that were passed over when the folder was read, one line each.
     """
 
     AUTO_FOCUS = ""  # keys belong to the screen until something is asked
@@ -51,7 +51,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._asking = False
         self._line = Line()
         self._drawing = False
-        self._faces = Panes(TABLES)
+        self._panes = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
         self._coordinator = Coordinator(session, self._from_thread, self.changed, self.say)
 
@@ -64,7 +64,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         return self._arrangement
 
     def compose(self) -> ComposeResult:
-        yield from self._faces.panes()
+        yield from self._panes.panes()
         yield Prompt()
 
     def on_cell_view_fitted(self) -> None:
@@ -81,7 +81,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
             self.call_later(call, *arguments)
 
     def areas(self, width: int, height: int) -> dict[str, Area]:
-        """Where panes stand now."""
+        """The areas of the panes in a screen of a size."""
         areas = arrange(width, height, self._view, self.session.hand.mode)
         return prompted(areas, LABELS[self.query_one(Prompt).question]) if self._asking else areas
 
@@ -91,28 +91,28 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self.changed()
 
     def hold_to(self, limits: Limits) -> None:
-        """Another set of limits of a delivery."""
+        """Sets the delivery limits."""
         self._coordinator.delivery.limits = limits
 
     def faults(self) -> None:
-        """Shows in full what a delivery may not have of the shot in hand."""
-        told = in_full(self.session, self._coordinator)
-        self.app.push_screen(TextScreen("delivery faults", wrapped(told, self.size.width), self._look))
+        """Shows the delivery faults of the current shot in full."""
+        text = in_full(self.session, self._coordinator)
+        self.app.push_screen(TextScreen("delivery faults", wrapped(text, self.size.width), self._look))
 
     def changed(self) -> None:
-        """Draws as soon as what is already in the queue was dealt with and the line is free."""
+        """Draws as soon as all queued messages are handled and the line is free."""
         if not self._drawing and self.app.screen is self:
             self._drawing = True
             self.call_later(self._draw_when_free)
 
     def _catch_up(self) -> None:
-        """What waited for a picture is done before it is drawn."""
+        """Runs what waited for a picture, before drawing; overridden."""
 
     def _rearrange(self) -> None:
-        """Panes get new places: asked of a child, since that is what makes textual forget the old ones.
+        """Gives panes their new places; asked of a child, since that makes textual drop the old ones.
 
-        The whole is drawn in any case: whatever asks a widget for its region in between makes the compositor arrange
-        anew, after which it finds that nothing moved.
+        Everything is redrawn in any case: a call that asks a widget for its region in between makes the compositor
+        arrange again, after which it finds that nothing moved.
         """
         self.query_one(Prompt).refresh(layout=True)
         self.refresh()
@@ -130,10 +130,10 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._catch_up()
         areas = self.areas(*self.size)
         self._coordinator.want(grids(areas, self._look))
-        before = self._faces.sent
-        self._faces.show(self._state(areas))
-        send(self, self._faces.placed(areas))
-        self._line.started(self._faces.sent - before)
+        before = self._panes.sent
+        self._panes.show(self._state(areas))
+        send(self, self._panes.placed(areas))
+        self._line.started(self._panes.sent - before)
         self._see_off()
 
     def _see_off(self) -> None:

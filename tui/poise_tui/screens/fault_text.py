@@ -1,4 +1,4 @@
-"""The delivery faults of the shot in hand, in full: each with value, limit and source, and what to do."""
+"""The delivery faults of the current shot, in full: each with value, limit and source, and what to do."""
 
 from poise.delivery.fault import describe
 from poise_tui.draw.cells import Ink, Line
@@ -8,15 +8,15 @@ from poise_tui.workers.delivery import PASSED_OVER
 
 
 def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
-    """The lines that are shown."""
+    """The lines of the text screen."""
     slot, delivery = session.slot, coordinator.delivery
     lines: list[Line] = [[(f"{slot.shot.name}, by {delivery.limits.name}", Ink.TITLE)]]
     broken = _broken(session, coordinator)
     if broken:
         return [*lines, [(f"! {broken}", Ink.WARNING)]]
     if slot.decision.state in PASSED_OVER:
-        return [*lines, [(f"it is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
-    exact = "every pixel was read" if coordinator.viewer.exact else "~ from a sample; at rest every pixel is read"
+        return [*lines, [(f"the shot is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
+    exact = "from every pixel" if coordinator.viewer.exact else "~ from a sample; while you rest every pixel is read"
     lines.append([(exact, Ink.FAINT)])
     found = delivery.faults(session.index)
     for fault in found:
@@ -26,7 +26,7 @@ def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
 
 
 def _broken(session: Session, coordinator: Coordinator) -> str:
-    """Why the sidecar or the picture can't be read; empty where both can."""
+    """Why the sidecar or the picture can't be read; empty if both can."""
     slot, loaded = session.slot, coordinator.shown()
     if slot.fault:
         return f"{slot.shot.sidecar_path.name}: {slot.fault.reason}"

@@ -1,4 +1,4 @@
-"""The table where a colour is keyed: picture, vectorscope, ranges, and the list of mattes."""
+"""Matte mode: picture, vectorscope, ranges, and the list of mattes."""
 
 import numpy as np
 
@@ -19,14 +19,14 @@ TITLES = {"result": "picture", "matte": "matte alone", "keyed": "keyed colour"}
 
 
 def show(middle: Middle, state: Present, view: View) -> None:
-    """Draws everything about the matte in hand."""
+    """Draws everything about the current matte."""
     keyed, look, session = view.keyed, state.look, state.session
     assert keyed is not None
     hand, unicode = session.hand, look.able.unicode
     correction = session.slot.decision.correction
     matte = matte_of(correction, hand)
     inside = focus_of(correction, hand).inside and matte is not None
-    square = mean_of(keyed.seen, hand.place, PATCHES[hand.patch])
+    square = mean_of(keyed.read, hand.place, PATCHES[hand.patch])
     under = mean_of(keyed.under, hand.place, PATCHES[hand.patch])
     by = weights(session.slot.encoding.work_primaries)
     _, cb, cr = (float(part) for part in to_ycbcr(np.broadcast_to(square, 3), by))
@@ -46,13 +46,13 @@ def show(middle: Middle, state: Present, view: View) -> None:
         middle.scopes["ranges"].trace(cells, "", look)
     if "mattes" in state.areas:
         columns, rows = middle.mattes.room
-        told = (*_covered(state, keyed), *figures(square))
+        values = (*_coverage(state, keyed), *figures(square))
         place = place_of(correction, hand)
-        middle.mattes.cells(draw_mattes(correction.mattes, place, told, columns, rows), look)
+        middle.mattes.cells(draw_mattes(correction.mattes, place, values, columns, rows), look)
 
 
-def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
-    """What the matte covers, from every pixel where that is known; a matte that spreads far is a warning."""
+def _coverage(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
+    """How much the matte covers, from every pixel once known; a matte that spreads far is a warning."""
     exact = state.coordinator.viewer.exact
     found = exact.coverage if exact and exact.coverage else keyed.coverage
     if found is None:
@@ -61,5 +61,5 @@ def _covered(state: Present, keyed: Keyed) -> tuple[tuple[str, str, bool], ...]:
     return (
         (f"covers{rough}", f"{found.share:.1f} %", False),
         ("spreads far" if found.far else "spread", f"{found.spread:.1f} %", found.far),
-        ("lost", f"{found.lost:.1f} %", False),
+        ("key lost", f"{found.lost:.1f} %", False),
     )

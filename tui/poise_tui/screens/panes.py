@@ -1,4 +1,4 @@
-"""The faces of the desk screen: every pane, and what each shows of the present state."""
+"""The panes of the desk screen, and what each shows of the present state."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -55,7 +55,7 @@ class Present:
 
 @dataclass(frozen=True)
 class Middle:
-    """The panes of the middle, and those that a table has beside the list of shots."""
+    """The panes of the middle, and those that a mode adds below the list of shots."""
 
     scopes: dict[str, Scope]
     picture: PictureView
@@ -68,18 +68,18 @@ class Middle:
 
 
 Show = Callable[[Middle, Present, View], None]
-"""Draws what a table shows; panes without a place are left alone."""
+"""Draws the middle in one mode; panes without a place are left alone."""
 
 
 class Panes:
     """All panes of the desk screen.
 
     Args:
-        tables: what each mode shows in the middle.
+        modes: what each mode shows in the middle.
     """
 
-    def __init__(self, tables: Mapping[Mode, Show]) -> None:
-        self._tables = tables
+    def __init__(self, modes: Mapping[Mode, Show]) -> None:
+        self._modes = modes
         self._shots, self._readings = ShotList("shots"), ReadingsView("readings")
         traced = [*(name for name in INSTRUMENTS if name != "picture"), "ranges", "curve"]
         self._middle = Middle(
@@ -90,21 +90,21 @@ class Panes:
         self._status, self._hints = StatusLine("status"), HintLine("hints")
 
     def panes(self) -> Iterator[CellView]:
-        """Every pane, in the order in which they are composed."""
+        """Every pane, in the order of composition."""
         yield from (self._shots, self._readings, *self._middle.all())
         yield from (self._reel, self._run, self._controls, self._status, self._hints)
 
     def placed(self, areas: dict[str, Area]) -> list[CellView]:
-        """Those panes that have a place."""
+        """The panes that have a place."""
         return [pane for pane in self.panes() if pane.id in areas]
 
     @property
     def sent(self) -> int:
-        """Characters that all panes have sent so far."""
+        """How many characters all panes have sent so far."""
         return sum(pane.sent for pane in self.panes())
 
     def show(self, state: Present) -> None:
-        """Draw everything that has a place; what looks the same is not sent again."""
+        """Draws everything that has a place; unchanged cells are not sent again."""
         look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
         exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
@@ -113,37 +113,37 @@ class Panes:
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
         self._controls.show(state.session, state.keys, look)
-        self._status.show(status(state.session, coordinator, _apart(state)), look)
+        self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
         self._readings.show(readings, exact is not None, faults, look)
         if "run" in state.areas:
             run = coordinator.running
             self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)
-        told = _trouble(state)
-        # areas say where panes belong, sizes whether textual has put them there yet
+        trouble = _trouble(state)
+        # areas are where panes belong, sizes what textual has given them so far
         sizes = [pane.size for pane in self.placed(state.areas)]
         session = state.session
         correction, hand = session.slot.decision.correction, session.hand
         decided = correction if hand.mode in ("matte", "curve") else None
-        shown = (told, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
+        shown = (trouble, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
         if shown == self._shown:
             return
         self._shown = shown
-        if told is None and viewer.view is not None and viewer.fits(focus_of(correction, hand)):
-            self._tables[hand.mode](self._middle, state, viewer.view)
+        if trouble is None and viewer.view is not None and viewer.fits(focus_of(correction, hand)):
+            self._modes[hand.mode](self._middle, state, viewer.view)
             return
-        self._middle.patch.cells(Cells.blank(0, 0), look)  # the figures there were another picture's
+        self._middle.patch.cells(Cells.blank(0, 0), look)  # it still shows the values of another picture
         place = place_of(correction, hand)
         self._middle.mattes.cells(draw_mattes(correction.mattes, place, (), *self._middle.mattes.room), look)
-        text, warning = told or ("measuring ...", False)
+        text, warning = trouble or ("measuring ...", False)
         for pane in (*self._middle.scopes.values(), self._middle.picture):
             if pane.id in state.areas:
                 pane.message(text, state.key(pane.id), look, warning)
-                text = ""  # once is enough
+                text = ""  # in one pane only
 
 
 def grids(areas: dict[str, Area], look: Look) -> Grids:
-    """What has to be counted for the instruments that have a place; one row of each pane is its title."""
+    """The sizes of the count grids for the instruments that have a place; the title takes one row of each pane."""
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
     scaled = [areas[name].height for name in ("waveform", "parade", "histogram") if name in areas]
@@ -163,8 +163,8 @@ def _trouble(state: Present) -> tuple[str, bool] | None:
     return (fault, True) if fault else None
 
 
-def _apart(state: Present) -> str:
-    """How far the shot in hand stands from what it is compared with."""
+def _difference(state: Present) -> str:
+    """How far the current shot is from what it is compared with."""
     view = state.coordinator.viewer.view
-    found = state.coordinator.beside.apart(view) if view is not None and state.against.name else None
+    found = state.coordinator.comparison.difference(view) if view is not None and state.against.name else None
     return "" if found is None else f"mean parade difference {found:.1f} % from {state.against.name}"

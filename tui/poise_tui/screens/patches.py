@@ -1,4 +1,4 @@
-"""The patches of a chart as lines of text: how far each is from its published value, before and after."""
+"""The patches of a chart as lines of text: the difference of each from its published value, before and after."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -8,14 +8,14 @@ from poise_tui.draw.cells import Ink
 if TYPE_CHECKING:
     from poise.solve.chart import PatchError
 
-HEAD = "CIEDE2000 under D50, uncorrected and under light and balance"
+HEAD = "CIEDE2000 under D50, uncorrected, and with light and balance"
 
 
 def lines(patches: "Sequence[PatchError]") -> list[list[tuple[str, Ink]]]:
-    """A line a patch; a clipped one tells nothing."""
-    told = [
+    """One line per patch; a clipped patch says so, since its difference means nothing."""
+    rows = [
         [(f"{patch.name:<18}", Ink.TEXT), (f"{patch.before:8.2f}{patch.after:8.2f}", Ink.TEXT)]
         + ([("  clipped", Ink.WARNING)] if patch.clipped else [])
         for patch in patches
     ]
-    return [[(HEAD, Ink.FAINT)], [], *told]
+    return [[(HEAD, Ink.FAINT)], [], *rows]

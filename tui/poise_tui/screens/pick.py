@@ -1,4 +1,4 @@
-"""The table where a grey is picked: the picture with its cursor, and the figures of the patch under it."""
+"""Pick mode: the instruments, the picture with its cursor, and the values of the patch under it."""
 
 from poise_tui.desk import PATCHES
 from poise_tui.draw.panes.patch import draw_patch

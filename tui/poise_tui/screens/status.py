@@ -1,4 +1,4 @@
-"""How the desk stands, for the status line; and what stays to be said about the shot in hand."""
+"""The status line, and the standing message about the current shot."""
 
 from poise_tui.desk import Hand, banks
 from poise_tui.desk.matte import matte_of
@@ -9,14 +9,14 @@ from poise_tui.workers.coordinator import Coordinator
 from poise_tui.workers.save_queue import CONFLICT
 
 
-def status(session: Session, coordinator: Coordinator, apart: str = "") -> Status:
-    """What the status line tells.
+def status(session: Session, coordinator: Coordinator, difference: str = "") -> Status:
+    """The content of the status line.
 
     Args:
-        apart: how far the shot stands from what it is compared with.
+        difference: how far the shot is from what it is compared with.
     """
     slot, hand = session.slot, session.hand
-    seen = coordinator.shown()
+    loaded = coordinator.shown()
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
     if faults:
@@ -35,19 +35,19 @@ def status(session: Session, coordinator: Coordinator, apart: str = "") -> Statu
         save=save,
         safe=safe,
         before=_before(session),
-        frame=judged_frame.told(slot, seen.file if seen else None),
+        frame=judged_frame.label(slot, loaded.file if loaded else None),
         state=slot.decision.state,
         marked=len(session.marked),
         group=len(group.members(session)) if group.on(session) else 0,
         form="as cdl" if session.ten else "",
-        apart=apart,
+        difference=difference,
         listed=", ".join(session.listing.wish.words),
         about=_about(session, coordinator),
     )
 
 
 def standing(session: Session, coordinator: Coordinator) -> str:
-    """What stays to be said about the shot in hand until it is settled; at the reel, why it stands apart."""
+    """A message about the current shot that stays until it is settled; in reel mode, why it is an outlier."""
     slot = session.slot
     if slot.conflict:
         return CONFLICT
@@ -55,28 +55,28 @@ def standing(session: Session, coordinator: Coordinator) -> str:
         do = ":mine sets it aside, :sidecars FOLDER saves elsewhere; " if slot.unsaved else ""
         return f"{do}{slot.shot.sidecar_path.name}: {slot.fault.reason}"
     if slot.gone:
-        return "the picture is gone; what was decided stays"
-    apart = _apart(session, coordinator) if session.hand.mode == "reel" else ""
-    return apart or (f"note: {slot.decision.note}" if slot.decision.note else "")
+        return "the picture is gone; its decisions are kept"
+    outlier = _outlier(session, coordinator) if session.hand.mode == "reel" else ""
+    return outlier or (f"note: {slot.decision.note}" if slot.decision.note else "")
 
 
-def _apart(session: Session, coordinator: Coordinator) -> str:
+def _outlier(session: Session, coordinator: Coordinator) -> str:
     known = coordinator.survey.known(session.index)
     if known and known.fault:
         return known.fault
     reasons = coordinator.survey.reel(session.before).reasons(session.index)
     more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
-    return f"apart: {reasons[0]}{more}" if reasons else ""
+    return f"outlier: {reasons[0]}{more}" if reasons else ""
 
 
 def _desk(hand: Hand) -> str:
-    """The bank under the fingers, and how many there are."""
-    turns = banks(hand.mode)
-    return turns[hand.bank].name + (f" {hand.bank + 1}/{len(turns)}" if len(turns) > 1 else "")
+    """The current bank, and how many there are."""
+    every = banks(hand.mode)
+    return every[hand.bank].name + (f" {hand.bank + 1}/{len(every)}" if len(every) > 1 else "")
 
 
 def _acts_on(session: Session) -> str:
-    """What nudges move: a zone, of the matte in hand where there is one, or a curve."""
+    """What nudges move: a zone, the current matte, or a curve."""
     hand = session.hand
     if hand.mode == "curve":
         return hand.channel

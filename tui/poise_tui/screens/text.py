@@ -1,4 +1,4 @@
-"""A screen of text that scrolls where it does not fit: help, and what was said so far."""
+"""A screen of scrolling text: help, messages, faults and the manual."""
 
 from collections.abc import Sequence
 
@@ -12,18 +12,19 @@ from poise_tui.terminal.cellview import send
 from poise_tui.widgets.pane import Pane
 
 WIDE = 66
-"""Cells that a line takes where there is room for two beside each other."""
+"""The least width of one column of text where the screen has room for several."""
 
 
 class TextScreen(Screen[None], inherit_bindings=False):
-    """Shows lines; keys that move scroll, any other goes back."""
+    """Shows lines; movement keys scroll, any other key goes back."""
 
     AUTO_FOCUS = ""
 
     def __init__(self, title: str, lines: Sequence[Line], look: Look, first: int = 0) -> None:
-        """Args: first: the line to begin with."""
+        """Args: first: the line at the top."""
         super().__init__()
-        self._title, self._lines, self._look = title, lines, look
+        self._title, self._look = title, look
+        self._lines = [[(look.able.text(text), ink) for text, ink in line] for line in lines]
         self._first = first
 
     def compose(self) -> ComposeResult:
@@ -38,7 +39,7 @@ class TextScreen(Screen[None], inherit_bindings=False):
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        if self.app.screen is not self:  # typed behind the key that went back
+        if self.app.screen is not self:  # typed after the key that closed this screen
             self.app.screen.post_message(events.Key(event.key, event.character))
             return
         rows = max(self.size.height - 2, 1)
@@ -57,29 +58,29 @@ class TextScreen(Screen[None], inherit_bindings=False):
         columns, rows = pane.size
         if not rows:
             return
-        page, beside = max(rows - 1, 1), self._beside(columns)
-        each = columns // beside
+        page, count = max(rows - 1, 1), self._count(columns)
+        each = columns // count
         cells = Cells.blank(rows, columns)
-        for place, line in enumerate(self._lines[self._first : self._first + page * beside]):
+        for place, line in enumerate(self._lines[self._first : self._first + page * count]):
             at = place // page * each
-            end = at + each - (beside > 1)
+            end = at + each - (count > 1)
             for text, ink in line:
                 at = cells.write(place % page, at, text, ink, end - at)
-        below = max(len(self._lines) - self._first - page * beside, 0)
+        below = max(len(self._lines) - self._first - page * count, 0)
         cells.write(rows - 1, 0, " " * columns, Ink.NONE)
         foot = f"{self._title}: up, down, space scroll ({below} below); any other key goes back"
         cells.write(rows - 1, 0, foot, Ink.TITLE)
         pane.cells(cells, self._look)
         send(self, [pane])
 
-    def _beside(self, columns: int) -> int:
-        """Columns of text: as many as its longest line leaves room for."""
+    def _count(self, columns: int) -> int:
+        """How many columns of text fit side by side."""
         longest = max((sum(len(text) for text, _ in line) for line in self._lines), default=1)
         return max(columns // (max(longest, WIDE) + 1), 1)
 
 
 def wrapped(lines: Sequence[Line], width: int) -> list[Line]:
-    """Lines of one piece, broken at blanks so that none is wider; what follows a break is set in by two cells."""
+    """Lines wrapped at spaces to a width; continuation lines are indented by two cells."""
     broken: list[Line] = []
     for line in lines:
         for text, ink in line:

@@ -1,1 +1,1 @@
-"""The session: shots, what is decided about each, undo and saving; plain Python without a terminal or a thread."""
+"""The session: shots, the decision about each, undo and saving; plain Python without a terminal or a thread."""

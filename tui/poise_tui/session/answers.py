@@ -1,4 +1,4 @@
-"""What a session asks the disk about a shot: its sidecar and the header of its picture; any thread may ask."""
+"""Reading a shot's sidecar and the header of its picture for a session; safe in any thread."""
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
@@ -15,22 +15,22 @@ T = TypeVar("T")
 
 
 class Ask(Protocol):
-    """Puts a question to the disk; None where the answer comes later."""
+    """Runs a question that reads the disk and returns its answer, or None if the answer comes later."""
 
     def __call__(self, key: Hashable, question: Callable[[], T]) -> T | None: ...
 
 
 def at_once(key: Hashable, question: Callable[[], T]) -> T | None:
-    """Asks the disk and waits for it."""
+    """Runs the question and waits for the disk."""
     return question()
 
 
 @dataclass(frozen=True)
 class SidecarRead:
-    """A sidecar as it was read, or why it could not be.
+    """A sidecar that was read, or why it can't be.
 
     Attributes:
-        stamp: of the file just before; None where there is none.
+        stamp: of the file just before reading; None if there is no file.
     """
 
     index: int
@@ -42,7 +42,7 @@ class SidecarRead:
 
 @dataclass(frozen=True)
 class HeaderRead:
-    """What the header of a picture tells; None where it can't be read."""
+    """The header of a picture; `picture` is None if it can't be read."""
 
     index: int
     file: Path
@@ -50,19 +50,19 @@ class HeaderRead:
 
 
 def read_sidecar(index: int, shot: Shot) -> SidecarRead:
-    """Reads a shot's sidecar; every fault becomes part of the answer."""
+    """Reads a shot's sidecar; never raises, since a fault is part of the answer."""
     path = shot.sidecar_path
     stamp = Stamp.of(path)
     try:
         return SidecarRead(index, path, stamp, load_or_none(shot))
     except SidecarError as fault:
         return SidecarRead(index, path, stamp, fault=fault)
-    except Exception as fault:  # whatever it is, it costs this shot only
+    except Exception as fault:  # any other fault must cost this shot only
         return SidecarRead(index, path, stamp, fault=SidecarError(path, why_not(path, fault)))
 
 
 def read_header(index: int, file: Path) -> HeaderRead:
-    """Asks the header of a picture."""
+    """Reads the header of a picture."""
     try:
         header = probe(file)
     except FileError:

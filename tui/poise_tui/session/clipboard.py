@@ -1,4 +1,4 @@
-"""What was copied, to be pasted onto other shots: a whole correction, one matte, or the curves."""
+"""The clipboard: a whole correction, one matte, or the curves, to paste onto other shots."""
 
 from collections.abc import Sequence
 
@@ -14,7 +14,7 @@ Clipboard = Correction | Matte | Curves
 
 
 def copied(correction: Correction, hand: Hand) -> Clipboard:
-    """What is in hand: the matte in the matte table, the curves in the curve table, else the whole correction.
+    """The current matte in matte mode, the curves in curve mode, else the whole correction.
 
     Raises:
         PoiseError: there is no matte yet.
@@ -27,21 +27,21 @@ def copied(correction: Correction, hand: Hand) -> Clipboard:
     return correction.curves if hand.mode == "curve" else correction
 
 
-def told(what: Clipboard) -> str:
-    """What was copied, in words."""
+def label(what: Clipboard) -> str:
+    """What was copied, in words, such as "the curves"."""
     if isinstance(what, Matte):
         return f"the matte {what.name!r}"
     return "the curves" if isinstance(what, Curves) else "the correction"
 
 
 def pasted(correction: Correction, what: Clipboard, parts: Sequence[str] = Correction.__struct_fields__) -> Correction:
-    """A correction with what was copied put onto it; a matte is added behind those that are there.
+    """A correction with the clipboard pasted onto it; a matte is added after those that are there.
 
     Args:
-        parts: of a whole correction, which to take.
+        parts: which parts of a whole correction to paste.
 
     Raises:
-        PoiseError: there are as many mattes as there may be.
+        PoiseError: the shot has as many mattes as it may have.
 
     Example:
         >>> pasted(Correction(mattes=(Matte("buoy"),)), Matte("buoy")).mattes[1].name
@@ -55,14 +55,14 @@ def pasted(correction: Correction, what: Clipboard, parts: Sequence[str] = Corre
 
 
 def appended(correction: Correction, matte: Matte) -> Correction:
-    """One more matte behind the others, under a name of its own."""
+    """A correction with one more matte after the others, renamed if its name is taken."""
     if len(correction.mattes) >= MOST_MATTES:
         raise PoiseError(f"a shot has at most {MOST_MATTES} mattes: delete one first")
     return replace(correction, mattes=(*correction.mattes, replace(matte, name=fresh(matte.name, correction))))
 
 
 def fresh(name: str, correction: Correction) -> str:
-    """A name that no matte of a correction has, the given one if it is free."""
+    """A name that no matte of a correction has: the given one if it is free, else one with a number."""
     taken = {matte.name for matte in correction.mattes}
     stem, _, number = name.rpartition(" ")
     stem = stem if number.isdecimal() and stem else name

@@ -1,6 +1,6 @@
-"""Which shots are listed, by state, mark, fault or a part of the name, and in what order.
+"""Which shots are listed, by state, mark, fault or part of the name, and in what order.
 
-What is asked for is a value, and what follows from it are tuples of indexes; a shot's index never changes.
+A `Wish` is a value, and its results are tuples of indexes; a shot's index never changes.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -22,10 +22,10 @@ ORDERS: tuple[Order, ...] = get_args(Order)
 
 @dataclass(frozen=True)
 class Wish:
-    """What is asked for.
+    """A filter and an order.
 
     Attributes:
-        text: a part of the name; upper and lower case are alike.
+        text: part of the name, regardless of case.
     """
 
     only: Only = "all"
@@ -34,12 +34,12 @@ class Wish:
 
     @property
     def narrow(self) -> bool:
-        """Whether some shots may be left out."""
+        """Whether the filter can exclude shots."""
         return self.only != "all" or bool(self.text)
 
     @property
     def words(self) -> tuple[str, ...]:
-        """What is listed, and how, in words; none for all by name.
+        """The filter and the order in words; empty for all shots by name.
 
         Example:
             >>> Wish("held", "spread", "quay").words
@@ -52,7 +52,7 @@ class Wish:
 
 @dataclass(frozen=True)
 class Figures:
-    """What shots are ordered by, in per cent; NaN where there is nothing to measure."""
+    """The readings that shots are ordered by, in per cent; NaN if there is nothing to measure."""
 
     spread: float
     cast: float
@@ -66,7 +66,7 @@ class Figures:
 
 
 def rank(order: Order, figures: Figures) -> float | None:
-    """Where a shot stands in an order, the lowest first; None where that is not known.
+    """The sort key of a shot in an order, lowest first; None if it is not known.
 
     Example:
         >>> rank("spread", Figures(12.5, 3, 40)), rank("level", Figures(12.5, 3, 40))
@@ -77,7 +77,7 @@ def rank(order: Order, figures: Figures) -> float | None:
 
 
 class NameKeys:
-    """What shots are sorted by: folder by folder, natural by name, as a scan does it; roots as they came."""
+    """Sort keys of shots, in the order of a scan: roots as given, then folders, then names in natural order."""
 
     def __init__(self) -> None:
         self._roots: dict[Path, int] = {}
@@ -95,7 +95,7 @@ class NameKeys:
 
 
 def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]:
-    """Indexes by rank; those that have none come last, and equal ones stay in the order of their names.
+    """Indexes by rank; those without a rank come last, and equal ones stay in order of name.
 
     Example:
         >>> ordered((0, 1, 2, 3), {1: -8.0, 3: -20.0})
@@ -106,7 +106,7 @@ def ordered(named: Sequence[int], ranks: Mapping[int, float]) -> tuple[int, ...]
 
 
 def narrowed(wish: Wish, indexes: Iterable[int], slots: Sequence[ShotState], marked: set[int]) -> tuple[int, ...]:
-    """Those that are asked for, in the same order; a sidecar that was not read yet counts as new."""
+    """The indexes that match a filter, in the same order; an unread sidecar counts as new."""
     found: Iterable[int] = indexes
     if wish.text:
         wanted = wish.text.casefold()

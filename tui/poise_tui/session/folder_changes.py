@@ -1,6 +1,6 @@
-"""What a scan says that is new to a session: shots that came, frames that came or went, and shots that are gone.
+"""What a new scan changes for a session: new shots, frames that came or went, and shots that are gone.
 
-A shot that is known keeps its place and its files as far as they are there; nothing is ever taken away.
+A known shot keeps its index, and its files as far as they still exist; no shot is ever removed.
 """
 
 from collections.abc import Container, Iterable, Sequence
@@ -12,13 +12,13 @@ from poise.frames import Shot
 
 @dataclass(frozen=True)
 class FolderChanges:
-    """What is new.
+    """The difference between what was known and a new scan.
 
     Attributes:
-        came: shots that were not known, in the order of the scan.
-        changed: known shots that have other files now, or became a sequence, by index.
-        gone: known shots without any file left.
-        back: shots that were gone and are there again.
+        came: new shots, in the order of the scan.
+        changed: known shots with other files, or that became a sequence, by index.
+        gone: indexes of known shots whose files are all gone.
+        back: indexes of shots that were gone and exist again.
     """
 
     came: tuple[Shot, ...] = ()
@@ -33,24 +33,24 @@ class FolderChanges:
 def folder_changes(
     known: Sequence[Shot], gone: Container[int], found: Iterable[Shot], whole: Container[Path]
 ) -> FolderChanges:
-    """Compares what is known with what was found.
+    """Compares the known shots with those of a new scan.
 
     Args:
-        known: by index.
+        known: shots by index.
         gone: indexes of known shots that were gone before.
-        found: what a scan of the same folders finds now.
-        whole: new files that are not being written any more; others are passed over for now.
+        found: the shots of a scan of the same folders.
+        whole: new files that are completely written; others are ignored for now.
 
     Example:
         >>> quay = Shot("quay.png", Path("day"), (Path("day/quay.png"),), False)
-        >>> news([quay], (), [], ()).gone
+        >>> folder_changes([quay], (), [], ()).gone
         (0,)
     """
     by_name = {_key(shot): shot for shot in found}
     there = {file for shot in by_name.values() for file in shot.files}
     owners = {file: index for index, shot in enumerate(known) for file in shot.files}
     changed: dict[int, Shot] = {}
-    lost, back = [], []
+    vanished, back = [], []
     for index, shot in enumerate(known):
         now = by_name.pop(_key(shot), None)
         if now is not None and now.files == shot.files:
@@ -61,7 +61,7 @@ def folder_changes(
             left = with_files(shot, [file for file in shot.files if file in there])
         if left is None:
             if index not in gone:
-                lost.append(index)
+                vanished.append(index)
             continue
         if index in gone:
             back.append(index)
@@ -77,11 +77,11 @@ def folder_changes(
             came.append(ready)
         elif len(before) == 1 and not known[index := before.pop()].sequence:
             changed[index] = ready  # a still whose second frame came
-    return FolderChanges(tuple(came), changed, tuple(lost), tuple(back))
+    return FolderChanges(tuple(came), changed, tuple(vanished), tuple(back))
 
 
 def with_files(shot: Shot, files: Sequence[Path]) -> Shot | None:
-    """A shot with only some of its files; None without any."""
+    """A shot with only some of its files; None for no files."""
     if not files:
         return None
     if len(files) == len(shot.files):
@@ -92,5 +92,5 @@ def with_files(shot: Shot, files: Sequence[Path]) -> Shot | None:
 
 
 def _key(shot: Shot) -> tuple[Path, str]:
-    """What tells shots apart: the folder and the name."""
+    """The identity of a shot: its folder and its name."""
     return shot.first.parent, shot.name

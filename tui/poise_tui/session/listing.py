@@ -1,7 +1,7 @@
-"""The list of shots of a session as it is narrowed and ordered, and going about in it.
+"""The list of a session's shots, filtered and ordered, and moving about in it.
 
-The order is that of the moment when it was asked for, so that a shot that is being balanced keeps its place; one that
-is measured later takes its own. The shot in hand is always in sight, even if it is not among what is asked for.
+The order is fixed when it is asked for, so that a shot keeps its place while it is balanced; a shot measured later
+is inserted at its own place. The current shot is always shown, even if the filter excludes it.
 """
 
 from bisect import bisect_left
@@ -14,10 +14,10 @@ from poise_tui.session.shot_state import ShotState
 
 
 class Shots(Protocol):
-    """What a list is made of: a session.
+    """What a list is made from: a session.
 
     Attributes:
-        revision: another one whenever a state, a fault or a mark may be another.
+        revision: changes whenever a state, a fault or a mark may have changed.
     """
 
     slots: list[ShotState]
@@ -27,10 +27,10 @@ class Shots(Protocol):
 
 
 class Listing:
-    """What is listed of a session's shots.
+    """The shots of a session that are listed, in order.
 
     Attributes:
-        wish: what is asked for.
+        wish: the filter and order asked for.
     """
 
     def __init__(self, shots: Shots) -> None:
@@ -50,7 +50,7 @@ class Listing:
     # What is asked for
 
     def ask(self, **changes: Any) -> None:
-        """Another filter, text or order."""
+        """Changes the filter, text or order."""
         self.wish = replace(self.wish, **changes)
         self._version += 1
         if "order" in changes:
@@ -58,7 +58,7 @@ class Listing:
             self._ranks = {index: value for index, value in found.items() if value is not None}
 
     def measured(self, index: int, figures: Figures) -> None:
-        """What was read off a shot; one without a place in the order gets it now."""
+        """Takes the readings of a shot; a shot without a place in the order gets one now."""
         self._figures[index] = figures
         value = rank(self.wish.order, figures)
         if value is not None and index not in self._ranks:
@@ -67,14 +67,14 @@ class Listing:
 
     @property
     def unmeasured(self) -> int:
-        """How many shots have no place in an order by what was measured."""
+        """How many shots have no place in the order because they are not measured yet."""
         return 0 if self.wish.order == "name" else len(self._shots.slots) - len(self._ranks)
 
     # What is listed
 
     @property
     def named(self) -> tuple[int, ...]:
-        """Every shot in the order of names, which is the reel's."""
+        """Every shot in order of name, which is the order of the reel."""
         slots = self._shots.slots
         if len(slots) != len(self._named):
             came = range(len(self._named), len(slots))
@@ -95,7 +95,7 @@ class Listing:
 
     @property
     def matching(self) -> tuple[int, ...]:
-        """What is asked for, in order."""
+        """The shots that match the filter, in order."""
         every = self.all
         if not self.wish.narrow:
             return every
@@ -107,18 +107,18 @@ class Listing:
 
     @property
     def shown(self) -> tuple[int, ...]:
-        """What is asked for and the shot in hand, in order."""
+        """The shots that match the filter, and the current shot, in order."""
         found, place = self.matching, self.place
         return found if self.holds else (*found[:place], self._shots.index, *found[place:])
 
     @property
     def place(self) -> int:
-        """Of the shot in hand in what is shown."""
+        """The row of the current shot in `shown`."""
         return self._place(self._shots.index)
 
     @property
     def holds(self) -> bool:
-        """Whether the shot in hand is among what is asked for."""
+        """Whether the current shot matches the filter."""
         found, place = self.matching, self.place
         return place < len(found) and found[place] == self._shots.index
 
@@ -131,28 +131,28 @@ class Listing:
         found, places = self.matching, self._places_now
         return bisect_left(found, places[index], key=places.__getitem__)
 
-    # Going about
+    # Moving about
 
-    def beside(self, by: int) -> int:
-        """The shot so many rows further on; the first or the last beyond the ends."""
+    def offset(self, by: int) -> int:
+        """The shot a number of rows further down; the first or the last shot beyond the ends."""
         found = self.shown
         return found[min(max(self.place + by, 0), len(found) - 1)]
 
     def around(self, *steps: int) -> list[int]:
-        """The shots so many rows away, those that there are."""
+        """The shots at the given offsets in rows, as far as they exist."""
         found, place = self.shown, self.place
         return [found[place + step] for step in steps if 0 <= place + step < len(found)]
 
-    def behind(self, index: int) -> bool:
-        """Whether a shot comes before the one in hand."""
+    def is_before(self, index: int) -> bool:
+        """Whether a shot comes before the current one."""
         return self._places_now[index] < self._places_now[self._shots.index]
 
     def onward(self) -> Sequence[int]:
-        """What is asked for, going round from behind the shot in hand to before it."""
+        """The matching shots after the current one, then those before it."""
         return self._round(self.matching, self.place)
 
     def everywhere(self) -> Sequence[int]:
-        """All other shots, going round from behind the shot in hand."""
+        """All shots after the current one, then those before it."""
         return self._round(self.all, self._places_now[self._shots.index])
 
     def _round(self, found: tuple[int, ...], place: int) -> Sequence[int]:

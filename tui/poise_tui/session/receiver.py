@@ -1,4 +1,4 @@
-"""Taking in what is new in the folders, and saying it in a line."""
+"""Applying what changed in the folders to a session, and reporting it in one line."""
 
 from collections.abc import Sequence
 
@@ -8,29 +8,29 @@ from poise_tui.session.store import Store
 
 
 class Receiver:
-    """Takes in news about the shots of a session.
+    """Applies folder changes to the shots of a session.
 
-    A shot whose sidecar would be another's is passed over, so that places in the news and in the session differ from
-    then on.
+    A shot that would share its sidecar with another is passed over; from then on, indexes in the changes and in the
+    session differ.
     """
 
     def __init__(self, store: Store) -> None:
         self._store = store
         self._places: list[int | None] = list(range(len(store.slots)))
 
-    def take(self, news: FolderChanges) -> str:
-        """Takes in what is new; shots that came stand behind the others. What there is to say."""
-        places = self._store.add(news.came)
+    def take(self, changes: FolderChanges) -> str:
+        """Applies changes, with new shots after the others; returns a message."""
+        places = self._store.add(changes.came)
         self._places += places
-        came = [shot.name for shot, place in zip(news.came, places, strict=True) if place is not None]
-        refused = [shot.name for shot, place in zip(news.came, places, strict=True) if place is None]
-        said = [_several(came, "came in"), _several(refused, "passed over, its sidecar would be another shot's")]
-        for index, shot in news.changed.items():
+        came = [shot.name for shot, place in zip(changes.came, places, strict=True) if place is not None]
+        refused = [shot.name for shot, place in zip(changes.came, places, strict=True) if place is None]
+        said = [_several(came, "came in"), _several(refused, "passed over, since another shot uses its sidecar")]
+        for index, shot in changes.changed.items():
             place = self._places[index]
             if place is not None:
-                said.append(_told(self._store.become(place, shot), shot))
-        said.append(_several(self._marked(news.gone, True), "gone; what was decided stays"))
-        said.append(_several(self._marked(news.back, False), "there again"))
+                said.append(_describe(self._store.become(place, shot), shot))
+        said.append(_several(self._marked(changes.gone, True), "gone; decisions are kept"))
+        said.append(_several(self._marked(changes.back, False), "back"))
         return "; ".join(one for one in said if one)
 
     def _marked(self, indexes: Sequence[int], gone: bool) -> list[str]:
@@ -40,13 +40,13 @@ class Receiver:
         return [self._store.slots[place].shot.name for place in places]
 
 
-def _told(old: Shot, new: Shot) -> str:
+def _describe(old: Shot, new: Shot) -> str:
     if new.name != old.name:
-        return f"{old.name} is a sequence now: {new.name}"
+        return f"{old.name} is now a sequence: {new.name}"
     count = len(new.files) - len(old.files)
     if not count:
         return ""
-    return f"{new.name}: {abs(count)} frame{'s' * (abs(count) > 1)} {'more' if count > 0 else 'gone'}"
+    return f"{new.name}: {abs(count)} frame{'s' * (abs(count) > 1)} {'added' if count > 0 else 'gone'}"
 
 
 def _several(names: Sequence[str], what: str) -> str:

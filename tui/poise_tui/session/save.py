@@ -1,4 +1,4 @@
-"""Saving one shot's decision: a job that any thread may do, and what came of it."""
+"""Saving one shot's decision: a job that any thread can run, and its outcome."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,12 +12,12 @@ from poise.stamp import Stamp
 
 @dataclass(frozen=True)
 class Job:
-    """What is to be written.
+    """A decision to write.
 
     Attributes:
         index: of the shot in its session.
-        read: the sidecar as it was last read or saved; None when there was none.
-        size: width and height of the picture; None when it was not read yet.
+        read: the sidecar as last read or saved; None if there was none.
+        size: width and height of the picture; None if it was not read yet.
     """
 
     index: int
@@ -29,7 +29,7 @@ class Job:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a job went: what was saved at which path, or why it could not be; and the file's stamp afterwards."""
+    """The result of a job: the sidecar saved at a path, or the fault; and the file's stamp afterwards."""
 
     index: int
     path: Path
@@ -40,7 +40,7 @@ class Outcome:
 
 
 def write(job: Job) -> Outcome:
-    """Does a job; every fault becomes part of its outcome."""
+    """Runs a job; a `SidecarError` becomes part of its outcome."""
     path = job.shot.sidecar_path
     try:
         sidecar = job.read or Sidecar(shot=_info(job))
@@ -51,13 +51,13 @@ def write(job: Job) -> Outcome:
 
 
 def failed(job: Job, fault: Exception) -> Outcome:
-    """The outcome of a job that ended by a fault that nobody foresaw."""
+    """The outcome of a job that raised an unexpected exception."""
     path = job.shot.sidecar_path
     return Outcome(job.index, path, job.decision, fault=SidecarError(path, f"can't be saved: {why_not(path, fault)}"))
 
 
 def _info(job: Job) -> ShotInfo:
-    """A picture that can't be read may still be held or skipped, so its size may stay unknown."""
+    """The size stays 0 x 0 for a picture that can't be read, since such a shot can still be held or skipped."""
     size = job.size
     if size is None:
         try:

@@ -1,4 +1,4 @@
-"""A session: the shot in hand among the others, and what is decided about it; plain Python, no terminal in it."""
+"""A session: the current shot among the others, and the decisions about it; plain Python, without a terminal."""
 
 import time
 from collections.abc import Callable, Sequence
@@ -25,14 +25,14 @@ from poise_tui.session.store import Store
 
 
 class Session(Store):
-    """The shots of one sitting.
+    """The shots of one session, the current one, and the state of the desk.
 
     Attributes:
-        together: whether nudges go to the marked shots as well as to the one in hand.
-        steps: those that went to several shots at once, the latest last.
+            together: whether the group is on: nudges go to the marked shots as well as to the current one.
+        steps: the changes of several shots at once, the latest last.
         ten: whether auto and match stay within slope, offset, power and saturation, which a CDL holds exactly.
-        last: the shot that was decided about last.
-        listing: what is listed of the shots, and in which order.
+    last: the index of the shot changed last.
+        listing: which shots are listed, and in which order.
 
     Example:
         session = Session(scan([Path("day")]).shots)
@@ -59,11 +59,11 @@ class Session(Store):
 
     @property
     def slot(self) -> ShotState:
-        """The shot in hand."""
+        """The current shot."""
         return self.slots[self.index]
 
     def go(self, index: int) -> None:
-        """To another shot; beyond either end stays at the end."""
+        """Goes to another shot; an index beyond either end means the shot at that end."""
         self.index = min(max(index, 0), len(self.slots) - 1)
         self.before = self.before and self.hand.mode == "reel"
         mattes = self.load(self.index).decision.correction.mattes
@@ -71,34 +71,34 @@ class Session(Store):
         self._suit()
 
     def unfinished(self) -> int | None:
-        """The next shot of those that are listed, going round, that is neither balanced, held nor skipped.
+        """The next listed shot that is neither balanced, held nor skipped, wrapping around; None if there is none.
 
-        Where shots of one of these states are listed, simply the next of them.
+        If the list shows only shots of one of these states, simply the next of them.
         """
         if self.listing.wish.only in ("balanced", "held", "skipped"):
             return next(iter(self.listing.onward()), None)
         return next((i for i in self.listing.onward() if self.load(i).decision.state == "new"), None)
 
     def found(self, text: str) -> int | None:
-        """The next of all shots, going round, whose name holds a text; upper and lower case are alike."""
+        """The next of all shots, wrapping around, whose name contains a text regardless of case; None if none does."""
         wanted = text.casefold()
         places = (*self.listing.everywhere(), self.index)
         return next((i for i in places if wanted in self.slots[i].shot.name.casefold()), None)
 
     def frame(self, steps: int) -> bool:
-        """Another frame of the sequence in hand; whether there is one."""
+        """Goes to another frame of the current sequence; returns whether it moved."""
         slot = self.slot
         wanted = min(max(slot.frame + steps, 0), len(slot.shot.files) - 1)
         moved, slot.frame = wanted != slot.frame, wanted
         return moved
 
     def mark(self) -> None:
-        """Marks the shot in hand, or takes its mark off."""
+        """Marks or unmarks the current shot."""
         self.marked ^= {self.index}
         self.revision += 1
 
     def mark_all(self) -> bool:
-        """Marks all that are listed, or takes all marks off where each of them has it; whether they are marked now."""
+        """Marks all listed shots, or clears all marks if they all are marked; returns whether they are marked now."""
         listed = set(self.listing.matching)
         every = listed <= self.marked
         self.marked = set() if every else self.marked | listed
@@ -106,7 +106,7 @@ class Session(Store):
         return not every
 
     def seen(self, index: int, picture: Picture | None) -> None:
-        """What was found out about a shot's picture; None when it can't be read."""
+        """Takes what is known of a shot's picture; None if it can't be read."""
         slot, broken = self.slots[index], picture is None
         self.revision += slot.broken != broken
         slot.picture, slot.broken = picture, broken
@@ -114,7 +114,7 @@ class Session(Store):
             self._suit()
 
     def probed(self, index: int) -> Picture | None:
-        """What the header of a picture tells that was not seen yet, asked once; None where it can't be read."""
+        """The shot's picture, from its header if it was not read yet; None if that can't be read, or not yet."""
         slot = self.slots[index]
         if slot.picture is None and not slot.probed:
             found = self.ask((index, slot.file), partial(read_header, index, slot.file))
@@ -123,7 +123,7 @@ class Session(Store):
         return slot.picture
 
     def answered(self, answer: SidecarRead | HeaderRead) -> None:
-        """Takes in what the disk answered."""
+        """Takes an answer of the disk."""
         if isinstance(answer, SidecarRead):
             if not self.slots[answer.index].loaded:
                 self.took(answer)
@@ -133,7 +133,7 @@ class Session(Store):
             self.seen(answer.index, answer.picture)
 
     def encoding(self, index: int) -> Encoding:
-        """The encoding of any shot; the header of a picture that was not seen yet tells its format's default."""
+        """The encoding of any shot; reads the header of an unread picture for the default of its format."""
         slot = self.load(index)
         if slot.decision.encoding is None:
             self.probed(index)
@@ -142,29 +142,29 @@ class Session(Store):
     # The hand
 
     def hold(self, **changes: Any) -> None:
-        """The hand, with some of it changed."""
+        """Changes parts of the hand."""
         self.hand = renewed(self.hand, **changes)
 
     def step(self, by: int) -> None:
-        """A finer or coarser step."""
+        """Chooses a finer or coarser step."""
         self.hold(size=min(max(self.hand.size + by, 0), len(STEPS) - 1))
 
-    def turn(self) -> None:
-        """The next bank of the desk."""
+    def next_bank(self) -> None:
+        """Switches the desk to its next bank."""
         self.hold(bank=(self.hand.bank + 1) % len(banks(self.hand.mode)))
 
     def work(self, mode: Mode) -> None:
-        """To another table; to the one at hand goes back to balancing."""
+        """Switches to another mode; the current mode again switches back to balance mode."""
         self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
         self.before = False
 
     # Decisions
 
     def decide(self, decision: Decision, index: int | None = None) -> bool:
-        """A new decision about a shot; whether it differs from the present one.
+        """Changes the decision about a shot; returns whether it differs from the present one.
 
         Raises:
-            StillReading: it is not known yet what was decided before.
+            StillReading: the previous decision is not read yet.
         """
         index = self.index if index is None else index
         slot = self.load(index)
@@ -177,35 +177,35 @@ class Session(Store):
         return True
 
     def correct(self, correction: Correction, *, hand: bool = True, index: int | None = None) -> bool:
-        """A new correction of a shot."""
+        """Changes the correction of a shot; returns whether it differs."""
         slot = self.load(self.index if index is None else index)
         if correction == slot.decision.correction:
             return False
         return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
 
     def column(self, place: int) -> desk.Column | None:
-        """The column at a place; None for one of the encoding.
+        """The column at a place; None for a column of the encoding.
 
         Raises:
-            PoiseError: it is empty.
+            PoiseError: the column is empty.
         """
         column = desk.column(self.hand, place)
         if column is None and desk.encoding_column(self.hand, place) is None:
-            turning = "; Tab turns the desk" if len(banks(self.hand.mode)) > 1 else ""
-            raise PoiseError(f"no control in this column{turning}")
+            more = "; Tab switches banks" if len(banks(self.hand.mode)) > 1 else ""
+            raise PoiseError(f"no control in this column{more}")
         return column
 
     def suited(self, column: desk.Column, index: int) -> None:
-        """Raises PoiseError where a shot's picture can't take a column."""
+        """Raises PoiseError if a column does not apply to a shot's picture."""
         picture = self.slots[index].picture
         if column.coloured and picture and picture.grey:
-            raise PoiseError(f"a greyscale picture takes no {column.name}: its channels are one")
+            raise PoiseError(f"a greyscale picture takes no {column.name}: it has one channel")
 
-    def turned(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
-        """The encoding in hand with the part at a place turned on.
+    def cycled(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
+        """The current encoding with the next or previous value of the part at a place.
 
         Raises:
-            PoiseError: there are no names yet.
+            PoiseError: the names are not known yet.
         """
         what = desk.encoding_column(self.hand, place)
         assert what is not None
@@ -213,25 +213,25 @@ class Session(Store):
             raise PoiseError("the names of transfer functions are still being read; press again")
         if what == "source":
             names += beside(self.slot.shot.first.parent)
-        return desk.turned(self.slot.encoding, what, direction, names)
+        return desk.cycled(self.slot.encoding, what, direction, names)
 
     def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:
-        """Moves the column at a place by one step of the hand; whether anything moved.
+        """Moves the column at a place by the current step; returns whether anything moved.
 
         Args:
-            names: the transfer functions that an encoding column goes through.
+            names: the transfer functions that an encoding column steps through.
 
         Raises:
-            PoiseError: the column is empty, or the picture can't take it.
+            PoiseError: the column is empty, or does not apply to the picture.
         """
         slot, column = self.slot, self.column(place)
         if column is None:
-            return self.encode(self.turned(place, direction, names))
+            return self.encode(self.cycled(place, direction, names))
         self.suited(column, self.index)
         return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
 
     def home(self, place: int) -> bool:
-        """Puts the column at a place back to neutral."""
+        """Resets the column at a place to neutral; returns whether anything moved."""
         slot, column = self.slot, self.column(place)
         if column is None:
             what = desk.encoding_column(self.hand, place)
@@ -241,36 +241,36 @@ class Session(Store):
         return self._moved(column, column.home(slot.decision.correction, self.hand))
 
     def encode(self, encoding: Encoding, index: int | None = None) -> bool:
-        """Names the encoding of a shot."""
+        """Sets the encoding of a shot; returns whether it differs."""
         slot = self.load(self.index if index is None else index)
         if encoding == slot.encoding:
             return False
         return self.decide(replace(slot.decision, encoding=encoding), index)
 
     def reset(self) -> bool:
-        """The whole correction back to neutral; encoding, state and note stay."""
+        """Resets the whole correction to neutral; encoding, state and note stay."""
         return self.correct(NEUTRAL)
 
     def state(self, state: State, note: str | None = None, index: int | None = None) -> bool:
-        """Balanced, held, skipped or new; a note if one is given."""
+        """Sets the state of a shot, and its note if one is given."""
         slot = self.load(self.index if index is None else index)
         said = slot.decision.note if note is None else note
         return self.decide(replace(slot.decision, state=state, note=said), index)
 
     def copy(self) -> Clipboard:
-        """Keeps what is in hand to be pasted.
+        """Copies the current matte, the curves or the correction, depending on the mode.
 
         Raises:
-            PoiseError: nothing is.
+            PoiseError: there is no matte yet.
         """
         self.copied = copied(self.slot.decision.correction, self.hand)
         return self.copied
 
     def paste(self, parts: Sequence[str] = Correction.__struct_fields__, index: int | None = None) -> bool:
-        """Puts what was copied onto a shot.
+        """Pastes what was copied onto a shot.
 
         Args:
-            parts: of a whole correction, which to take.
+            parts: which parts of a whole correction to paste.
 
         Raises:
             PoiseError: nothing was copied, or the shot can't take it.
@@ -281,14 +281,14 @@ class Session(Store):
         return self.correct(pasted(slot.decision.correction, self.copied, parts), index=index)
 
     def undo(self, index: int | None = None) -> bool:
-        """One decision back."""
+        """Undoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
         self._set(index, history.undo())
         return bool(history.depth)
 
     def redo(self, index: int | None = None) -> bool:
-        """One decision forward again."""
+        """Redoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
         self._set(index, history.redo())
@@ -299,7 +299,7 @@ class Session(Store):
         self.before = False
 
     def _suit(self) -> None:
-        """Takes the master's curve in hand where the picture has one channel."""
+        """Selects the master curve if the picture has one channel."""
         if self.slot.picture and self.slot.picture.grey:
             self.hold(channel="master")
 

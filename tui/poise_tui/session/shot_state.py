@@ -1,4 +1,4 @@
-"""One shot in a session: its sidecar as it was read, its decisions with their undo, and how its saving stands."""
+"""One shot in a session: its sidecar as last read, its decisions with undo, and the state of its saving."""
 
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -13,12 +13,12 @@ from poise.stamp import Stamp
 
 
 class StillReading(PoiseError):
-    """What is needed of a shot is still being read."""
+    """Something that an action needs is still being read."""
 
 
 @dataclass(frozen=True)
 class Picture:
-    """What is known of a shot's picture once it was read."""
+    """What is known of a shot's picture once it or its header was read."""
 
     width: int
     height: int
@@ -31,19 +31,19 @@ class ShotState:
     """One shot in a session.
 
     Attributes:
-        loaded: whether the sidecar was read; until then nothing is decided about the shot.
-        sidecar: as it was last read or saved; None when there is none.
-        stamp: of the sidecar then.
-        fault: why the sidecar could not be read or saved.
-        conflict: whether somebody else's version stands in the sidecar.
-        kept: the decision that was put beside it, so that it is put there once.
-        gone: whether none of its files is there any more.
+        loaded: whether the sidecar was read; until then nothing can be decided about the shot.
+        sidecar: as last read or saved; None if there is none.
+        stamp: of the sidecar at that time.
+        fault: why the sidecar can't be read or saved.
+        conflict: whether the sidecar on disk is somebody else's version.
+        kept: the decision that was saved in a conflict copy, so that each is copied only once.
+        gone: whether all its files are gone.
         broken: whether the picture can't be read.
-        beyond: whether it has what a delivery may not have, as far as it was measured.
-        probed: whether the picture's header was asked, for a picture that was not read.
-        changed: when the first change that is not saved yet was made.
-        standing_out: numbers of frames that jump or step, as far as its run was looked at.
-        frame: the place among the files of the one that is on screen.
+        beyond: whether it has delivery faults, as far as it was measured.
+        probed: whether the picture's header was read, for a picture that was not.
+        changed: when the first unsaved change was made.
+        standing_out: numbers of frames that jump or step, as far as the run was measured.
+        frame: the index of the file on screen.
     """
 
     shot: Shot
@@ -80,7 +80,7 @@ class ShotState:
 
     @property
     def located(self) -> Encoding:
-        """The same with its CLF looked for, where its source is one: what the picture is corrected under."""
+        """The encoding that the picture is corrected under: if its source is a CLF, with the path of that file."""
         return located(self.encoding, self.shot.first.parent)
 
     @property
@@ -98,17 +98,17 @@ class ShotState:
 
     @property
     def title(self) -> str:
-        """Its name, and behind it the number of the frame that was pinned to judge it on."""
+        """Its name, followed by the number of the judged frame if the user chose one."""
         pinned = self.decision.judged
         return self.shot.name if pinned is None else f"{self.shot.name} @{pinned}"
 
     @property
     def judged(self) -> int:
-        """The place among the files of the one that the correction is judged on."""
+        """The index of the file that the correction is judged by."""
         return self.shot.nearest(self.decision.judged)
 
     def take(self, found: Sidecar | None) -> bool:
-        """Takes over a sidecar that was read, as a step that undo goes back over; whether it says anything new."""
+        """Adopts a sidecar that was read, as a step that undo can revert; returns whether it differs."""
         self.fault, self.conflict = None, False
         if found == self.sidecar:
             return False

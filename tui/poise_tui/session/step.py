@@ -1,4 +1,4 @@
-"""A step that went to several shots at once, so that undo takes it back on all of them."""
+"""A change of several shots at once, so that undo reverts it on all of them."""
 
 from dataclasses import dataclass, field
 
@@ -7,12 +7,12 @@ from poise.sidecar.decision import Decision
 
 @dataclass
 class Step:
-    """What was decided about several shots by one key.
+    """The decisions about several shots that one key made.
 
     Attributes:
-        after: the decision that it left each shot with, by shot; known again by identity, since an equal decision may
-            come about otherwise.
-        done: the shots on which it was not taken back.
+        after: the decision that each shot was left with, by index; compared by identity, since another change can
+            make an equal decision.
+        done: the indexes of shots on which it is not undone.
     """
 
     after: dict[int, Decision]

@@ -1,8 +1,8 @@
-"""The shots of a sitting: what was decided about each with its undo, and what has to be saved.
+"""The shots of a session: the decision about each with its undo, and what has to be saved.
 
-Saving is split in three so that a slow disk never holds up a key: `due` says which shots wait, `job` hands out what
-one of them has to write, `finish` takes in how it went. `save_all` does the same in one go, for a program that ends.
-All of it happens on one thread.
+Saving has three parts, so that a slow disk never delays a key: `due` lists the shots to save, `job` returns what to
+write for one of them, `finish` takes the outcome. `save_all` does all of it at once, when the program ends.
+Everything here runs on one thread.
 """
 
 import time
@@ -21,17 +21,17 @@ from poise_tui.session.save import Job, Outcome, failed, write
 from poise_tui.session.shot_state import ShotState
 
 SOON = 0.2
-"""Seconds from a change to its save; nudges that follow within are saved with it."""
+"""Seconds from a change to its save; later nudges within that time are saved with it."""
 AGAIN = 2.0
-"""Seconds after which a save that failed is tried again."""
+"""Seconds after which a failed save is tried again."""
 
 
 class Store:
     """Shots, their decisions and their saves.
 
     Attributes:
-        slots: in the order in which they came; a shot's place among them never changes.
-        revision: another one whenever the state of a shot, or what is wrong with it, may be another.
+        slots: in order of arrival; a shot's index never changes.
+        revision: changes whenever the state or a fault of a shot may have changed.
     """
 
     def __init__(self, shots: Sequence[Shot], clock: Callable[[], float] = time.monotonic) -> None:
@@ -42,7 +42,7 @@ class Store:
         self._waiting: set[int] = set()
 
     def load(self, index: int) -> ShotState:
-        """A shot with its sidecar read, the first time it is asked for; a slow disk answers later, by `took`."""
+        """A shot, whose sidecar is read the first time; from a slow disk it arrives later, through `took`."""
         slot = self.slots[index]
         if not slot.loaded:
             found = self.ask((index, slot.shot.sidecar_path), partial(read_sidecar, index, slot.shot))
@@ -51,10 +51,10 @@ class Store:
         return slot
 
     def took(self, read: SidecarRead) -> bool:
-        """Takes over a sidecar that was read, as a step that undo goes back over; whether anything changed."""
+        """Adopts a sidecar that was read, as a step that undo can revert; returns whether anything changed."""
         slot = self.slots[read.index]
         if read.path != slot.shot.sidecar_path:
-            return False  # sidecars stand elsewhere by now
+            return False  # sidecars are kept elsewhere by now
         first, slot.loaded, slot.stamp = not slot.loaded, True, read.stamp
         faulty, taken = slot.fault is not None, False
         if read.fault is not None:
@@ -70,33 +70,33 @@ class Store:
         return taken
 
     def reread(self, index: int) -> bool:
-        """The same of what is in the sidecar now, waiting for the disk."""
+        """Reads the sidecar again, waiting for the disk, and adopts it."""
         return self.took(read_sidecar(index, self.slots[index].shot))
 
     @property
     def unsaved(self) -> list[int]:
-        """Shots with a decision that is not on disk."""
+        """Indexes of shots with a decision that is not on disk."""
         return sorted(self._waiting)
 
     def due(self) -> list[int]:
-        """Shots whose save should start now."""
+        """Indexes of shots whose save should start now."""
         now = self._clock()
         return [i for i in self._waiting if self._ready(self.slots[i], now)]
 
     def job(self, index: int) -> Job:
-        """What a shot has to write; it counts as being saved until `finish`."""
+        """The job that saves a shot; the shot counts as being saved until `finish`."""
         slot = self.slots[index]
         slot.saving = True
         size = (slot.picture.width, slot.picture.height) if slot.picture else None
         return Job(index, slot.shot, slot.decision, slot.sidecar, size)
 
     def finish(self, outcome: Outcome) -> None:
-        """Takes in how a save went."""
+        """Takes the outcome of a save."""
         slot = self.slots[outcome.index]
         slot.saving = False
         self.revision += (slot.fault is None) != (outcome.fault is None)
         if outcome.path != slot.shot.sidecar_path:
-            return  # it went to the folder where sidecars stood before
+            return  # it was saved in the previous sidecar folder
         slot.stamp = outcome.stamp
         if outcome.fault is None:
             slot.sidecar, slot.saved, slot.fault, slot.conflict = outcome.saved, outcome.decision, None, False
@@ -109,23 +109,23 @@ class Store:
             slot.kept = outcome.decision if slot.conflict else None
 
     def save_all(self) -> list[SidecarError]:
-        """Saves whatever is not on disk yet, and says what could not be."""
+        """Saves everything that is not on disk yet; returns the faults."""
         for index in self.unsaved:
             slot = self.slots[index]
             if not (slot.conflict and slot.kept == slot.decision):
                 job = self.job(index)
                 try:
                     outcome = write(job)
-                except Exception as unforeseen:  # the other shots are saved whatever happens to one
+                except Exception as unforeseen:  # the other shots must still be saved
                     outcome = failed(job, unforeseen)
                 self.finish(outcome)
         return [fault for i in self.unsaved if (fault := self.slots[i].fault) is not None]
 
     def keep_mine(self, index: int) -> Path | None:
-        """Ends a conflict: the other version is set aside, and this session's is saved in its place.
+        """Ends a conflict by setting the other version aside and saving this session's in its place.
 
         Returns:
-            Where the other version is now; None if it was gone.
+            The new path of the other version; None if it was gone.
 
         Raises:
             SidecarError: the file can't be moved.
@@ -142,26 +142,26 @@ class Store:
         return aside
 
     def take_theirs(self, index: int) -> bool:
-        """Ends a conflict: the version on disk is taken over; undo still goes back to this session's."""
+        """Ends a conflict by adopting the version on disk; undo still goes back to this session's."""
         return self.reread(index)
 
     def move_sidecars(self, folder: Path) -> None:
-        """Keeps sidecars in another folder from now on; every decision is saved there.
+        """Keeps sidecars in another folder from now on, and saves every decision there.
 
-        A shot without one takes over what the folder holds; where it holds another, the two are in conflict.
+        A shot without a decision adopts the sidecar in that folder; a shot with another decision is in conflict.
         """
         for index in range(len(self.slots)):
             if not self.load(index).loaded:
                 self.reread(index)
             self._put(index, renewed(self.slots[index].shot, sidecars=folder))
 
-    # Shots that came, or changed on disk
+    # Shots that are new, or changed on disk
 
     def add(self, shots: Sequence[Shot]) -> list[int | None]:
-        """More shots, behind the others; their sidecars stand where those of the others do.
+        """Adds shots after the others, with their sidecars in the same folder.
 
         Returns:
-            Their indexes; None for one whose sidecar would be another shot's, so that it is not added.
+            Their indexes; None for a shot that is not added, because another shot uses its sidecar.
         """
         sidecars = self.slots[0].shot.sidecars
         taken = {slot.shot.sidecar_path for slot in self.slots} if sidecars is not None and shots else set()
@@ -176,7 +176,7 @@ class Store:
         return indexes
 
     def become(self, index: int, shot: Shot) -> Shot:
-        """Other files for a shot; the one that is on screen stays, and so does what was decided. What it was before."""
+        """Gives a shot other files, keeping the frame on screen and all decisions; returns the shot as it was."""
         slot = self.load(index)
         before, file = slot.shot, slot.file
         self._put(index, renewed(shot, sidecars=before.sidecars))
@@ -185,12 +185,12 @@ class Store:
         return before
 
     def gone(self, index: int, gone: bool) -> None:
-        """Whether the files of a shot are gone."""
+        """Sets whether the files of a shot are gone."""
         self.slots[index].gone = gone
         self.revision += 1
 
     def _put(self, index: int, shot: Shot) -> None:
-        """Another shot in a place; where its sidecar is another, that takes what was decided, or tells it."""
+        """Replaces a shot; if its sidecar path changes, its decision is saved there, or else read there."""
         slot = self.slots[index]
         before, slot.shot = slot.shot, shot
         if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():

@@ -30,7 +30,7 @@ from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences
 
 @dataclass
 class Sent:
-    """What the terminal shows in a widget's place: a raster, and which of its rows are known to be there."""
+    """What the terminal shows in a widget's place: a raster, and which of its rows are known to be on screen."""
 
     raster: Raster
     known: npt.NDArray[np.bool_]
@@ -38,7 +38,7 @@ class Sent:
 
 
 class Update:
-    """A raster on its way, and what of it differs from what was sent before it."""
+    """A raster being sent, and its difference from the one sent before."""
 
     def __init__(self, raster: Raster, sent: Sent) -> None:
         self.raster, self.sent = raster, sent
@@ -47,7 +47,7 @@ class Update:
 
     @property
     def changed(self) -> npt.NDArray[np.bool_]:
-        """(rows, columns) the cells to send, as things stood when this was first asked."""
+        """(rows, columns) the cells to send, as of the first call."""
         if self._changed is None:
             self._changed = self.raster.differs(self.sent.raster) | ~self.sent.known[:, None]
         return self._changed
@@ -59,7 +59,7 @@ class Update:
         return rows
 
     def text(self, row: int) -> str:
-        """What to send for a row, which then counts as sent."""
+        """The text to send for a row, which then counts as sent."""
         sent, raster = self.sent, self.raster
         if self._texts is None:
             self._texts = sequences(raster, self.changed)
@@ -77,7 +77,7 @@ class CellStrip(Strip):
     __slots__ = ("_lazy", "_row", "_update")
 
     def __init__(self, update: Update, row: int) -> None:
-        # The base class makes nine caches, which cost more than all the rest and are hardly ever used.
+        # The base class makes nine caches, which cost more than everything else and are hardly ever used.
         self._update, self._row, self._cell_length = update, row, update.raster.shape[1]
         self._lazy: list[Segment] | None = None
 
@@ -90,7 +90,7 @@ class CellStrip(Strip):
 
     @property
     def _segments(self) -> list[Segment]:
-        """The line as ordinary segments, for overlays, screenshots and whatever else takes it apart."""
+        """The line as ordinary segments, for overlays, screenshots and other uses."""
         self._update.sent.known[self._row] = False
         if self._lazy is None:
             self._lazy = _segments(self._update.raster, self._row)
@@ -101,24 +101,24 @@ class CellStrip(Strip):
         """The base class sets an empty list."""
 
     def apply_filter(self, *_: object) -> "CellStrip":
-        """Filters step colours down; the palette has done so already."""
+        """Applies no filter: filters reduce colours, which the palette has done already."""
         return self
 
     def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
-        """Itself, unless it is really cut."""
+        """The strip itself, unless it is really cut."""
         places = list(cuts)
         return [self] if places == [self._cell_length] else super().divide(places)
 
     def render(self, console: Console) -> str:
-        """What to send, which is nothing but cursor steps where nothing changed."""
+        """The text to send, which is only cursor steps where nothing changed."""
         return self._update.text(self._row)
 
 
 class CellView(Widget, inherit_bindings=False):
-    """Shows a raster, cut or filled up to its own size."""
+    """Shows a raster, cut or filled to its own size."""
 
     class Fitted(Message):
-        """A view was given another size, for which something else may be to be shown."""
+        """Posted when a view gets another size, which may change its content."""
 
     DEFAULT_CSS = """
     CellView { width: 1fr; height: 1fr; background: transparent; }
@@ -138,10 +138,10 @@ class CellView(Widget, inherit_bindings=False):
 
     @property
     def place(self) -> Region:
-        """Where the last layout has put this view; empty where it has put it nowhere.
+        """The view's region in the last layout; empty if it has none.
 
-        `Widget.region` would arrange everything anew to find out, and with that make the compositor believe that the
-        next layout has been drawn already.
+        `Widget.region` would arrange everything again to find out, and make the compositor believe that the next layout
+        has been drawn already.
         """
         region, clip = self.screen._compositor.visible_widgets.get(self, (NULL_REGION, NULL_REGION))
         return region if clip.contains_region(region) else NULL_REGION
@@ -151,7 +151,7 @@ class CellView(Widget, inherit_bindings=False):
         return self.place.size
 
     def paint(self, raster: Raster, ground: int = DEFAULT) -> None:
-        """Show a raster from the next `send` on; one that looks the same is not sent again."""
+        """Shows a raster from the next `send` on; one that looks the same is not sent again."""
         self.stale = self.stale or raster is not self._shown or ground != self._ground
         self._shown, self._ground = raster, ground
 
@@ -161,14 +161,14 @@ class CellView(Widget, inherit_bindings=False):
         return self._sent.characters
 
     def take(self) -> str:
-        """What to send for the rows painted since the last time, cursor movements and all; they then count as sent."""
+        """The text to send for the rows painted since the last call, with cursor movements; they then count as sent."""
         region = self.place
         update = Update(self._whole(), self._current())
         self.stale = False
         return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
 
     def forget(self) -> None:
-        """Take nothing for granted about what the terminal shows."""
+        """Forgets what the terminal shows, so that everything is sent again."""
         self._sent.known[:] = False
 
     def render_lines(self, crop: Region) -> list[Strip]:
@@ -185,7 +185,7 @@ class CellView(Widget, inherit_bindings=False):
         return (self._shown or Raster.blank(0, 0)).fitted(rows, columns, self._ground)
 
     def _current(self) -> Sent:
-        """What was sent; nothing that is known after a change of size."""
+        """What was sent; after a change of size, nothing is known."""
         columns, rows = self.size
         if self._sent.raster.shape != (rows, columns):
             self._sent = Sent(Raster.blank(rows, columns), np.zeros(rows, bool), self._sent.characters)
@@ -195,9 +195,9 @@ class CellView(Widget, inherit_bindings=False):
 def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
     """Sends what was painted on views of a screen, all in one frame and at once.
 
-    A refresh of each would reach the screen in messages of their own, the compositor would send some of them a frame
-    later than the others, and take as long as all the rest. Views never overlap each other, and while another screen
-    lies over this one nothing is sent but what textual asks for.
+    A refresh of each would reach the screen in separate messages; the compositor would send some of them a frame later
+    than the others, and take as long as everything else. Views never overlap, and while another screen covers this
+    one only what textual asks for is sent.
     """
     app = screen.app
     driver = app._driver
@@ -206,7 +206,7 @@ def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
         return  # what was painted is drawn with the layout that follows
     text = "".join(view.take() for view in views if view.stale)
     if text:
-        x, y = (max(place, 0) for place in app.cursor_position)  # a line to type on that has no place puts it outside
+        x, y = (max(place, 0) for place in app.cursor_position)  # a prompt without a place puts it outside
         app._begin_update()
         driver.write(f"{text}\x1b[{y + 1};{x + 1}H")
         app._end_update()

@@ -1,23 +1,23 @@
-"""Pacing: a frame is drawn when the line is free, never queued, so that what is drawn is always the newest state."""
+"""Pacing: a frame is drawn when the line is free and never queued, so that the newest state is always drawn."""
 
 import select
 import time
 from collections.abc import Callable
 
 STALL = 0.1
-"""Seconds that a frame may take to leave before the line counts as slow."""
+"""Seconds that a frame can take to leave before the line counts as slow."""
 CAUTION = 5.0
-"""Seconds that a slow line is not trusted again: servers on the way hold more than this end can see."""
+"""Seconds before a slow line is trusted again: servers on the way buffer more than this end can see."""
 LEAST = 4096
-"""Characters below which a frame fits into the buffer of any terminal, so that its time tells of the machine only."""
+"""A frame of fewer characters fits into the buffer of any terminal, so its time depends only on the machine."""
 LONGEST = 0.5
-"""Seconds that a frame waits at most: a machine that was busy for a moment looks like a slow line."""
+"""The most seconds that a frame waits, since a machine that was busy for a moment looks like a slow line."""
 SHARE = 0.8
-"""Of a slow line's measured rate, how much is used."""
+"""The share of a slow line's measured rate that is used."""
 
 
 class Line:
-    """How fast the way to the terminal is, judged by how long frames take to leave.
+    """The speed of the line to the terminal, estimated from how long frames take to leave.
 
     Example:
         line = Line()
@@ -35,11 +35,11 @@ class Line:
         self._slow_until = 0.0
 
     def started(self, sent: int) -> None:
-        """A frame of so many bytes was handed over."""
+        """Notes that a frame was handed over, with its size in characters."""
         self._began, self._sent, self._leaving = self._clock(), sent, True
 
     def drained(self) -> None:
-        """Nothing waits any more at this end."""
+        """Notes that nothing is waiting at this end."""
         now = self._clock()
         if self._leaving and self._sent >= LEAST and now - self._began >= STALL:
             self._rate = self._sent / (now - self._began)
@@ -56,7 +56,7 @@ class Line:
 
 
 def writable(handle: int) -> bool:
-    """Whether a terminal takes more now; True where that can't be told.
+    """Whether a terminal accepts more output now; True if that can't be determined.
 
     A pseudo terminal of Linux always says that nothing waits in it (TIOCOUTQ), but it is writable only while there is
     room.

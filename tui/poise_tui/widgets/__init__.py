@@ -1,1 +1,1 @@
-"""Widgets: one each, all of them cells that send only what changed."""
+"""Widgets: one file each; all of them are cell views, which send only the cells that changed."""

@@ -1,4 +1,4 @@
-"""The controls: the desk strip with names, values, units and keys of the bank under the fingers."""
+"""The desk strip: names, values, units and keys of the current bank."""
 
 from poise_tui import desk
 from poise_tui.actions import COLUMNS, MOVES
@@ -13,7 +13,7 @@ class Controls(Pane):
     """Shows the desk."""
 
     def show(self, session: Session, keys: Keymap, look: Look) -> None:
-        """Show the controls of the shot in hand."""
+        """Shows the controls of the current shot."""
         columns, rows = self.size
         slot = session.slot
         controls = []

@@ -6,7 +6,7 @@ from poise_tui.widgets.pane import Pane
 
 
 class StatusLine(Pane):
-    """Shows how the desk stands and whether everything is saved."""
+    """Shows the state of the desk and of saving."""
 
     def show(self, status: Status, look: Look) -> None:
         self.cells(draw_status(status, self.size.width), look)
@@ -16,4 +16,4 @@ class HintLine(Pane):
     """Shows the most useful keys, or a message in their place."""
 
     def show(self, hints: tuple[tuple[str, str], ...], message: str, warning: bool, look: Look) -> None:
-        self.cells(draw_hints(hints, message, warning, self.size.width), look)
+        self.cells(draw_hints(hints, look.able.text(message), warning, self.size.width), look)

@@ -15,18 +15,18 @@ class Pane(CellView):
 
     @property
     def room(self) -> tuple[int, int]:
-        """Columns and rows to draw on: all but the blank column that keeps panes apart."""
+        """Columns and rows to draw on: all except the blank column between panes."""
         return self.size.width - GAP, self.size.height
 
     def cells(self, cells: Cells, look: Look) -> None:
-        """Show cells in a look's colours."""
+        """Shows cells in a look's colours."""
         self.paint(look.palette.raster(cells), look.ground)
 
     def titled(self, title: str, key: str, raster: Raster, look: Look, over: Marks = (), indent: int = 0) -> None:
-        """Show a raster below a line with a title and the key that shows it alone.
+        """Shows a raster below a line with a title and the key that shows it alone.
 
         Args:
-            over: column, letter and ink of what stands over the raster; the title gives way to them.
+            over: column, letter and ink of letters in the title line, which take precedence over the title.
         """
         columns, rows = self.size
         whole = Raster.blank(rows, columns, look.ground)

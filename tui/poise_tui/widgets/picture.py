@@ -1,4 +1,4 @@
-"""The picture: a thumbnail to know the shot by, never to judge it by."""
+"""The picture: a thumbnail to recognise the shot, not to judge it."""
 
 from collections.abc import Sequence
 
@@ -23,15 +23,15 @@ class PictureView(Scope):
         at: tuple[float, float] | None = None,
         title: str = "picture",
         marks: Sequence[tuple[float, float]] = (),
-        beside: tuple[npt.NDArray[np.float32], float] | None = None,
+        wiped: tuple[npt.NDArray[np.float32], float] | None = None,
     ) -> None:
-        """Show a picture.
+        """Shows a picture.
 
         Args:
             levels: (height, width, 1 or 3) 0..1, encoded for display.
-            at: of the cursor, 0..1 from left to right and from top to bottom.
+            at: the cursor, 0..1 from left to right and from top to bottom.
             marks: places that are numbered.
-            beside: another picture, and the share of the width up to which it is shown.
+            wiped: another picture, and the share of the width up to which it is shown.
         """
         columns, rows = self.room
 
@@ -39,6 +39,6 @@ class PictureView(Scope):
             return draw_picture(picture, columns, max(rows - 1, 1), look.able.colours, look.able.unicode, at, marks)
 
         drawn = drawn_of(levels)
-        if beside is not None:
-            drawn = joined_pictures(drawn_of(beside[0]), drawn, beside[1])
+        if wiped is not None:
+            drawn = joined_pictures(drawn_of(wiped[0]), drawn, wiped[1])
         self.titled(title, key, drawn.on(look.ground, look.text), look)

@@ -1,7 +1,7 @@
-"""A line to type on, in place of the hints.
+"""The prompt: a line to type on, in place of the hints.
 
-It never has the focus of textual, which changes hands by messages: keys that are typed ahead of it would be lost. The
-screen hands it every key.
+It never has the focus of textual, which moves by messages, so that keys typed ahead would go missing. The screen passes
+it every key.
 """
 
 from textual import events
@@ -26,7 +26,7 @@ LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "
 class Prompt(Input, inherit_css=False):
     """One line."""
 
-    COMPONENT_CLASSES = Input.COMPONENT_CLASSES  # inherit_css=False gives them up
+    COMPONENT_CLASSES = Input.COMPONENT_CLASSES  # inherit_css=False drops them
 
     DEFAULT_CSS = """
     Prompt { height: 1; border: none; padding: 0; background: $background; color: $foreground; }
@@ -41,14 +41,14 @@ class Prompt(Input, inherit_css=False):
         self.opened = ""
 
     def open(self, question: Question, value: str = "") -> None:
-        """Ask something."""
+        """Opens the prompt with a value to edit."""
         self.question = question
         self.value = self.opened = value
         self.cursor_position = len(value)
         self.has_focus = True  # shows the cursor
 
     def edit(self, event: events.Key) -> None:
-        """A key that was typed on the line."""
+        """Applies a key to the line."""
         if event.is_printable and event.character:
             self.insert_text_at_cursor(event.character)
         elif event.key in _EDITS:

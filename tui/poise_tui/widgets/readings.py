@@ -1,4 +1,4 @@
-"""The readings of the shot in hand."""
+"""The readings of the current shot."""
 
 from collections.abc import Sequence
 
@@ -13,6 +13,6 @@ class ReadingsView(Pane):
     """Shows readings as a small table."""
 
     def show(self, readings: Readings | None, exact: bool, faults: Sequence[Fault], look: Look) -> None:
-        """Show readings, None while there are none, and what a delivery may not have."""
+        """Shows readings, None until there are any, and delivery faults."""
         columns, rows = self.room
         self.cells(draw_figures(readings, exact, columns, rows, faults), look)

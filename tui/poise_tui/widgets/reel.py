@@ -1,4 +1,4 @@
-"""The reel: every shot that is listed beside all others, scrolled so that the one in hand is in sight."""
+"""The reel: all listed shots side by side, scrolled so that the current one is on screen."""
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from poise_tui.workers.survey import Survey
 
 
 class ReelView(Pane):
-    """Shows how the shots of a session stand."""
+    """Shows the levels of a session's shots."""
 
     def __init__(self, name: str) -> None:
         super().__init__(name)
@@ -20,7 +20,7 @@ class ReelView(Pane):
         self._drawn: tuple[object, ...] = ()
 
     def show(self, session: Session, survey: Survey, look: Look) -> None:
-        """Show the shots around the one in hand."""
+        """Shows the shots around the current one."""
         width, height = self.room
         reel, each, listed = survey.reel(session.before), session.hand.each, session.listing.shown
         drawn = (reel, listed, session.index, each, width, height, look, survey.version)
@@ -41,13 +41,13 @@ class ReelView(Pane):
             self._first,
         )
         self._first = found.first
-        apart, measured, shots = int(found.apart.sum()), survey.measured, len(session.slots)
+        outliers, measured, shots = int(found.outliers.sum()), survey.measured, len(session.slots)
         title = ", ".join(
             part
             for part in (
                 f"reel {found.first + 1}-{found.last + 1} of {len(listed)}",
-                f"{each} shots a column" if each > 1 else "",
-                f"{apart} apart" if apart else "",
+                f"{each} shots per column" if each > 1 else "",
+                f"{outliers} outlier{'s' * (outliers > 1)}" if outliers else "",
                 f"{measured} of {shots} measured" if measured < shots else "",
             )
             if part

@@ -9,14 +9,14 @@ from poise_tui.widgets.pane import Pane
 
 
 class RunView(Pane):
-    """Shows what a sequence does over its frames; of a still it says that it is one."""
+    """Shows the levels of a sequence over its frames; for a still, a message."""
 
     def __init__(self, name: str) -> None:
         super().__init__(name)
         self._drawn: tuple[object, ...] = ()
 
     def show(self, slot: ShotState, run: Run | None, fault: str | None, before: bool, look: Look) -> None:
-        """Show the run of a shot; None while nothing is known of it."""
+        """Shows the run of a shot; None until it is known."""
         drawn = (slot.shot.files, slot.frame, slot.judged, run, fault, before, self.size, look)
         if drawn == self._drawn:
             return
@@ -24,9 +24,9 @@ class RunView(Pane):
         columns, rows = self.room
         numbers = slot.shot.numbers
         if not numbers or run is None:
-            told = fault or ("reading the frames ..." if numbers else "this shot is a still: a run is of a sequence")
+            text = fault or ("reading the frames ..." if numbers else "this shot is a still; only a sequence has a run")
             cells = Cells.blank(max(rows - 1, 0), columns)
-            cells.write(0, 0, told, Ink.WARNING if fault else Ink.FAINT)
+            cells.write(0, 0, text, Ink.WARNING if fault else Ink.FAINT)
             self.titled("over the frames", "", look.palette.raster(cells), look)
             return
         marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken)

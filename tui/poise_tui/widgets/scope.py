@@ -10,16 +10,16 @@ class Scope(Pane):
     """Waveform, parade, vectorscope or histogram."""
 
     def trace(self, cells: Cells, key: str, look: Look, over: Marks = (), title: str = "") -> None:
-        """Show a trace in the middle of the pane, with a line of letters over it.
+        """Shows a trace in the middle of the pane, with a line of letters above it.
 
         Args:
-            title: in place of the pane's own name.
+            title: the pane's name if empty.
         """
         indent = (self.room[0] - cells.shape[1]) // 2 if not over else 0
         self.titled(title or self.id or "", key, look.palette.raster(cells), look, over, max(indent, 0))
 
     def message(self, text: str, key: str, look: Look, warning: bool = False) -> None:
-        """Say why there is no trace, wrapped to the pane."""
+        """Shows why there is no trace, wrapped to the pane."""
         columns, rows = self.room
         cells = Cells.blank(max(rows - 1, 0), columns)
         words, row, at = text.split(), 0, 0

@@ -1,4 +1,4 @@
-"""The shot list: a scroller that draws only the rows in sight, so ten thousand shots cost what ten do."""
+"""The shot list, which draws only the rows on screen, so that ten thousand shots cost no more than ten."""
 
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.listing import Row, draw_listing, first_row, title
@@ -6,11 +6,11 @@ from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
 SETTLING = 4
-"""How often rows are looked up whose sidecars were not read yet, since what they say may take them off the list."""
+"""How many times the rows on screen are determined, since reading their sidecars can take shots off the list."""
 
 
 class ShotList(Pane):
-    """Shows what is listed of a session's shots around the one in hand."""
+    """Shows the listed shots around the current one."""
 
     def __init__(self, name: str) -> None:
         super().__init__(name)
@@ -19,10 +19,10 @@ class ShotList(Pane):
         self._drawn: tuple[object, ...] = ()
 
     def show(self, session: Session, levels: dict[int, tuple[float, float]], look: Look) -> None:
-        """Show the shots.
+        """Shows the shots.
 
         Args:
-            levels: black and white of luma by shot, where they are known.
+            levels: black and white of luma by shot, as far as they are known.
         """
         columns, rows = self.room
         listing, index = session.listing, session.index
@@ -34,7 +34,7 @@ class ShotList(Pane):
             if session.revision == known:
                 break
         if self._chosen[0] == index:
-            self._first += place - self._chosen[1]  # it stays where it is while others come and go above it
+            self._first += place - self._chosen[1]  # the current row stays in place while others come and go above it
         self._chosen = (index, place)
         self._first = first_row(place, len(shown), rows - 1, self._first)
 

@@ -1,1 +1,1 @@
-"""Workers: threads with one job each, and the coordinator that hands them work and takes in their results."""
+"""Workers: threads with one job each, and the coordinator that gives them work and takes their results."""

@@ -1,29 +1,29 @@
-"""Beside: the view of what the shot in hand is compared with, made in a thread of its own."""
+"""The view of what the current shot is compared with, made in a thread of its own."""
 
 import math
 from collections.abc import Callable
 
 from poise_tui.measure.view import View
 from poise_tui.workers.thread import Latest
-from poise_tui.workers.viewer import Made, Wanted, made
+from poise_tui.workers.viewer import ViewResult, Wanted, make_view
 
 
 class Comparison:
-    """Makes views of the other.
+    """Makes views of the other picture.
 
     Args:
-        report: called from a thread when one was made; hand it to `take` on the thread that answers keys.
+        report: called from a thread with each result; pass it to `take` on the thread that answers keys.
     """
 
-    def __init__(self, report: Callable[[Made], None]) -> None:
+    def __init__(self, report: Callable[[ViewResult], None]) -> None:
         self.view: View | None = None
         self.fault = ""
         self._asked: Wanted | None = None
-        self._views = Latest("beside", report)
-        self._apart: tuple[View, View, float | None] | None = None
+        self._views = Latest("compare", report)
+        self._difference: tuple[View, View, float | None] | None = None
 
     def want(self, wanted: Wanted | None) -> None:
-        """Asks for a view, or for none; what is there stays until it comes, if it is of the same picture and size."""
+        """Asks for a view, or for none; until it is made, the last one stays if it has the same picture and size."""
         if wanted == self._asked:
             return
         there = self._asked
@@ -35,10 +35,10 @@ class Comparison:
         elif wanted.loaded.small is None:
             self.fault = wanted.loaded.fault or "can't be read"
         else:
-            self._views.do(lambda: made(wanted, fine=True))
+            self._views.do(lambda: make_view(wanted, fine=True))
 
-    def take(self, found: Made) -> bool:
-        """Takes in what was made; whether it is of use."""
+    def take(self, found: ViewResult) -> bool:
+        """Takes a result; returns whether it is still wanted."""
         if found.wanted != self._asked:
             return False
         if isinstance(found.result, View):
@@ -47,20 +47,22 @@ class Comparison:
             self.view, self.fault = None, str(found.result)
         return True
 
-    def apart(self, view: View) -> float | None:
-        """The mean parade difference of a view from this one, in per cent, as match has it, if there is one."""
+    def difference(self, view: View) -> float | None:
+        """The mean parade difference between a view and the other, in per cent, as match gives it; None without one."""
         if self.view is None or self._asked is None:
             return None
-        if self._apart is None or self._apart[0] is not view or self._apart[1] is not self.view:
-            self._apart = (view, self.view, _apart(view, self.view, self._asked.encoding.work_primaries))
-        return self._apart[2]
+        kept = self._difference
+        if kept is None or kept[0] is not view or kept[1] is not self.view:
+            primaries = self._asked.encoding.work_primaries
+            kept = self._difference = (view, self.view, _difference(view, self.view, primaries))
+        return kept[2]
 
     def end(self) -> None:
         """Stops the thread."""
         self._views.end()
 
 
-def _apart(one: View, two: View, primaries: str) -> float | None:
+def _difference(one: View, two: View, primaries: str) -> float | None:
     from poise.colour.luma import weights  # not before the first paint
     from poise.solve.distribution import distribution, parade_difference
 

@@ -1,7 +1,7 @@
-"""The coordinator: all that works in the background for a session, and what it brings back.
+"""The coordinator: starts all background work of a session and takes its results.
 
-Threads read pictures, measure, solve and save; each hands its result over by `later`, so that everything here happens
-on the thread that answers keys. `tick` does what is due by itself.
+Threads read pictures, measure, solve and save; each hands its result over by `later`, so that everything here runs
+on the thread that answers keys. `tick` starts what is due without a key.
 """
 
 import queue
@@ -13,7 +13,7 @@ from pathlib import Path
 from poise.correction import NEUTRAL
 from poise.errors import in_words
 from poise.stamp import Stamp
-from poise_tui.compare.overlay import NOTHING, Overlay, alike
+from poise_tui.compare.overlay import NOTHING, Overlay, same_sizes
 from poise_tui.compare.target import other
 from poise_tui.desk.functions import functions
 from poise_tui.measure.focus import focus_of, without
@@ -37,18 +37,18 @@ from poise_tui.workers.sequence import SequenceWorker
 from poise_tui.workers.solver import Solver
 from poise_tui.workers.survey import Survey
 from poise_tui.workers.thread import Latest
-from poise_tui.workers.viewer import Made, Viewer, Wanted
+from poise_tui.workers.viewer import Viewer, ViewResult, Wanted
 
 REST = 0.4
-"""Seconds without a key after which the whole proxy is counted."""
+"""Seconds without a key before the whole proxy is counted."""
 EXACT = 0.7
-"""Seconds without a key after which every pixel of the file is read."""
+"""Seconds without a key before every pixel of the file is read."""
 WATCH = 1.0
-"""Seconds between looks at whether somebody else changed the files in hand."""
+"""Seconds between checks whether somebody else changed the files of the current shot."""
 NEAR = 60
-"""Rows before and behind the shot in hand that may be in sight."""
+"""Rows above and below the current shot that can be on screen."""
 AHEAD = 2
-"""Neighbours that are read before they are asked for, in the direction of travel; one in the other."""
+"""Neighbours that are read ahead in the direction of travel; one in the other direction."""
 
 Later = Callable[..., None]
 Say = Callable[[str, bool], None]
@@ -58,15 +58,15 @@ class Coordinator:
     """Works for one session.
 
     Args:
-        later: hands a call over to the thread that answers keys; it may be called from any thread.
+        later: hands a call over to the thread that answers keys; can be called from any thread.
         changed: called when there is something new to draw.
-        say: one line to the user, and whether it is a warning.
+        say: shows one line to the user; the flag marks a warning.
 
     Attributes:
-        levels: black and white of luma by shot, where they are known.
-        names: the transfer functions; empty until they were read.
-        survey: how every shot stands, as far as it was read in spare time.
-        delivery: what a delivery may not have of it.
+        levels: black and white of luma by shot, as far as they are known.
+        names: the transfer functions; empty until they are imported.
+        survey: the measurements of every shot, as far as it was read in spare time.
+        delivery: the delivery faults of every shot.
     """
 
     def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
@@ -85,58 +85,58 @@ class Coordinator:
         self._hinted: set[int] = set()
         self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
         self.running = SequenceWorker(session, self._loader, later, changed)
-        self.viewer = Viewer(self._loader, lambda made: later(self._take_view, made))
+        self.viewer = Viewer(self._loader, lambda result: later(self._take_view, result))
         self._scrubbed = Scrubbed()
-        self.survey = Survey(session, self._loader, self._take_standing)
+        self.survey = Survey(session, self._loader, self._take_measured)
         self.delivery = Delivery(session, self.survey)
-        self.beside = Comparison(lambda made: later(self._take_beside, made))
+        self.comparison = Comparison(lambda result: later(self._take_comparison, result))
         self.solver = Solver(session, self._loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
-        self.keeper = SaveQueue(session, lambda: later(self._take_outcomes), say)
-        self._arrivals: FolderWatcher | None = None
+        self.saves = SaveQueue(session, lambda: later(self._take_outcomes), say)
+        self._folders: FolderWatcher | None = None
         self._receiver = Receiver(session)
 
     # What the screen asks for
 
     def touch(self) -> None:
-        """A key was pressed: whatever waits for rest waits on."""
+        """Notes a key press: work that waits for rest waits longer."""
         self._touched = time.monotonic()
         self.survey.pause()
 
     @property
     def resting(self) -> bool:
-        """Whether no key was pressed for a moment."""
+        """Whether no key was pressed for `REST` seconds."""
         return time.monotonic() - self._touched >= REST
 
     def picture(self) -> Loaded | None:
-        """The picture in hand; None while it is read."""
+        """The current picture; None while it is read."""
         return self._loader.get(self._session.slot.file)
 
     def shown(self) -> Loaded | None:
-        """What is on screen: the picture in hand, or while a frame is read the last one seen of the same sequence."""
+        """The picture on screen: the current one, or while that is read, the last frame read of the same sequence."""
         return self._scrubbed.shown(self._session.slot, self.picture())
 
     def warm(self) -> None:
-        """Imports colour-science, so that the first nudge of warmth need not wait for it."""
+        """Imports colour-science in a thread, so that the first nudge of warmth need not wait for it."""
         self._warmer.do(functions)
 
     def arrive(self, before: int | None = None) -> None:
-        """At another shot or frame: it is asked for, and so are its neighbours.
+        """Asks for the pictures of a new current shot or frame, and of its neighbours.
 
         Args:
-            before: the shot that was in hand.
+            before: the previous shot; None for another frame of the same shot.
         """
         session = self._session
         if before is not None:
-            self._travel = 1 if session.listing.behind(before) else -1
+            self._travel = 1 if session.listing.is_before(before) else -1
         self._loader.want(self._order())
         loaded = self.picture()
         if loaded is not None:
-            self._seen(session.index, loaded)
+            self._loaded(session.index, loaded)
         self._changed()
 
     def _order(self) -> list[Path]:
-        """Pictures to have at hand, the most urgent first."""
+        """Pictures to keep in memory, the most urgent first."""
         session, slot, against = self._session, self._session.slot, other(self._session)
         order = [slot.file]
         if against is not None:
@@ -148,26 +148,26 @@ class Coordinator:
         return order
 
     def _compare(self, grids: Grids) -> None:
-        """Asks for the view of what the shot in hand is compared with."""
+        """Asks for the view of what the current shot is compared with."""
         against = other(self._session)
         loaded = self._loader.get(against.slot.file) if against else None
         if against is not None and loaded is None:
             self._loader.want(self._order())
         if against is None or loaded is None:
-            self.beside.want(None)
+            self.comparison.want(None)
         else:
-            self.beside.want(Wanted(loaded, against.correction, against.slot.located, grids))
+            self.comparison.want(Wanted(loaded, against.correction, against.slot.located, grids))
 
     def against(self) -> Overlay:
-        """What the shot in hand is compared with, as far as it is there."""
+        """What the current shot is compared with; its view is None until it is made."""
         found = other(self._session)
         if found is None:
             return NOTHING
-        view = self.beside.view if alike(self.beside.view, self.viewer.view) else None
-        return Overlay(found.name, found.split, view, self.beside.fault)
+        view = self.comparison.view if same_sizes(self.comparison.view, self.viewer.view) else None
+        return Overlay(found.name, found.split, view, self.comparison.fault)
 
     def want(self, grids: Grids) -> None:
-        """Asks for the view of the shot in hand, unless it was asked for already."""
+        """Asks for the view of the current shot, unless it was asked for already."""
         self._compare(grids)
         self.running.want()
         if self._session.hand.mode == "reel":
@@ -185,32 +185,31 @@ class Coordinator:
             self.viewer.want(wanted)
 
     def watch(self, paths: Sequence[Path], stills: bool) -> None:
-        """Watches folders for what comes and goes."""
+        """Watches folders for new and vanished files."""
         shots = [slot.shot for slot in self._session.slots]
-        self._arrivals = FolderWatcher(paths, stills, shots, lambda found: self._later(self._take_news, found))
-        self._arrivals.start()
+        self._folders = FolderWatcher(paths, stills, shots, lambda found: self._later(self._take_changes, found))
+        self._folders.start()
 
     def end(self) -> None:
         """Stops every thread."""
-        if self._arrivals is not None:
-            self._arrivals.end()
-        for worker in (self._loader, self.viewer, self.beside, self.survey, self.running, self.solver, self._warmer):
+        if self._folders is not None:
+            self._folders.end()
+        workers = (self._loader, self.viewer, self.comparison, self.survey, self.running, self.solver, self._warmer)
+        for worker in (*workers, self._looker, self._ahead):
             worker.end()
-        self._looker.end()
-        self._ahead.end()
 
-    # What comes back
+    # Results
 
     def _take_picture(self, loaded: Loaded) -> None:
         for index in self._session.listing.around(*range(-AHEAD, AHEAD + 1)):
             if self._session.slots[index].file == loaded.file:
-                self._seen(index, loaded)
+                self._loaded(index, loaded)
         against, hand = other(self._session), self._session.slot
         wanted = (hand.file, against.slot.file if against else None)
         if loaded.file in wanted or self._scrubbed.took(hand, loaded, self.picture()):
             self._changed()
 
-    def _seen(self, index: int, loaded: Loaded) -> None:
+    def _loaded(self, index: int, loaded: Loaded) -> None:
         self._survey(index, loaded)
         if loaded.small is None:
             self._session.seen(index, None)
@@ -218,31 +217,33 @@ class Coordinator:
         self._session.seen(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
 
     def _survey(self, index: int, loaded: Loaded) -> None:
-        """Tells the survey of a picture, if it is the one that its shot is judged on."""
+        """Passes a picture on to the survey, if it is the judged frame of its shot."""
         slot = self._session.slots[index]
         if loaded.file == slot.shot.files[slot.judged]:
             self.survey.take(index, loaded)
 
-    def _take_view(self, made: Made) -> None:
-        if not self.viewer.take(made):
+    def _take_view(self, result: ViewResult) -> None:
+        if not self.viewer.take(result):
             return
         view = self.viewer.view
         exact = self.viewer.exact
-        readings = exact.readings if exact else view.readings if made.fine and view else None
+        readings = exact.readings if exact else view.readings if result.fine and view else None
         if readings is not None:
             index = self._session.index
             self.levels[index] = (readings.luma.black, readings.luma.white)
             if not self._session.before:
                 self._session.listing.measured(index, Figures.of(readings))
-            untouched = self._session.slot.decision.correction == made.wanted.correction == NEUTRAL
-            flat = untouched and looks_flat(readings, made.wanted.encoding)
+            untouched = self._session.slot.decision.correction == result.wanted.correction == NEUTRAL
+            flat = untouched and looks_flat(readings, result.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
-                self._say("as flat as log code; if it is that, name its curve by :source, then :delivery sRGB", False)
+                self._say(
+                    "as flat as log footage; if it is log, name its curve with :source, then :delivery sRGB", False
+                )
         self._changed()
 
-    def _take_standing(self, index: int) -> None:
-        """A shot was read or measured in spare time."""
+    def _take_measured(self, index: int) -> None:
+        """Takes a shot that was read or measured in spare time."""
         known = self.survey.known(index)
         if known is not None:
             self._session.seen(index, known.sample.picture)
@@ -254,39 +255,39 @@ class Coordinator:
         if self._session.hand.mode == "reel" or self.resting:
             self._changed()
 
-    def _take_beside(self, made: Made) -> None:
-        if self.beside.take(made):
+    def _take_comparison(self, result: ViewResult) -> None:
+        if self.comparison.take(result):
             self._changed()
 
     def _take_names(self, found: tuple[str, ...] | Exception) -> None:
         if not isinstance(found, Exception):
             self.names = found
 
-    def _take_news(self, found: FolderChanges | Exception) -> None:
+    def _take_changes(self, found: FolderChanges | Exception) -> None:
         if isinstance(found, Exception):
-            self._say(f"new shots can't be looked for: {in_words(found)}; it is tried again", True)
+            self._say(f"can't look for new shots: {in_words(found)}; trying again", True)
             return
         there = not self._session.slot.gone
-        said = self._receiver.take(found)
+        message = self._receiver.take(found)
         if there and self._session.slot.gone:
-            said = f"the picture is gone; {said}"
+            message = f"the picture is gone; {message}"
         if found.changed:
             self.survey.renewed()
             self.arrive()
-        if said:
-            self._say(said, bool(found.gone))
+        if message:
+            self._say(message, bool(found.gone))
 
     def _take_outcomes(self) -> None:
-        outcomes = self.keeper.take()
+        outcomes = self.saves.take()
         if any(outcome.fault for outcome in outcomes) or self.resting:
-            self._changed()  # while keys follow each other, "saving" may stand a moment longer
+            self._changed()  # while keys follow each other, "saving" can stay a moment longer
 
-    # What happens by itself
+    # Without a key
 
     def tick(self) -> None:
-        """Starts what is due; to be called some twenty times a second."""
+        """Starts what is due; call it about twenty times a second."""
         now = time.monotonic()
-        self.keeper.tick()
+        self.saves.tick()
         self._take_answers()
         if not self._refined and self.resting:
             self._refined = True
@@ -299,7 +300,7 @@ class Coordinator:
             self._watched = now
             self._watch()
         while not self._looks.empty():
-            self._take_seen(self._looks.get())
+            self._take_state(self._looks.get())
         if self._session.together:
             self._ahead.headers()
         by_state = self._session.listing.wish.only not in ("all", "marked")
@@ -313,7 +314,7 @@ class Coordinator:
             self._changed()
 
     def _take_answers(self) -> None:
-        """What the disk answered late."""
+        """Takes the late answers of the disk."""
         session, known, before = self._session, self._session.revision, self._session.slot.loaded
         answered = self._ahead.take()
         if session.slot.loaded and not before:
@@ -323,26 +324,26 @@ class Coordinator:
             self._changed()
 
     def _watch(self) -> None:
-        """Looks whether somebody else changed the picture or the sidecar in hand."""
+        """Checks whether somebody else changed the current picture or its sidecar."""
         index, slot = self._session.index, self._session.slot
         if slot.loaded and not self._looker.busy:
             self._looker.do(partial(look, index, slot.file, slot.shot, slot.stamp))
 
-    def _take_seen(self, seen: FileState | Exception) -> None:
+    def _take_state(self, state: FileState | Exception) -> None:
         slot, loaded = self._session.slot, self.picture()
-        if isinstance(seen, Exception) or (seen.index, seen.file) != (self._session.index, slot.file):
+        if isinstance(state, Exception) or (state.index, state.file) != (self._session.index, slot.file):
             return
-        now = (seen.file, seen.picture)
-        if loaded is not None and loaded.stamp != seen.picture and now != self._replaced:
+        now = (state.file, state.picture)
+        if loaded is not None and loaded.stamp != state.picture and now != self._replaced:
             self._replaced = now
             self.running.renew(slot.file)
             self.arrive()
-            there = seen.picture is not None
+            there = state.picture is not None
             self._say("the picture was replaced" if there else "the picture is gone", not there)
-        if seen.sidecar is None or slot.saving or slot.stamp != seen.known:
+        if state.sidecar is None or slot.saving or slot.stamp != state.known:
             return  # nobody else changed it, or it was saved here meanwhile
-        slot.stamp = seen.sidecar.stamp
-        if not slot.unsaved and self._session.took(seen.sidecar):
-            self._say("the sidecar was changed by someone else and taken over; undo goes back", False)
+        slot.stamp = state.sidecar.stamp
+        if not slot.unsaved and self._session.took(state.sidecar):
+            self._say("somebody else changed the sidecar and it was read again; undo goes back to yours", False)
         else:
             self._changed()

@@ -1,7 +1,7 @@
-"""What a delivery may not have, shot by shot, as far as the shots of a session were measured.
+"""Delivery faults, shot by shot, as far as the shots of a session were measured.
 
-What readings tell of one shot is judged when they come; what a shot has beside the others is looked at once a second,
-while keys rest. A nudge is judged by the readings that were taken for it anyway.
+A shot's own faults are found as soon as its readings arrive; how it compares with the others is checked once a
+second, while keys rest. A nudge is judged by the readings that were taken for it anyway.
 """
 
 import time
@@ -21,33 +21,33 @@ from poise_tui.session.session import Session
 from poise_tui.workers.survey import Survey
 
 EVERY = 1.0
-"""Seconds between looks at the whole reel, of a thousand shots at most; of more, so many times as long."""
+"""Seconds between checks of the whole reel; proportionally longer above `MANY` shots."""
 MANY = 1000
 PASSED_OVER = ("held", "skipped")
-"""Shots that are not delivered."""
+"""States of shots that are not delivered."""
 
 
 class Delivery:
     """The faults of a session's shots.
 
     Attributes:
-        limits: what they are held to.
+        limits: the delivery limits.
     """
 
     def __init__(self, session: Session, survey: Survey) -> None:
         self.limits: Limits = load()
         self._session, self._survey = session, survey
         self._own: dict[int, tuple[Decision, bool, tuple[Fault, ...]]] = {}
-        """By shot: of which decision, whether every pixel was read, and what is wrong."""
+        """By shot: the decision that was judged, whether every pixel was read, and the faults."""
         self._kinds: dict[int, tuple[str, ...]] = {}
         self._counted: Counter[tuple[str, ...]] = Counter()
         self._usual: tuple[str | None, ...] = (None,) * len(consistency.SAME)
         self._reel: Reel | None = None
-        self._apart: frozenset[int] = frozenset()
+        self._outliers: frozenset[int] = frozenset()
         self._version, self._looked = -1, 0.0
 
     def measured(self, index: int) -> None:
-        """A shot was read or measured in spare time."""
+        """Takes a shot that was read or measured in spare time."""
         known = self._survey.known(index)
         if known is None or known.decision is None:
             return
@@ -67,7 +67,7 @@ class Delivery:
         self._note(index)
 
     def tick(self, resting: bool) -> bool:
-        """Looks at the whole reel where that is due; whether anything changed."""
+        """Checks the whole reel if that is due; returns whether anything changed."""
         now = time.monotonic()
         pause = EVERY * max(1.0, len(self._session.slots) / MANY)
         if not resting or self._version == self._survey.version or now - self._looked < pause:
@@ -81,19 +81,19 @@ class Delivery:
         if usual != self._usual:
             self._usual, again = usual, set(self._kinds)
         else:
-            again = set(there ^ self._apart)
-        self._apart = there
+            again = set(there ^ self._outliers)
+        self._outliers = there
         for index in again:
             self._note(index)
         return self._session.revision != known
 
     def current(self, readings: Readings | None, exact: bool, depth: Depth | None) -> tuple[Fault, ...]:
-        """What is wrong with the shot in hand, by the readings that are on screen.
+        """The faults of the current shot, by the readings on screen.
 
         Args:
-            readings: of the corrected picture; None while there are none.
+            readings: of the corrected picture; None until there are any.
             exact: whether every pixel was read.
-            depth: of the file; None while it is not known.
+            depth: of the file; None until it is known.
         """
         index, decision = self._session.index, self._session.slot.decision
         if readings is not None and depth is not None and not self._session.before:
@@ -103,7 +103,7 @@ class Delivery:
         return self._note(index)
 
     def faults(self, index: int) -> tuple[Fault, ...]:
-        """What is known to be wrong with a shot; nothing where it is not delivered."""
+        """The known faults of a shot; none if it is not delivered."""
         slot = self._session.slots[index]
         if slot.decision.state in PASSED_OVER:
             return ()
@@ -111,7 +111,7 @@ class Delivery:
         if index in self._kinds:
             found += consistency.differences(slot.shot.name, self._kinds[index], self._usual, self.limits)
         limit = self.limits["apart"]
-        if index in self._apart and self._reel is not None and limit is not None:
+        if index in self._outliers and self._reel is not None and limit is not None:
             reasons = self._reel.reasons(index, limit.value)
             score = abs(reasons[0].score) if reasons else 0.0
             why = outliers.describe(reasons) if reasons else ""
@@ -128,7 +128,7 @@ class Delivery:
         return faults_of_readings(slot.shot.name, before, after, encoding, depth, self.limits)
 
     def _note(self, index: int) -> tuple[Fault, ...]:
-        """The faults of a shot, told to the list as well."""
+        """The faults of a shot, which are noted for the list as well."""
         slot, found = self._session.slots[index], self.faults(index)
         beyond = any(not fault.caution for fault in found)
         if beyond != slot.beyond:

@@ -1,4 +1,4 @@
-"""The disk: whatever has to be read on behalf of a key is read in a thread, so that no key ever waits for a disk."""
+"""Reading the disk in a thread, so that no key ever waits for it."""
 
 import threading
 import time
@@ -9,18 +9,18 @@ from typing import Any, TypeVar
 T = TypeVar("T")
 
 PATIENCE = 0.02
-"""Seconds that answers are waited for between two ticks: a quick disk answers at once, so that nothing flickers."""
+"""Seconds to wait for answers between two ticks: a quick disk answers within them, so that nothing flickers."""
 
 
 class Disk:
-    """Answers questions to the file system in a thread of its own, the latest question first."""
+    """Runs questions that read the file system in a thread of its own, the latest first."""
 
     def __init__(self) -> None:
         self._asked: dict[Hashable, Callable[[], Any]] = {}
         self._open: set[Hashable] = set()
-        """Questions without an answer, that in hand among them."""
+        """Keys of questions without an answer, including the one being run."""
         self._slow: set[Hashable] = set()
-        """Those that were waited for in vain."""
+        """Keys of questions that were waited for in vain."""
         self._awaited: Hashable = None
         self._answer: Any = None
         self._late: list[Any] = []
@@ -30,11 +30,11 @@ class Disk:
         threading.Thread(target=self._run, daemon=True, name="poise-disk").start()
 
     def ask(self, key: Hashable, question: Callable[[], T], wait: bool = True) -> T | None:
-        """The answer where the disk gives it at once; else None, and it is among the answers of a later `tick`.
+        """The answer if the disk gives it at once; else None, and a later `tick` returns it.
 
         Args:
-            key: a question that is asked again while it is not answered is not put to the disk twice.
-            wait: whether the answer is waited for at all.
+            key: identifies the question, which is not run twice while it is unanswered.
+            wait: whether to wait for the answer at all.
         """
         with self._work:
             if key not in self._open or key in self._asked:
@@ -55,19 +55,19 @@ class Disk:
 
     @property
     def waiting(self) -> int:
-        """How many questions are not answered yet."""
+        """The number of unanswered questions."""
         with self._work:
             return len(self._open)
 
     def tick(self) -> list[Any]:
-        """The answers that came late; to be called some twenty times a second."""
+        """The answers that came late; call it about twenty times a second."""
         with self._work:
             self._patience = PATIENCE
             answers, self._late = self._late, []
             return answers
 
     def end(self) -> None:
-        """Stop once the question in hand is answered."""
+        """Stops the thread after the present question."""
         with self._work:
             self._ended = True
             self._work.notify_all()
@@ -81,7 +81,7 @@ class Disk:
                     return
                 key, question = self._asked.popitem()
             answer = None
-            with suppress(Exception):  # answers tell faults by themselves; one that nobody foresaw ends no thread
+            with suppress(Exception):  # answers contain faults; an unexpected one must not end the thread
                 answer = question()
             with self._work:
                 self._open.discard(key)

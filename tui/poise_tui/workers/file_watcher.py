@@ -1,4 +1,4 @@
-"""Whether somebody else changed the picture or the sidecar in hand, as a far disk tells it: in a thread."""
+"""Checking in a thread whether somebody else changed the current picture or its sidecar."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,9 +13,9 @@ class FileState:
     """The files of a shot as they are now.
 
     Attributes:
-        picture: None where it is gone.
-        known: the stamp of the sidecar that it was held against.
-        sidecar: read anew, where it has another stamp; None where it has not.
+        picture: the stamp of the picture; None if it is gone.
+        known: the stamp of the sidecar that the new one was compared with.
+        sidecar: read again if its stamp differs; None if not.
     """
 
     index: int
@@ -26,10 +26,10 @@ class FileState:
 
 
 def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> FileState:
-    """Looks at both files.
+    """Checks both files.
 
     Args:
-        known: the stamp of the sidecar as it was last read or saved; None where there was none.
+        known: the stamp of the sidecar as last read or saved; None if there was none.
     """
     same = Stamp.of(shot.sidecar_path) == known
     return FileState(index, file, Stamp.of(file), known, None if same else read_sidecar(index, shot))

@@ -1,8 +1,8 @@
-"""New arrivals: a thread that tells what came into the folders, and what went, while the app is open.
+"""A thread that reports what came into the folders, and what went, while the app is open.
 
-The file system wakes it; where it gives no events, as over NFS, the folders' own times are looked at every few seconds.
-Either way the folders are scanned anew, so that what counts as a shot is the same as at the start. A file counts once
-its size and time have been still for a moment.
+Events of the file system wake it; where there are none, as over NFS, the folders' own times are checked every few
+seconds. Either way the folders are scanned again, so that what counts as a shot is the same as at the start. A new
+file counts once its size and time have stayed the same for a moment.
 """
 
 import os
@@ -17,30 +17,30 @@ from poise.frames.codecs import EXTENSIONS
 from poise_tui.session.folder_changes import FolderChanges, folder_changes
 
 DELAY = 1.0
-"""Seconds after the start before anything is looked at: the first picture and the first keys go before."""
+"""Seconds from the start to the first check: the first picture and the first keys come first."""
 WAKE = 0.5
-"""Seconds between looks at files that are being written."""
+"""Seconds between checks of files that are being written."""
 POLL = 3.0
-"""Seconds between looks at the folders without an event."""
+"""Seconds between checks of the folders' times."""
 STILL = 1.0
 """Seconds for which a new file's size and time must stay the same."""
 FRESH = 2.0
-"""Seconds within which a folder's time may hide a later change, since file systems count in steps."""
+"""Seconds within which a folder's time can hide a later change, since file systems count in steps."""
 SHARE = 4
-"""A scan is followed by a pause of so many times as long as it took."""
+"""A scan is followed by a pause of this many times its duration."""
 
 Seen = tuple[int, int, float]
-"""Size and time of a file, and since when they were the same."""
+"""Size and time of a file, and since when they have been the same."""
 
 
 class FolderWatcher:
     """Watches the folders of a session.
 
     Args:
-        paths: what was asked for; files among it are not watched.
+        paths: as given on the command line; only the folders are watched.
         stills: whether every file is a shot of its own.
         known: the shots of the session, by index.
-        report: called in the thread with what is new, or with why the folders could not be looked at.
+        report: called in the thread with the changes, or with the exception of a scan that failed.
     """
 
     def __init__(
@@ -61,18 +61,18 @@ class FolderWatcher:
         self._thread = threading.Thread(target=self._run, daemon=True, name="poise-arrivals")
 
     def start(self) -> None:
-        """Begin; without a folder there is nothing to watch."""
+        """Starts the thread, if there is a folder to watch."""
         if self._roots:
             self._thread.start()
 
     def end(self) -> None:
-        """Stop soon."""
+        """Stops the thread soon."""
         self._ended.set()
 
     def _run(self) -> None:
         if self._ended.wait(DELAY):
             return
-        polled, pause, due, told = float("-inf"), 0.0, True, ""
+        polled, pause, due, reported = float("-inf"), 0.0, True, ""
         for woken in self._wakes():
             now = time.monotonic()
             due = due or woken or any(now - since < STILL + 2 * WAKE for _, _, since in self._writing.values())
@@ -83,20 +83,20 @@ class FolderWatcher:
                 due = isinstance(found, Exception)
                 self._scanned = time.monotonic()
                 pause = max(SHARE * (self._scanned - now), POLL if due else 0.0)
-                if found and not self._ended.is_set() and not (due and repr(found) == told):
-                    with suppress(Exception):  # only where nobody takes news any more
+                if found and not self._ended.is_set() and not (due and repr(found) == reported):
+                    with suppress(Exception):  # the app may have closed
                         self._report(found)
-                told = repr(found)
+                reported = repr(found)
 
     def _look(self) -> FolderChanges | Exception:
-        """The same as `look`; a fault that nobody foresaw is told once, and the folders are looked at again."""
+        """The same as `look`, but returns an unexpected exception; it is reported once, and the scan is tried again."""
         try:
             return self.look()
         except Exception as fault:
             return fault
 
     def look(self) -> FolderChanges:
-        """Scans the folders, and takes in what is new."""
+        """Scans the folders and returns what changed."""
         begun = time.time()
         listing = scan(self._paths, self._stills)
         self._folders = {folder: _time(folder, begun) for folder in listing.folders}
@@ -115,7 +115,7 @@ class FolderWatcher:
         return found
 
     def _whole(self, files: Sequence[Path]) -> set[Path]:
-        """Those of new files that are not being written any more."""
+        """The new files that are completely written."""
         now, before, whole = time.monotonic(), self._writing, set()
         self._writing = {}
         for file in files:
@@ -132,11 +132,11 @@ class FolderWatcher:
         return whole
 
     def _moved(self) -> bool:
-        """Whether a folder's time is another than at the last scan."""
+        """Whether a folder's time differs from that of the last scan."""
         return not self._folders or any(_time(folder) != seen for folder, seen in self._folders.items())
 
     def _wakes(self) -> Iterator[bool]:
-        """Again and again, and at once when the file system tells of a picture or a folder."""
+        """Yields again and again: True at once for an event of a picture or a folder, False at intervals."""
         try:
             from watchfiles import watch
 
@@ -150,7 +150,7 @@ class FolderWatcher:
                 yield bool(changes)
         except Exception:
             pass
-        while not self._ended.wait(WAKE):  # no events here, or no more of them
+        while not self._ended.wait(WAKE):  # no events from this file system, or no more of them
             yield False
 
 
@@ -161,7 +161,7 @@ def _matters(change: object, path: str) -> bool:
 
 
 def _time(folder: Path, now: float | None = None) -> int:
-    """A folder's time; none where it is so fresh that a change may hide behind it, so that it is looked at again."""
+    """A folder's time in ns; -1 if it can't be read, -2 if it is so recent that it can hide a later change."""
     try:
         found = folder.stat().st_mtime_ns
     except OSError:

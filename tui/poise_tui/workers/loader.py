@@ -1,8 +1,8 @@
-"""Loading pictures in the background: the shot in hand first, its neighbours next, the latest kept in bounded memory.
+"""Loads pictures in the background: the current shot first, its neighbours next, the latest kept in bounded memory.
 
-Of two threads one takes nothing but the shot in hand, so that a neighbour that decodes slowly never delays it. What is
-no longer wanted when its turn comes is passed over, which is what happens to most when a key is held down on the list.
-The other thread also reads what somebody has use for in spare time: only while nothing wanted is left to read.
+There are two threads. One reads only the current shot, so that a neighbour that decodes slowly never delays it. A
+picture that is no longer wanted at its turn is skipped, as most are while a key is held down on the list. The other
+thread also reads pictures in spare time, while no wanted picture is left to read.
 """
 
 import threading
@@ -17,17 +17,17 @@ from poise.stamp import Stamp
 from poise_tui.measure.loaded import HEIGHT, WIDTH, Loaded, loaded
 
 MEMORY = 64 * 2**20
-"""Bytes of proxies that are kept, whole frames not counted: of those there is one."""
+"""The most bytes of proxies that are kept; whole frames, of which there is one, are not counted."""
 
 
 Take = Callable[[Loaded], None]
 
 
 class Loader:
-    """Reads files in its own threads and reports each by a call from one of them.
+    """Reads files in its own threads and reports each from one of them.
 
     Args:
-        report: called with every picture that was asked for, once it is there.
+        report: called with every wanted picture once it is loaded.
 
     Example:
         loader = Loader(print)
@@ -41,7 +41,7 @@ class Loader:
         self._whole: tuple[Path, Stamp | None, Frame] | None = None
         self._wanted: list[Path] = []
         self._unseen: set[Path] = set()
-        """Of those that are wanted, the ones whose files were not looked at since they were asked for."""
+        """The wanted files that were not checked since they were asked for."""
         self._spare: list[Path] = []
         self._take: Take = report
         self._busy: set[Path] = set()
@@ -51,7 +51,7 @@ class Loader:
             threading.Thread(target=self._run, args=(urgent,), daemon=True, name="poise-load").start()
 
     def get(self, file: Path) -> Loaded | None:
-        """A picture that is there, as it was when it was read; `want` reads it again if it was replaced."""
+        """A picture in memory, as it was when it was read; `want` reads it again if the file was replaced."""
         with self._work:
             found = self._kept.get(file)
             if found is not None:
@@ -59,16 +59,16 @@ class Loader:
         return found
 
     def want(self, files: Sequence[Path]) -> None:
-        """Asks for pictures, the most urgent first; what was asked for before and is not started is given up."""
+        """Asks for pictures, the most urgent first; replaces earlier requests that have not started."""
         with self._work:
             self._wanted, self._unseen = list(files), set(files)
             self._work.notify_all()
 
     def spare(self, files: Sequence[Path], take: Take) -> None:
-        """Asks for pictures to be read one by one while nothing else is; what was asked for so before is given up.
+        """Asks for pictures to be read one by one in spare time; replaces earlier requests of this kind.
 
         Args:
-            take: called with each in a thread of the loader, which doesn't keep them.
+            take: called with each picture in a thread of the loader, which doesn't keep it.
         """
         with self._work:
             self._spare, self._take = list(files), take
@@ -76,15 +76,15 @@ class Loader:
 
     @property
     def idle(self) -> bool:
-        """Whether nothing is being read, nor left to be read in spare time."""
+        """Whether nothing is being read or left to read in spare time."""
         with self._work:
             return not (self._busy or self._spare)
 
     def whole(self, file: Path) -> Frame:
-        """A frame at full resolution, kept from the last reading of it if that is still true; for background threads.
+        """A frame at full resolution, from memory if the file is unchanged; for background threads.
 
         Raises:
-            FrameError: it can't be read.
+            FrameError: the file can't be read.
         """
         stamp = Stamp.of(file)
         kept = self._whole
@@ -101,7 +101,7 @@ class Loader:
             return sum(loaded.bytes for loaded in self._kept.values())
 
     def end(self) -> None:
-        """Stops once what is being read is done."""
+        """Stops the threads after the present file."""
         with self._work:
             self._ended = True
             self._work.notify_all()
@@ -116,7 +116,7 @@ class Loader:
             loaded = loaded or self._read(file)
             try:
                 self._hand_over(loaded, take)
-            except Exception as fault:  # whoever took it could not: the picture is at fault then, not the thread
+            except Exception as fault:  # a receiver failed: report it as the picture's fault, and keep the thread
                 with suppress(Exception):
                     self._hand_over(Loaded(file, loaded.stamp, fault=why_not(file, fault)), take)
 
@@ -129,14 +129,14 @@ class Loader:
                 self._kept[file] = loaded
                 self._kept.move_to_end(file)
                 self._trim()
-            self._work.notify_all()  # spare time may have begun
+            self._work.notify_all()  # it may be spare time now
         if wanted:
             self._report(loaded)
         if take is not None:
             take(loaded)
 
     def _next(self, urgent: bool) -> tuple[Path, Take | None] | None:
-        """What to read next, and who takes what is read in spare time; the urgent thread reads what is wanted most."""
+        """The next file, and who takes it if it is read in spare time; the urgent thread takes only the first file."""
         with self._work:
             while True:
                 if self._ended:
@@ -153,14 +153,14 @@ class Loader:
                 self._work.wait()
 
     def _still(self, file: Path) -> Loaded | None:
-        """A picture that is there as the file is now; the disk is asked here, and never while keys may wait."""
+        """A picture in memory if its file is unchanged; it asks the disk, so it runs only in a thread of the loader."""
         kept = self.get(file)
         return kept if kept is not None and kept.stamp == Stamp.of(file) else None
 
     def _done(self, file: Path) -> None:
         with self._work:
             self._busy.discard(file)
-            self._work.notify_all()  # spare time may have begun
+            self._work.notify_all()  # it may be spare time now
 
     def _read(self, file: Path) -> Loaded:
         stamp = Stamp.of(file)
@@ -168,14 +168,14 @@ class Loader:
             frame = read(file)
             small = proxy(frame.colour, WIDTH, HEIGHT)
             made = loaded(file, stamp, frame, small)
-        except Exception as fault:  # whatever it is, it costs this picture only
+        except Exception as fault:  # any exception must cost this picture only
             return Loaded(file, stamp, fault=why_not(file, fault))
         if self._wanted[:1] == [file]:
             self._whole = (file, stamp, frame)
         return made
 
     def _trim(self) -> None:
-        """Drops what was not used for longest, but never what is wanted now."""
+        """Drops the least recently used pictures, but never a wanted one."""
         held = sum(loaded.bytes for loaded in self._kept.values())
         for file in list(self._kept):
             if held <= self._memory:

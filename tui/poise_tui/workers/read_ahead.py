@@ -1,4 +1,4 @@
-"""Reading ahead: sidecars and headers of shots are asked for in spare time, and what the disk answers is taken in."""
+"""Reads the sidecars and headers of shots ahead of time."""
 
 from functools import partial
 
@@ -7,11 +7,11 @@ from poise_tui.session.session import Session
 from poise_tui.workers.disk import Disk
 
 AT_ONCE = 64
-"""Sidecars and headers that are asked for at once."""
+"""The most sidecars and headers that are waited for at once."""
 
 
 class ReadAhead:
-    """What a session asks the disk, now and ahead of time."""
+    """Asks the disk for a session, on demand and ahead of time."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -20,14 +20,14 @@ class ReadAhead:
         session.ask = self._disk.ask
 
     def take(self) -> list[int]:
-        """Takes in what the disk answered late: of which shots."""
+        """Passes the late answers of the disk to the session; returns the indexes of their shots."""
         answers = self._disk.tick()
         for answer in answers:
             self._session.answered(answer)
         return [answer.index for answer in answers]
 
     def sidecars(self) -> None:
-        """Asks for some of the sidecars that were not read yet, so that states are known before they are needed."""
+        """Asks for some of the unread sidecars, so that states are known before they are needed."""
         slots, left = self._session.slots, AT_ONCE - self._disk.waiting
         while self._next < len(slots) and left > 0:
             slot, index = slots[self._next], self._next

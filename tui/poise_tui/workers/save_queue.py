@@ -1,4 +1,4 @@
-"""The keeper: hands what is decided to the thread that saves, takes in how that went, and tells each fault once."""
+"""Passes decisions to the thread that saves, takes the outcomes, and reports each fault once."""
 
 from collections.abc import Callable
 
@@ -8,15 +8,15 @@ from poise_tui.session.save import Outcome
 from poise_tui.session.session import Session
 from poise_tui.workers.saver import Saver
 
-CONFLICT = "changed by someone else: :mine keeps yours, :theirs takes theirs; nothing is lost by either"
+CONFLICT = "changed by somebody else: :mine keeps yours, :theirs takes theirs; either way both versions are kept"
 
 
 class SaveQueue:
     """Saves for one session.
 
     Args:
-        saved: called in the thread that saves, whenever there is something for `take`.
-        say: one line to the user, and whether it is a warning.
+        saved: called in the thread that saves, whenever there is an outcome to `take`.
+        say: shows one line to the user; the flag marks a warning.
     """
 
     def __init__(self, session: Session, saved: Callable[[], None], say: Callable[[str, bool], None]) -> None:
@@ -25,29 +25,29 @@ class SaveQueue:
         self._saver = Saver(saved)
 
     def tick(self) -> None:
-        """Hands over what is due."""
+        """Starts the saves that are due."""
         for index in self._session.due():
             self._saver.do(self._session.job(index))
 
     def take(self) -> list[Outcome]:
-        """Takes in how saves went; a fault that is new is told."""
+        """Takes the outcomes of saves, and reports new faults."""
         outcomes = self._settle()
         for outcome in outcomes:
             if outcome.fault and outcome.index not in self._faulty:
                 self._say(CONFLICT if isinstance(outcome.fault, SidecarConflict) else str(outcome.fault), True)
-        told = self._faulty | {outcome.index for outcome in outcomes}
+        reported = self._faulty | {outcome.index for outcome in outcomes}
         slots = self._session.slots
-        self._faulty = {index for index in told if slots[index].unsaved and slots[index].fault}
+        self._faulty = {index for index in reported if slots[index].unsaved and slots[index].fault}
         return outcomes
 
     def close(self) -> list[PoiseError]:
-        """Everything on disk, as far as it can be; what could not be saved."""
+        """Saves everything as far as possible; returns the faults."""
         self._saver.end()
         self._settle()
         return list(self._session.save_all())
 
     def reopen(self) -> None:
-        """Goes on after all, where something could not be saved."""
+        """Starts again, if the program goes on because something could not be saved."""
         self._saver = Saver(self._saved)
 
     def _settle(self) -> list[Outcome]:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from poise_tui.session.save import Job, Outcome, failed, write
 
 PATIENCE = 10.0
-"""Seconds in which at least one save must be done, where the end of the program waits for many."""
+"""Seconds within which at least one save must finish while the program waits to end."""
 
 
 class Saver:
@@ -26,11 +26,11 @@ class Saver:
         self._thread.start()
 
     def do(self, job: Job) -> None:
-        """Hand over a job."""
+        """Hands over a job."""
         self._jobs.put(job)
 
     def outcomes(self) -> list[Outcome]:
-        """How the jobs went that were done since this was last asked."""
+        """The outcomes since the last call."""
         found = []
         with contextlib.suppress(queue.Empty):
             while True:
@@ -38,7 +38,7 @@ class Saver:
         return found
 
     def end(self) -> None:
-        """Waits until all that was handed over is written, as long as any of it still gets done."""
+        """Waits until all jobs are done, as long as there is any progress."""
         self._jobs.put(None)
         left = -1
         while self._thread.is_alive() and self._jobs.qsize() != left:
@@ -49,8 +49,8 @@ class Saver:
         while (job := self._jobs.get()) is not None:
             try:
                 outcome = write(job)
-            except Exception as fault:  # whatever it is, it is told, and the save is tried again
+            except Exception as fault:  # any other exception is reported, and the save is tried again
                 outcome = failed(job, fault)
             self._outcomes.put(outcome)
-            with contextlib.suppress(Exception):  # only where nobody takes outcomes any more
+            with contextlib.suppress(Exception):  # the app may have closed
                 self._report()

@@ -1,4 +1,4 @@
-"""Running: the run of the sequence in hand at its table, from samples, renewed whenever the correction changes."""
+"""The run of the current sequence in drift mode, from samples, measured again whenever the correction changes."""
 
 import time
 from collections.abc import Callable
@@ -15,12 +15,12 @@ from poise_tui.workers.sequence_reader import SequenceReader
 from poise_tui.workers.thread import Latest
 
 REPORTED = 0.15
-"""Seconds between two pictures of a run of which more frames are being read."""
+"""Seconds between two redraws of a run while its frames are being read."""
 
 
 @dataclass(frozen=True)
 class Asked:
-    """All that a run follows from, but for how many of its frames were read."""
+    """Everything that determines a run, except how many of its frames were read."""
 
     files: tuple[Path, ...]
     correction: Correction
@@ -28,15 +28,15 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Made:
-    """A run, or why there is none."""
+class RunResult:
+    """A run, or the exception that it raised."""
 
     asked: Asked
     result: Run | Exception
 
 
 class SequenceWorker:
-    """Keeps the run of one session's shot in hand.
+    """Keeps the run of a session's current shot.
 
     Args:
         loader: reads the frames.
@@ -51,14 +51,14 @@ class SequenceWorker:
         self.fault: str | None = None
         self._session, self._changed = session, changed
         self._asked: Asked | None = None
-        self._made: Made | None = None
-        self._fresh = self._untold = False
-        self._told = 0.0
+        self._result: RunResult | None = None
+        self._fresh = self._unreported = False
+        self._reported = 0.0
         self._reader = SequenceReader(loader)
-        self._worker = Latest("run", lambda made: later(self._take, made))
+        self._worker = Latest("run", lambda result: later(self._take, result))
 
     def want(self) -> None:
-        """Asks for the run of the shot in hand, where its table is open; elsewhere reading pauses."""
+        """Asks for the run of the current shot in drift mode; in other modes reading pauses."""
         session, slot = self._session, self._session.slot
         if session.hand.mode != "drift" or not slot.shot.numbers:
             self._reader.want(None)
@@ -74,12 +74,12 @@ class SequenceWorker:
             book = self._reader.book
             assert book is not None
             self._asked, self._fresh = asked, False
-            made = self._made
-            before = made.result if made and made.asked == asked and isinstance(made.result, Run) else None
-            self._worker.do(lambda: _made(asked, book, before))
+            last = self._result
+            before = last.result if last and last.asked == asked and isinstance(last.result, Run) else None
+            self._worker.do(lambda: _measure(asked, book, before))
 
     def renew(self, file: Path) -> None:
-        """A file was replaced."""
+        """Reads a file that was replaced again."""
         self._reader.renew(file)
         self._fresh = True
 
@@ -89,35 +89,35 @@ class SequenceWorker:
         return self._reader.reading
 
     def tick(self) -> None:
-        """Takes in what was read."""
+        """Takes what was read."""
         if self._reader.take():
-            self._fresh = self._untold = True
-        if self._untold and (not self.reading or time.monotonic() - self._told >= REPORTED):
-            self._untold, self._told = False, time.monotonic()
+            self._fresh = self._unreported = True
+        if self._unreported and (not self.reading or time.monotonic() - self._reported >= REPORTED):
+            self._unreported, self._reported = False, time.monotonic()
             self._changed()
 
     def end(self) -> None:
         """Stops the thread."""
         self._worker.end()
 
-    def _take(self, made: Made) -> None:
+    def _take(self, result: RunResult) -> None:
         slot = self._session.slot
-        if self._asked is None or not made.asked.files == self._asked.files == slot.shot.files:
+        if self._asked is None or not result.asked.files == self._asked.files == slot.shot.files:
             return
-        self._made = made
-        if isinstance(made.result, Exception):
-            self.run, self.fault = None, in_words(made.result)
+        self._result = result
+        if isinstance(result.result, Exception):
+            self.run, self.fault = None, in_words(result.result)
         else:
-            self.run, self.fault = made.result, None
-            slot.standing_out = made.result.standing_out
+            self.run, self.fault = result.result, None
+            slot.standing_out = result.result.standing_out
         self._changed()
 
     def _forget(self) -> None:
-        self.run = self.fault = self._asked = self._made = None
+        self.run = self.fault = self._asked = self._result = None
 
 
-def _made(asked: Asked, book: Book, before: Run | None) -> Made:
+def _measure(asked: Asked, book: Book, before: Run | None) -> RunResult:
     try:
-        return Made(asked, run(book, asked.correction, asked.encoding, before))
-    except Exception as fault:  # told in place of the run
-        return Made(asked, fault)
+        return RunResult(asked, run(book, asked.correction, asked.encoding, before))
+    except Exception as fault:  # shown in place of the run
+        return RunResult(asked, fault)

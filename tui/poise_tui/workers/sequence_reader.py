@@ -1,7 +1,7 @@
-"""Reading: the frames of a sequence, read one by one in spare time, a few thousand pixels of each kept.
+"""Reads the frames of a sequence one by one in spare time, and keeps a few thousand pixels of each.
 
-Coarse to fine: every 16th frame first, then those between, so that what the run does shows soon. The loader reads them,
-while nothing else is to be read.
+It reads coarse to fine: every 16th frame first, then those between, so that the shape of the run shows soon. The
+loader reads them while it has nothing else to read.
 """
 
 import queue
@@ -16,14 +16,14 @@ from poise_tui.measure.sample import Sample, sample
 from poise_tui.workers.loader import Loader
 
 BYTES = 24_000
-"""Of one sample: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
+"""Size of one sample: 4,000 pixels of 16 bits in three channels; those of a whole sequence take 12 MB."""
 MOST = 512
-"""Frames that are read at most; of a longer sequence so many are, evenly chosen."""
+"""The most frames that are read; of a longer sequence, this many evenly spaced ones."""
 COARSE = 16
 
 
 def chosen(count: int, most: int = MOST) -> tuple[int, ...]:
-    """The places of frames to read: all of them, or as many as may be, the first and the last among them.
+    """The indexes of the frames to read: all of them, or `most` evenly spaced ones with the first and the last.
 
     Example:
         >>> chosen(10, 4)
@@ -35,7 +35,7 @@ def chosen(count: int, most: int = MOST) -> tuple[int, ...]:
 
 
 def coarse_to_fine(count: int) -> list[int]:
-    """The order in which so many are read: the first and the last, then ever closer between them.
+    """The order in which `count` frames are read: the first and the last, then at ever smaller distances.
 
     Example:
         >>> coarse_to_fine(7)
@@ -50,7 +50,7 @@ def coarse_to_fine(count: int) -> list[int]:
 
 
 class SequenceReader:
-    """Keeps the samples of one sequence at a time; all but reading happens on the thread that answers keys."""
+    """Keeps the samples of one sequence at a time; only reading happens outside the thread that answers keys."""
 
     def __init__(self, loader: Loader) -> None:
         self._loader = loader
@@ -58,7 +58,7 @@ class SequenceReader:
         self._places: dict[Path, int] = {}
         self._asked = False
         self._came: queue.SimpleQueue[Sample] = queue.SimpleQueue()
-        """What the loader brings, until it is taken in."""
+        """Samples from the loader, until `take`."""
 
     @property
     def reading(self) -> bool:
@@ -67,12 +67,12 @@ class SequenceReader:
 
     @property
     def book(self) -> Book | None:
-        """What is known now; it does not change any more."""
+        """A snapshot of what is known now."""
         book = self._book
         return book and Book(book.shot, book.places, dict(book.samples))
 
     def want(self, shot: Shot | None) -> None:
-        """Reads the frames of a shot from now on, and forgets those of another; None pauses."""
+        """Reads the frames of a shot from now on, and drops those of another; None pauses."""
         if shot is not None and (self._book is None or self._book.shot.files != shot.files):
             self._book = Book(shot, chosen(len(shot.files)), {})
             self._places = {shot.files[place]: place for place in self._book.places}
@@ -88,23 +88,23 @@ class SequenceReader:
             self._loader.spare([shot.files[place] for place in order], self._took)
 
     def renew(self, file: Path) -> None:
-        """A file was replaced: it is read again, if it belongs to the sequence."""
+        """Reads a file that was replaced again, if it belongs to the sequence."""
         if self._book is not None and self._places.get(file) in self._book.samples:
             del self._book.samples[self._places[file]]
             self._asked = False
 
     def take(self) -> bool:
-        """Takes in what came; whether anything did."""
+        """Takes what was read; returns whether there was anything."""
         book, new = self._book, False
         while not self._came.empty():
-            made = self._came.get()
-            place = self._places.get(made.file)
+            one = self._came.get()
+            place = self._places.get(one.file)
             if book is not None and place is not None:
-                book.samples[place], new = made, True
+                book.samples[place], new = one, True
         if book is not None and book.whole:
             self._asked = False
         return new
 
     def _took(self, loaded: Loaded) -> None:
-        """A frame that was read; in a thread of the loader."""
+        """Takes a frame in a thread of the loader."""
         self._came.put(sample(loaded, BYTES))

@@ -1,4 +1,4 @@
-"""Solving: starting points and matches, measured in the background, for the shot in hand or for those of a group."""
+"""Auto, match and chart: measured in the background, for the current shot or for the group."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ Say = Callable[[str, bool], None]
 
 @dataclass(frozen=True)
 class Task:
-    """A shot to solve, as it stood when it was asked for."""
+    """A shot to solve, with its decision at the time of the request."""
 
     index: int
     name: str
@@ -38,17 +38,17 @@ class Task:
     decision: Decision
 
     def encoding(self, frame: Frame) -> Encoding:
-        """The encoding that its frame is taken in."""
+        """The encoding of its frame."""
         return located(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
 
 
 @dataclass(frozen=True)
 class Solved:
-    """What was found for a shot.
+    """The correction found for a shot.
 
     Attributes:
-        hand: whether the correction counts as made by a person, whom no starting point may overrule unasked.
-        notes: what is to be said, the last one last.
+        hand: whether the correction counts as made by hand, so that auto leaves it alone.
+        notes: messages, in order.
     """
 
     correction: Correction
@@ -61,7 +61,7 @@ Solve = Callable[[Task, Frame], Solved]
 
 @dataclass(frozen=True)
 class Aim:
-    """A reference as it was measured: of which file, under what, and what came out."""
+    """A measured reference: its file, encoding and correction, and the distribution found."""
 
     file: Path
     stamp: Stamp | None
@@ -74,20 +74,20 @@ class Solver:
     """Solves for one session.
 
     Args:
-        loader: for whole frames.
+        loader: reads whole frames.
         later: hands a call over to the thread that answers keys.
-        say: one line to the user, and whether it is a warning.
+        say: shows one line to the user; the flag marks a warning.
     """
 
     def __init__(self, session: Session, loader: Loader, later: Callable[..., None], say: Say) -> None:
         self._session, self._loader, self._later, self._say = session, loader, later, say
         self._aim: Aim | None = None
-        self._turn = 0
+        self._request = 0
         self.patches: Sequence[PatchError] = ()
-        self._worker = Latest("solve", lambda told: later(self._end, told))
+        self._worker = Latest("solve", lambda message: later(self._end, message))
 
     def auto(self) -> None:
-        """Measures starting points, from every pixel of a frame."""
+        """Corrects the current shot, or the group, by measuring every pixel of a frame."""
         ten = self._session.ten
         self._start(
             "auto",
@@ -96,16 +96,16 @@ class Solver:
         )
 
     def match(self, strength: float = 1.0) -> None:
-        """Measures what brings shots to the reference.
+        """Matches the current shot, or the group, to the reference.
 
         Raises:
-            PoiseError: there is no reference, or the shot is it.
+            PoiseError: there is no reference, or the shot is the reference.
         """
         session, reference = self._session, self._session.reference
         if reference is None:
-            raise PoiseError("there is no reference yet: take a shot, or :reference FILE")
+            raise PoiseError("no reference yet: make a shot the reference, or :reference FILE")
         if reference is session.slot:
-            raise PoiseError("this shot is the reference itself")
+            raise PoiseError("this shot is the reference")
         comparable(session.slot.encoding, reference.encoding)
         ten = session.ten
         file, encoding, correction = reference.file, reference.located, reference.decision.correction
@@ -120,7 +120,7 @@ class Solver:
         self._start("match", solve, _set_aside)
 
     def chart(self, corners: Corners | None) -> None:
-        """Balances the shot in hand by a chart, between corners or wherever one is found, and keeps its `patches`."""
+        """Balances the current shot by the chart between corners, or by one it finds; keeps the chart's `patches`."""
 
         def solve(task: Task, frame: Frame) -> Solved:
             from poise.solve import chart, find_chart
@@ -129,25 +129,25 @@ class Solver:
             found = find_chart(*taken) if corners is None else chart(taken[0], corners, *taken[1:])
             self.patches = found.patches
             if not found.better:
-                same = f"chart: {found.after:.2f} would be {no_better(found)}  (:patches tells each)"
+                same = f"chart: {found.after:.2f} would be {no_better(found)}  (:patches lists each)"
                 return Solved(taken[3], task.decision.by_hand, (same,))
-            off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} the worst"
-            return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches tells each)"))
+            off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} worst"
+            return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches lists each)"))
 
         self._start("chart", solve)
 
     def end(self) -> None:
-        """Stops the thread; what it is at is not waited for."""
-        self._turn += 1
+        """Stops the thread, without waiting for the present job."""
+        self._request += 1
         self._worker.end()
 
     def _start(self, what: str, solve: Solve, kept: Callable[[Decision], bool] | None = None) -> None:
-        """Solves the shot in hand, and where the group goes together those of it that are not kept as they are.
+        """Solves the current shot, and the group if it is on, except the shots that are `kept` unchanged.
 
         Args:
             kept: None for what never goes to a group.
         """
-        session, self._turn = self._session, self._turn + 1
+        session, self._request = self._session, self._request + 1
         if not session.slot.loaded:
             raise StillReading("its sidecar is still being read")
         others = group.members(session) if kept and group.on(session) else []
@@ -161,23 +161,23 @@ class Solver:
             else:
                 tasks.append(self._task(index))
         slot = session.slot
-        apart = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
-        self._say(f"measuring{apart} ...", False)
-        turn = self._turn
-        self._worker.do(lambda: self._run(turn, what, tasks, solve, left))
+        which = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
+        self._say(f"measuring{which} ...", False)
+        request = self._request
+        self._worker.do(lambda: self._run(request, what, tasks, solve, left))
 
     def _task(self, index: int) -> Task:
         slot = self._session.load(index)
-        here = index == self._session.index  # what is on screen is what is meant
+        here = index == self._session.index  # of the current shot, the frame on screen
         return Task(index, slot.shot.name, slot.file if here else slot.shot.files[slot.judged], slot.decision)
 
-    def _run(self, turn: int, what: str, tasks: Sequence[Task], solve: Solve, left: int) -> str:
-        """In the thread: one shot after the other, until something else is asked for. What there is to say at last."""
+    def _run(self, request: int, what: str, tasks: Sequence[Task], solve: Solve, left: int) -> str:
+        """Solves the tasks in the thread, until another request comes; returns a closing message."""
         for done, task in enumerate(tasks):
-            if turn != self._turn:
-                return f"{what}: ended after {done} of {len(tasks)} shots, since something else was asked for"
+            if request != self._request:
+                return f"{what}: stopped after {done} of {len(tasks)} shots by another request"
             try:
-                # the frame in hand is kept for its readings; another must not take its place
+                # the loader keeps one whole frame, that of the current shot; another must not replace it
                 frame = self._loader.whole(task.file) if not done else read(task.file)
                 found: Solved | PoiseError = solve(task, frame)
             except PoiseError as fault:
@@ -186,7 +186,8 @@ class Solver:
             self._later(self._take, task, found, place)
         if len(tasks) == 1 and not left:
             return ""
-        return f"{what}: {len(tasks)} shots measured" + (f"; {left} left as they were made" if left else "")
+        shots = "1 shot" if len(tasks) == 1 else f"{len(tasks)} shots"
+        return f"{what}: {shots} measured" + (f"; {left} left unchanged" if left else "")
 
     def _aimed(self, file: Path, stamp: Stamp | None, encoding: Encoding, correction: Correction) -> "Distribution":
         """The reference's distribution, measured once: a reel of shots is matched to one reference."""
@@ -197,24 +198,24 @@ class Solver:
         return aim.found
 
     def _take(self, task: Task, found: Solved | PoiseError, place: str) -> None:
-        """One shot is done.
+        """Takes the result of one shot.
 
         Args:
-            place: which of how many; empty where there is one.
+            place: which task of how many; empty if there is only one.
         """
         if isinstance(found, PoiseError):
             self._say(f"{task.name}: {found}" if place else str(found), True)
             return
         if self._session.slots[task.index].decision != task.decision:
-            self._say(f"{task.name} was changed meanwhile; what was measured for it was not taken", True)
+            self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
         self._session.correct(found.correction, hand=found.hand, index=task.index)
         for note in (place,) if place else found.notes:
             self._say(note, False)
 
-    def _end(self, told: str | Exception) -> None:
-        if told:
-            self._say(str(told), isinstance(told, Exception))
+    def _end(self, message: str | Exception) -> None:
+        if message:
+            self._say(str(message), isinstance(message, Exception))
 
 
 def _set_aside(decision: Decision) -> bool:
@@ -229,6 +230,6 @@ def _starting_point(task: Task, frame: Frame, ten: bool) -> Solved:
         solution = within_cdl(solution, frame, task.encoding(frame))
     before, after = task.decision.correction, solution.correction
     gone = before.mattes or before.curves != after.curves
-    lost = ("auto: the mattes and curves that were there are gone; undo brings them back",) if gone else ()
-    notes = (*lost, *(f"auto: {note}" for note in solution.notes))
-    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages tells why)"))
+    removed = ("auto: removed the mattes and curves; undo brings them back",) if gone else ()
+    notes = (*removed, *(f"auto: {note}" for note in solution.notes))
+    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages says why)"))

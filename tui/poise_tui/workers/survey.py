@@ -1,7 +1,7 @@
-"""The survey: how every shot of a session stands, read in spare time and kept up with what is decided.
+"""The survey: measurements of every shot of a session, read in spare time and kept up to date with the decisions.
 
 Each shot is read once, while keys rest and nothing else is read, and only a sample of it is kept; a changed correction
-is measured on the sample. All of it happens on the thread that answers keys, but for reading and measuring.
+is measured on the sample. Everything but reading and measuring runs on the thread that answers keys.
 """
 
 import operator
@@ -25,37 +25,37 @@ from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
 MEMORY = 48 * 2**20
-"""Bytes of all samples: those of many shots hold fewer pixels."""
+"""The most bytes of all samples: with many shots, each sample has fewer pixels."""
 AT_ONCE = 16
-"""Shots that are handed over to be read, or measured, before others."""
+"""How many shots are handed over at once to be read or measured."""
 NEAR = 30
-"""Shots before and behind the one in hand that are kept up with first."""
+"""Shots before and after the current one that are brought up to date first."""
 LOOKED_AT, LOOK = 200, 1.0
-"""Files that are looked at in one go for whether they were replaced, and seconds between those."""
+"""How many files are checked at once for replacement, and the seconds between checks."""
 
 
 class Survey:
-    """How the shots of a session stand.
+    """The measurements of a session's shots.
 
     Args:
         loader: reads the shots.
         found: called with a shot's index whenever it was read or measured.
 
     Attributes:
-        version: another one whenever something else is known.
+        version: changes whenever a measurement changes.
     """
 
     def __init__(self, session: Session, loader: Loader, found: Callable[[int], None]) -> None:
         self.version = 0
         self._session, self._loader, self._found = session, loader, found
         self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
-        """What threads bring, until the next tick: a call for each would have textual paint again below help."""
+        """Results of threads, until the next tick: a call for each would make textual paint below the help screen."""
         self._worker = Latest("survey", self._came.put)
         self._known: dict[Path, Known] = {}
         """By the first file of a shot."""
         self._slots: list[ShotState] = []
         self._line: list[Known | None] = []
-        """By the shot's place."""
+        """By the shot's index."""
         self._places: dict[Path, int] = {}
         self._rows = np.zeros((2, 0, len(FIGURES)))
         self._settled, self._faults = np.zeros((2, 0), bool)
@@ -70,7 +70,7 @@ class Survey:
 
     @property
     def measured(self) -> int:
-        """How many shots were measured, or can't be."""
+        """The number of shots that were measured, or can't be."""
         self._align()
         return int(np.count_nonzero(self._settled))
 
@@ -79,24 +79,24 @@ class Survey:
         return self._known.get(self._session.slots[index].shot.first)
 
     def standing(self, index: int) -> Standing | None:
-        """The readings of a shot's sample before and after its correction; None while they are not known."""
+        """The readings of a shot's sample before and after its correction; None until they are known."""
         known = self.known(index)
         return known.standing if known else None
 
     def figures(self, before: bool) -> Figures:
-        """(shots, FIGURES) of all shots, before or after their corrections; NaN where they are not known."""
+        """(shots, FIGURES) of all shots, before or after their corrections; NaN until they are known."""
         self._align()
         rows: Figures = self._rows[0 if before else 1]
         return rows
 
     @property
     def faults(self) -> npt.NDArray[np.bool_]:
-        """(shots,) which can't be read, or can't be corrected as they are."""
+        """(shots,) True for a shot that can't be read, or can't be corrected."""
         self._align()
         return self._faults
 
     def reel(self, before: bool) -> Reel:
-        """All shots compared; those that are skipped don't count."""
+        """The statistics of the reel; skipped shots don't count."""
         skipped = [slot.decision.state == "skipped" for slot in self._session.slots]
         rows = self.figures(before)
         key = (self.version, skipped)
@@ -106,43 +106,43 @@ class Survey:
             self._reels[before] = kept
         return kept[1]
 
-    # What comes in
+    # Input
 
     def take(self, index: int, loaded: Loaded) -> None:
-        """A picture that was read for the desk: its sample costs nothing more."""
+        """Takes a picture that was read for the desk, since its sample costs nothing extra."""
         known = self.known(index)
         if known is None or known.sample.file != loaded.file or known.sample.stamp != loaded.stamp:
-            self._take_sketch(index, sample(loaded, self._bytes))
+            self._take_sample(index, sample(loaded, self._bytes))
 
     def renewed(self) -> None:
-        """Shots have other files now."""
+        """Notes that shots have other files."""
         self._slots = []
 
     def renew(self, index: int) -> None:
-        """Measures a shot at once, if its decision is another than when it was measured and that takes no time."""
+        """Measures a shot whose decision changed, at once if that is quick, else in the thread."""
         known = self.known(index)
         slot = self._session.slots[index]
         if known is None or known.decision is slot.decision or known.sample.pixels is None:
             return
         if known.lit(slot.decision) and not self._lit:
-            self._worker.do(self._job([index]))  # the keys don't wait for that
+            self._worker.do(self._job([index]))  # too slow for the thread that answers keys
         else:
             self._put(index, known.under(slot.decision))
 
-    # What happens by itself
+    # Without a key
 
     def pause(self) -> None:
-        """A key was pressed: nothing more is begun."""
+        """Starts no more reading, because a key was pressed."""
         if self._asked:
             self._asked = set()
-            self._loader.spare((), self._sketched)
+            self._loader.spare((), self._take_in_thread)
 
     def tick(self, free: bool, near: bool) -> None:
-        """Takes in what came, and starts what is due.
+        """Takes results, and starts what is due.
 
         Args:
-            free: whether keys rest, and nothing else is being read.
-            near: whether the reel is in sight, so that what was decided about other shots is measured soon.
+            free: whether keys rest and nothing else is being read.
+            near: whether the reel is on screen, so that changed decisions are measured soon.
         """
         self._align()
         while not self._came.empty():
@@ -163,7 +163,7 @@ class Survey:
             self._lacking = bool(wanted)
             files = [self._session.slots[index].file for index in wanted]
             self._asked = {*files}
-            self._loader.spare(files, self._sketched)
+            self._loader.spare(files, self._take_in_thread)
         elif not self._worker.busy and time.monotonic() - self._looked >= LOOK:
             self._looked = time.monotonic()
             self._look()
@@ -173,7 +173,7 @@ class Survey:
         self._worker.end()
 
     def _align(self) -> None:
-        """Follows the list of shots, which may have grown or have been put in another order."""
+        """Follows the session's list of shots, which can have grown."""
         slots = self._session.slots
         if len(slots) == len(self._slots) and all(map(operator.is_, slots, self._slots)):
             return
@@ -193,7 +193,7 @@ class Survey:
         return min(BYTES, MEMORY // max(len(self._session.slots), 1))
 
     def _around(self) -> Iterator[int]:
-        """All shots, the nearest to the one in hand first."""
+        """All indexes, the nearest to the current shot first."""
         at, count = self._session.index, len(self._session.slots)
         for step in range(max(at + 1, count - at)):
             for index in (at + step, at - step) if step else (at,):
@@ -201,7 +201,7 @@ class Survey:
                     yield index
 
     def _unread(self) -> list[int]:
-        """The next shots to read; those whose pictures are at hand are taken at once."""
+        """The next shots to read; those whose pictures are in memory are taken at once."""
         found: list[int] = []
         for index in self._around():
             if self.known(index) is not None:
@@ -219,9 +219,9 @@ class Survey:
         return found
 
     def _stale(self) -> list[int]:
-        """Shots about which something else was decided than was measured: those around the one in hand, then others.
+        """Shots whose decision changed since they were measured: those near the current one, then others.
 
-        A part of the others each time, since to look at ten thousand would take as long as a nudge.
+        Only part of the others is checked each time, since to check ten thousand would take as long as a nudge.
         """
         at, count = self._session.index, len(self._slots)
         start = self._stale_from if self._stale_from < count else 0
@@ -235,32 +235,32 @@ class Survey:
         return sorted({*found}, key=lambda index: abs(index - at))[:AT_ONCE]
 
     def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
-        """Measures shots in another thread."""
+        """A job that measures shots in another thread."""
         slots = [self._session.slots[index] for index in indices]
         asked = [(slot.shot.first, self._known[slot.shot.first], slot.decision) for slot in slots]
         return lambda: [(first, known.under(decision)) for first, known, decision in asked]
 
     def _look(self) -> None:
-        """Whether files were replaced, some at a time; in another thread, since a far disk may be slow."""
+        """Checks whether files were replaced, some at a time, in the thread, since a remote disk can be slow."""
         slots = self._session.slots
         start = self._next if self._next < len(slots) else 0
         self._next = start + LOOKED_AT
         samples = [(s.shot.first, k.sample) for s in slots[start : self._next] if (k := self._known.get(s.shot.first))]
         self._worker.do(lambda: [first for first, one in samples if Stamp.of(one.file) != one.stamp])
 
-    # What comes back
+    # Results
 
-    def _sketched(self, loaded: Loaded) -> None:
-        """A picture that was read in spare time; in a thread of the loader."""
+    def _take_in_thread(self, loaded: Loaded) -> None:
+        """Takes a picture that was read in spare time, in a thread of the loader."""
         self._came.put(sample(loaded, self._bytes))
 
     def _take_spare(self, made: Sample) -> None:
         self._asked.discard(made.file)
         index = next((i for i in self._around() if self._session.slots[i].file == made.file), None)
         if index is not None:
-            self._take_sketch(index, made)
+            self._take_sample(index, made)
 
-    def _take_sketch(self, index: int, made: Sample) -> None:
+    def _take_sample(self, index: int, made: Sample) -> None:
         self._session.load(index)
         self._put(index, Known(made, fault=made.fault))
         self._found(index)

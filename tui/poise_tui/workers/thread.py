@@ -1,4 +1,4 @@
-"""A thread that does only the newest job handed to it."""
+"""A thread that runs only the newest job."""
 
 import contextlib
 import threading
@@ -7,7 +7,7 @@ from typing import Any
 
 
 class Latest:
-    """A thread that does the newest job handed to it; an older one that was not begun is dropped.
+    """A thread that runs the newest job; an older one that has not started is dropped.
 
     Args:
         report: called in that thread with what a job returned, or with what it raised.
@@ -22,18 +22,18 @@ class Latest:
         threading.Thread(target=self._run, daemon=True, name=f"poise-{name}").start()
 
     def do(self, job: Callable[[], Any]) -> None:
-        """Hand over a job."""
+        """Hands over a job."""
         with self._ready:
             self._job, self.busy = job, True
             self._ready.notify()
 
     def drop(self) -> None:
-        """Forget a job that was not begun."""
+        """Drops a job that has not started."""
         with self._ready:
             self._job = None
 
     def end(self) -> None:
-        """Stop once the job in hand is done."""
+        """Stops after the present job."""
         with self._ready:
             self._ended = True
             self._ready.notify()
@@ -50,7 +50,7 @@ class Latest:
             assert job is not None
             try:
                 result = job()
-            except Exception as fault:  # told by whoever asked for it
+            except Exception as fault:  # reported by whoever asked for the job
                 result = fault
-            with contextlib.suppress(Exception):  # only where nobody takes results any more
+            with contextlib.suppress(Exception):  # the app may have closed
                 self._report(result)

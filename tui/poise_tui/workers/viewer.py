@@ -1,7 +1,7 @@
-"""Viewing: which view is on the desk, where it is computed, and how it becomes exact once the keys rest.
+"""The view on the desk: where it is computed, and how it becomes exact once the keys rest.
 
-A nudge is answered from a sample of the proxy, at once where that is quick enough, else in a thread where only the
-newest counts. When keys rest, the whole proxy is counted, and at last every pixel of the file is read.
+A nudge is answered from a sample of the proxy, at once if that is quick enough, else in a thread where only the
+newest job counts. When keys rest, the whole proxy is counted, and at last every pixel of the file is read.
 """
 
 import time
@@ -19,12 +19,12 @@ from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
 
 QUICK = 0.035
-"""Seconds that a view may take on the thread that answers keys."""
+"""Seconds that a view can take on the thread that answers keys."""
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """All that a view follows from."""
+    """Everything that determines a view."""
 
     loaded: Loaded
     correction: Correction
@@ -34,7 +34,7 @@ class Wanted:
 
     @property
     def kind(self) -> tuple[object, ...]:
-        """What the cost of a view depends on; the first says whether it may have to import much."""
+        """What the cost of a view depends on; the first item says whether it may have to import colour-science."""
         correction = self.correction
         lit = correction.light != Light() or self.encoding.converts
         curved = correction.curves != Curves()
@@ -45,10 +45,10 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Exact:
-    """What every pixel of a file says.
+    """Measurements of every pixel of a file.
 
     Attributes:
-        coverage: of the matte that is looked at.
+        coverage: of the current matte.
     """
 
     readings: Readings
@@ -56,11 +56,12 @@ class Exact:
 
 
 @dataclass(frozen=True)
-class Made:
-    """A view, what the whole file says, or why there is neither.
+class ViewResult:
+    """A view, the measurements of the whole file, or an exception.
 
     Attributes:
-        seconds: what it took.
+        fine: whether it is from the whole proxy or the file, not from the sample.
+        seconds: how long it took.
     """
 
     wanted: Wanted
@@ -74,10 +75,10 @@ class Viewer:
 
     Args:
         loader: for whole frames.
-        report: called from a thread when something was made there; hand it to `take` on the thread that answers keys.
+        report: called from a thread with each result; pass it to `take` on the thread that answers keys.
     """
 
-    def __init__(self, loader: Loader, report: Callable[[Made], None]) -> None:
+    def __init__(self, loader: Loader, report: Callable[[ViewResult], None]) -> None:
         self.view: View | None = None
         self.fault: str | None = None
         self.exact: Exact | None = None
@@ -89,24 +90,24 @@ class Viewer:
         self._readings = Latest("readings", report)
 
     def want(self, wanted: Wanted) -> None:
-        """Asks for a view; it is there on return if it is quick to make."""
+        """Asks for a view; if it is quick to make, it is ready on return."""
         if wanted == self.asked:
             return
         if self.asked is None or wanted.loaded is not self.asked.loaded:
-            self.view = self.fault = None  # rather nothing than the scopes of another picture
+            self.view = self.fault = None  # no scopes are better than those of another picture
         self.asked, self.exact = wanted, None
         self._readings.drop()
         if self._slow(wanted):
-            self._views.do(lambda: made(wanted, fine=False))
+            self._views.do(lambda: make_view(wanted, fine=False))
         else:
             self._views.drop()
-            self.take(made(wanted, fine=False))
+            self.take(make_view(wanted, fine=False))
 
     def refine(self) -> None:
         """Asks for the last view again, from the whole proxy."""
         wanted = self.asked
         if wanted is not None:
-            self._views.do(lambda: made(wanted, fine=True))
+            self._views.do(lambda: make_view(wanted, fine=True))
 
     def read_exactly(self) -> None:
         """Asks for readings of every pixel of the last view's file."""
@@ -114,39 +115,39 @@ class Viewer:
         if wanted is not None:
             self._readings.do(lambda: _exact(wanted, self._loader))
 
-    def take(self, made: Made) -> bool:
-        """Takes in what was made; whether it is of use."""
-        if not made.fine:
-            before = self._costs.get(made.wanted.kind, QUICK if not self._costs else made.seconds)
-            self._costs[made.wanted.kind] = min(made.seconds, 1.2 * before)  # one slow turn is the machine's
-        if self.asked is None or made.wanted.loaded is not self.asked.loaded:
+    def take(self, result: ViewResult) -> bool:
+        """Takes a result; returns whether it is still wanted."""
+        if not result.fine:
+            before = self._costs.get(result.wanted.kind, QUICK if not self._costs else result.seconds)
+            self._costs[result.wanted.kind] = min(result.seconds, 1.2 * before)  # one slow view is due to the machine
+        if self.asked is None or result.wanted.loaded is not self.asked.loaded:
             return False
-        current = made.wanted == self.asked
-        if isinstance(made.result, Exact):
+        current = result.wanted == self.asked
+        if isinstance(result.result, Exact):
             if current:
-                self.exact = made.result
+                self.exact = result.result
             return current
-        if isinstance(made.result, Exception):
+        if isinstance(result.result, Exception):
             if current:
-                self.view, self.fault, self._answered = None, in_words(made.result), made.wanted
+                self.view, self.fault, self._answered = None, in_words(result.result), result.wanted
             return current
-        fits = (made.wanted.grids, made.wanted.focus) == (self.asked.grids, self.asked.focus)
+        fits = (result.wanted.grids, result.wanted.focus) == (self.asked.grids, self.asked.focus)
         if not current and (self._answered == self.asked or not fits):
             return False  # it came too late, or fits no pane
-        self.view, self.fault, self._answered = made.result, None, made.wanted
+        self.view, self.fault, self._answered = result.result, None, result.wanted
         return True
 
     def fits(self, focus: Focus) -> bool:
-        """Whether the view is one of what is looked at; another's stands for a moment after a change of tables."""
+        """Whether the view belongs to a mode; after a change of modes the previous view stays for a moment."""
         return self.view is not None and self._answered is not None and self._answered.focus.mode == focus.mode
 
     @property
     def busy(self) -> bool:
-        """Whether anything is being made in a thread."""
+        """Whether a thread is busy."""
         return self._views.busy or self._readings.busy
 
     def forget(self) -> None:
-        """Nothing is on the desk."""
+        """Drops the view and everything about it."""
         self.view = self.fault = self.exact = self.asked = self._answered = None
 
     def end(self) -> None:
@@ -162,8 +163,8 @@ class Viewer:
         return cost > QUICK
 
 
-def made(wanted: Wanted, fine: bool) -> Made:
-    """A view, or why there is none.
+def make_view(wanted: Wanted, fine: bool) -> ViewResult:
+    """Makes a view; an exception becomes part of the result.
 
     Args:
         fine: from the whole proxy, not from its sample.
@@ -175,15 +176,15 @@ def made(wanted: Wanted, fine: bool) -> Made:
         )
     except Exception as fault:
         result = fault
-    return Made(wanted, fine, result, time.perf_counter() - began)
+    return ViewResult(wanted, fine, result, time.perf_counter() - began)
 
 
-def _exact(wanted: Wanted, loader: Loader) -> Made:
+def _exact(wanted: Wanted, loader: Loader) -> ViewResult:
     try:
         frame = loader.whole(wanted.loaded.file)
         found = readings(frame, wanted.encoding, wanted.correction)
         place = wanted.focus.matte
         cover = None if place is None else covered(wanted.correction, place, wanted.encoding, frame.colour, frame.depth)
-        return Made(wanted, True, Exact(found, cover))
+        return ViewResult(wanted, True, Exact(found, cover))
     except Exception as fault:
-        return Made(wanted, True, fault)
+        return ViewResult(wanted, True, fault)

@@ -17,7 +17,7 @@ def test_a_patch_says_its_size_its_means_and_how_far_they_are_apart() -> None:
         "red           50.0 %",
         "green         45.0 %",
         "blue          30.0 %",
-        "apart         20.0 %",
+        "rgb spread    20.0 %",
         "                    ",
         "                    ",
     ]

@@ -181,4 +181,4 @@ def test_the_list_says_which_shots_and_in_which_order() -> None:
     found = columns(np.array([8, 4, 0]), rows, None, rule.median, np.arange(9) == 8, faults, 1, 1, 5)
     assert found.shown[:, 0, 2, 0].tolist() == [68, 64, 60]
     assert (found.marks, found.place, found.last) == ("!x ", 1, 2)
-    assert found.apart.tolist() == [True, False, False]
+    assert found.outliers.tolist() == [True, False, False]

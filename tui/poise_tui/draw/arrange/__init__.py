@@ -1,4 +1,4 @@
-"""Where everything stands: panes for a terminal's size, from one cell up, at each table."""
+"""The arrangement of the screen: the places of panes in each mode, for a terminal of any size."""
 
 from collections.abc import Mapping
 
@@ -16,9 +16,9 @@ __all__ = ["ALONE", "GAP", "INSTRUMENTS", "Area", "Instrument", "arrange"]
 STRIP_ROWS = 4
 READING_ROWS = 11
 LEAST_LIST = 4
-"""Rows that the list of shots keeps beside what else stands in its column."""
+"""The least rows of the list of shots when other panes share its column."""
 BESIDE: Mapping[Mode, tuple[str, int]] = {"pick": ("patch", 7), "matte": ("mattes", 14)}
-"""What stands below the list of shots at a table, and its rows."""
+"""The pane that a mode adds below the list of shots, and its rows."""
 _MIDDLES: Mapping[Mode, Middle] = {
     "balance": balance,
     "pick": pick,
@@ -30,7 +30,7 @@ _MIDDLES: Mapping[Mode, Middle] = {
 
 
 def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode = "balance") -> dict[str, Area]:
-    """Panes by name: shots, readings, status, strip, hints and those instruments there is room for.
+    """Panes by name: shots, readings, status, strip, hints and the instruments that fit.
 
     Args:
         view: one instrument alone; None for all.
@@ -58,7 +58,7 @@ def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode 
 
 
 def _side(width: int, height: int, mode: Mode) -> dict[str, Area]:
-    """The column on the left, from the bottom up: readings, what the table needs, and the list of shots."""
+    """The column on the left, from the bottom up: readings, the pane of the mode, and the list of shots."""
     panes, left = {}, height
     name, wanted = BESIDE.get(mode, ("", 0))
     readings = width > 20 and height >= READING_ROWS + LEAST_LIST + (wanted + LEAST_LIST if wanted else 0)

@@ -1,4 +1,4 @@
-"""Places in cells, and what the instruments are called."""
+"""Areas in cells, and the names of the instruments."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -8,19 +8,19 @@ Instrument = Literal["waveform", "parade", "vectorscope", "histogram", "picture"
 INSTRUMENTS: tuple[Instrument, ...] = ("waveform", "parade", "vectorscope", "histogram", "picture")
 """In the order of their keys."""
 ALONE: Instrument = "parade"
-"""What stands alone where there is room for one: it tells most about balance."""
+"""The instrument shown if only one fits: it says most about balance."""
 
 GAP = 1
-"""The last column of list, readings and instruments stays blank: they stand apart although their areas touch."""
+"""The last column of list, readings and instruments stays blank, which separates them although their areas touch."""
 LEAST_SCOPE = 8
-"""Rows of a scope below which its trace says little."""
+"""The least useful rows of a scope."""
 WIDE = 76
-"""Columns from which instruments stand side by side."""
+"""The least columns for instruments side by side."""
 
 
 @dataclass(frozen=True)
 class Area:
-    """A pane's place in cells."""
+    """The area of a pane, in cells."""
 
     x: int
     y: int
@@ -29,7 +29,7 @@ class Area:
 
 
 def over(name: str, middle: Area, lower: int) -> dict[str, Area]:
-    """A pane as wide as the middle, and below it, in so many rows, the parade and the picture."""
+    """A pane as wide as the middle, with the parade and the picture below it in a number of rows."""
     at, left = middle.height - lower, (middle.width + 1) // 2
     return {
         name: Area(middle.x, 0, middle.width, at),
@@ -39,4 +39,4 @@ def over(name: str, middle: Area, lower: int) -> dict[str, Area]:
 
 
 Middle = Callable[[Area, Instrument | None], dict[str, Area]]
-"""Panes of the middle by name; one instrument alone where it is named."""
+"""Panes of the middle by name; one instrument alone if it is named."""

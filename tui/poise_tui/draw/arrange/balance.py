@@ -1,10 +1,10 @@
-"""The middle while a shot is balanced: instruments side by side, or one alone."""
+"""The middle in balance mode: instruments side by side, or one alone."""
 
 from poise_tui.draw.arrange.area import ALONE, GAP, LEAST_SCOPE, WIDE, Area, Instrument
 
 
 def balance(middle: Area, view: Instrument | None) -> dict[str, Area]:
-    """All instruments there is room for."""
+    """All instruments that fit."""
     x, width, height = middle.x, middle.width, middle.height
     if view is not None:
         return {view: middle}

@@ -1,10 +1,10 @@
-"""The middle while a curve is shaped: the curve, and beside it what it does."""
+"""The middle in curve mode: the curve, and its result beside it."""
 
 from poise_tui.draw.arrange.area import LEAST_SCOPE, WIDE, Area, Instrument
 
 
 def curve(middle: Area, view: Instrument | None) -> dict[str, Area]:
-    """The curve beside parade and picture; the curve alone where there is little room, or what is asked for."""
+    """The curve beside parade and picture; the curve alone where there is little room, or one instrument if named."""
     if view is not None:
         return {view: middle}
     if middle.width < WIDE or middle.height < 2 * LEAST_SCOPE:

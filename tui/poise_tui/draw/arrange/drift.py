@@ -1,4 +1,4 @@
-"""The middle while the run of a sequence is looked at: the run, and below it the frame in hand where there is room."""
+"""The middle in drift mode: the run of the sequence, and the current frame below it if there is room."""
 
 from poise_tui.draw.arrange.area import LEAST_SCOPE, WIDE, Area, Instrument, over
 
@@ -7,7 +7,7 @@ LEAST_RUN = 16
 
 
 def drift(middle: Area, view: Instrument | None) -> dict[str, Area]:
-    """The run over parade and picture; the run alone where there is little room, or what is asked for."""
+    """The run above parade and picture; the run alone where there is little room, or one instrument if named."""
     if view is not None:
         return {view: middle}
     lower = min(middle.height * 2 // 5, middle.height - LEAST_RUN)

@@ -1,15 +1,15 @@
-"""The middle while a colour is keyed: the picture with its cursor, the vectorscope, and the three ranges below."""
+"""The middle in matte mode: the picture with its cursor, the vectorscope, and the three ranges below."""
 
 from poise_tui.draw.arrange.area import GAP, LEAST_SCOPE, Area, Instrument
 
 RANGES = 7
 """Rows that the ranges need: a title, and for each a line of its distribution and a line of its range."""
 NARROWEST = 45
-"""Columns below which the vectorscope gives way."""
+"""The least columns for the vectorscope."""
 
 
 def matte(middle: Area, view: Instrument | None) -> dict[str, Area]:
-    """Picture and vectorscope over the ranges; the picture alone where it is asked for or there is little room."""
+    """Picture and vectorscope above the ranges; the picture alone if it is named or there is little room."""
     width, height = middle.width, middle.height
     if view is not None or height < RANGES + LEAST_SCOPE // 2:
         return {view or "picture": middle}

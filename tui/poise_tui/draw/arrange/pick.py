@@ -1,10 +1,10 @@
-"""The middle while a grey is picked: the picture with its cursor, and beside it what tells whether it is grey."""
+"""The middle in pick mode: the picture with its cursor, and the instruments that show whether a patch is grey."""
 
 from poise_tui.draw.arrange.area import LEAST_SCOPE, WIDE, Area, Instrument
 
 
 def pick(middle: Area, view: Instrument | None) -> dict[str, Area]:
-    """The picture over the waveform, beside parade and vectorscope; the picture alone where there is little room."""
+    """The picture above the waveform, beside parade and vectorscope; the picture alone where there is little room."""
     if view is not None or middle.width < WIDE or middle.height < 2 * LEAST_SCOPE:
         return {view or "picture": middle}
     upper, left = (middle.height + 1) // 2, middle.width * 5 // 9

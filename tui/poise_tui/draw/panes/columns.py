@@ -1,4 +1,4 @@
-"""The columns of the reel view: which shots each stands for, and how far their levels reach."""
+"""The columns of the reel view: the shots that each shows, and the range of their levels."""
 
 from dataclasses import dataclass
 
@@ -10,27 +10,27 @@ from poise_tui.draw.panes.listing import first_row
 
 COLOURS = ("red", "green", "blue")
 _PLACES = [[[one.channel for one in FIGURES].index(colour) + band for colour in COLOURS] for band in range(len(BANDS))]
-"""Where black, middle and white of red, green and blue stand among the figures of a shot."""
+"""The indexes of black, middle and white of red, green and blue among the figures of a shot."""
 
-APART, FAULT, UNKNOWN, KNOWN = "!", "x", ".", " "
-"""What stands over a column; the first that holds for any of its shots."""
+OUTLIER, FAULT, UNKNOWN, KNOWN = "!", "x", ".", " "
+"""The mark above a column: the first that applies to any of its shots."""
 
 Levels = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
 class Columns:
-    """What the reel view shows; shots are counted by their places in the list.
+    """The content of the reel view; shots are counted by their rows in the list.
 
     Attributes:
-        first: the first shot in sight.
-        each: how many shots stand in a column.
-        chosen: the shot in hand.
+        first: the first shot on screen.
+        each: how many shots one column shows.
+        chosen: the current shot.
         shown, behind: (columns, 2, 3, 3) per cent: the lowest and the highest black, middle and white of red, green
-            and blue among the shots of a column; NaN where none is known. Nothing stands behind if None.
-        marks: one character a column.
+            and blue among the shots of a column; NaN if none is known. `behind`, if any, is drawn behind.
+        marks: one character per column.
         middle: (3,) per cent, the reel's black, middle and white.
-        apart: (shots,) which stand apart.
+        outliers: (shots,) True for outliers.
     """
 
     first: int
@@ -40,17 +40,17 @@ class Columns:
     behind: Levels | None
     marks: str
     middle: Levels
-    apart: npt.NDArray[np.bool_]
+    outliers: npt.NDArray[np.bool_]
 
     @property
     def place(self) -> int:
-        """Which column has the shot in hand."""
+        """The column of the current shot."""
         return (self.chosen - self.first) // self.each
 
     @property
     def last(self) -> int:
-        """The last shot in sight."""
-        return min(self.first + self.each * len(self.shown), len(self.apart)) - 1
+        """The last shot on screen."""
+        return min(self.first + self.each * len(self.shown), len(self.outliers)) - 1
 
 
 def columns(
@@ -58,31 +58,31 @@ def columns(
     shown: Figures,
     behind: Figures | None,
     middle: Figures,
-    apart: npt.NDArray[np.bool_],
+    outliers: npt.NDArray[np.bool_],
     faults: npt.NDArray[np.bool_],
     chosen: int,
     each: int,
     count: int,
     before: int = 0,
 ) -> Columns:
-    """Put shots into columns.
+    """Puts shots into columns.
 
     Args:
-        listed: which shots, in order.
-        shown, behind: (shots, FIGURES) of all shots, listed or not; NaN where they are not known.
+        listed: the indexes of the listed shots, in order.
+        shown, behind: (shots, FIGURES) of all shots, listed or not; NaN until they are known.
         middle: (FIGURES,) of the reel.
-        apart, faults: (shots,) which stand apart, and which can't be measured.
-        chosen: the place of the shot in hand in the list, which is in sight.
-        each: shots a column.
-        count: columns there is room for.
-        before: the first shot in sight until now.
+        outliers, faults: (shots,) True for outliers, and for shots that can't be measured.
+        chosen: the row of the current shot in the list; always on screen.
+        each: shots per column.
+        count: how many columns fit.
+        before: the first shot on screen until now.
     """
     whole = -(-len(listed) // each)
     first = each * first_row(chosen // each, whole, count, before // each)
     here = min(max(count, 1), whole - first // each)
     seen = listed[first : first + each * here]
     marks = "".join(
-        APART if apart[group].any()
+        OUTLIER if outliers[group].any()
         else FAULT if faults[group].any()
         else UNKNOWN if not np.isfinite(shown[group, 0]).all()
         else KNOWN
@@ -90,11 +90,11 @@ def columns(
     )  # fmt: skip
     levels = _ends(shown[seen], each, here)
     past = None if behind is None else _ends(behind[seen], each, here)
-    return Columns(first, each, chosen, levels, past, marks, middle[: len(BANDS)], apart[listed])
+    return Columns(first, each, chosen, levels, past, marks, middle[: len(BANDS)], outliers[listed])
 
 
 def _ends(rows: Figures, each: int, count: int) -> Levels:
-    """(count, 2, 3, 3) lowest and highest of each column."""
+    """(count, 2, 3, 3) the lowest and the highest levels of each column."""
     levels = np.full((count * each, len(BANDS), len(COLOURS)), np.nan)
     levels[: len(rows)] = rows[:, _PLACES]
     grouped = levels.reshape(count, each, len(BANDS), len(COLOURS))

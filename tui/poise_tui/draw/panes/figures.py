@@ -9,7 +9,7 @@ from poise_tui.draw.cells import Cells, Ink
 
 WIDTH = 39
 FIGURED = 10
-"""Rows of the narrow pane that the figures take."""
+"""The rows that the readings take in the narrow pane."""
 _ROWS = (("Y", "luma", Ink.LUMA), ("R", "red", Ink.RED), ("G", "green", Ink.GREEN), ("B", "blue", Ink.BLUE))
 
 
@@ -19,8 +19,8 @@ def figures(readings: Readings) -> list[str]:
     for name in ("luma", "red", "green", "blue"):
         c = getattr(readings, name)
         lines.append(f"{name:<6}{c.black:>7.1f}{c.median:>7.1f}{c.white:>7.1f}{c.crushed:>6.1f}{c.clipped:>6.1f}")
-    apart, cast = readings.spread, readings.cast
-    lines.append(f"spread{apart.bottom:>7.1f}{apart.middle:>7.1f}{apart.top:>7.1f}")
+    spread, cast = readings.spread, readings.cast
+    lines.append(f"spread{spread.bottom:>7.1f}{spread.middle:>7.1f}{spread.top:>7.1f}")
     lines.append(
         f"cast    {cast.hue}" + (f" {cast.amount:.1f} % at {cast.angle:.0f} deg" if cast.hue != "none" else "")
     )
@@ -35,8 +35,8 @@ def draw_figures(
     """The readings in a narrow pane, 20 columns at least: levels, what is crushed and clipped, spread, cast, chroma.
 
     Args:
-        exact: whether every pixel was read; else the title says that it is a sample.
-        faults: what a delivery may not have, told in the rows that are left, the last of them with how many more.
+        exact: whether every pixel was read; if not, the title marks the readings as a sample's.
+        faults: delivery faults, in the remaining rows; the last of them says how many more there are.
     """
     cells = Cells.blank(rows, columns)
     cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
@@ -52,9 +52,9 @@ def draw_figures(
         cells.write(row, 0, letter, ink)
         for place, value in enumerate((channel.black, channel.median, channel.white)):
             cells.write(row, label + place * each, _figure(value, each), Ink.TEXT)
-    apart = readings.spread
+    spread = readings.spread
     cells.write(6, 0, "spread", Ink.FAINT, label)
-    for place, value in enumerate((apart.bottom, apart.middle, apart.top)):
+    for place, value in enumerate((spread.bottom, spread.middle, spread.top)):
         cells.write(6, label + place * each, _figure(value, each), Ink.TEXT)
     crushed, dark = max((getattr(readings, name).crushed, letter) for letter, name, _ in _ROWS[1:])
     clipped, light = max((getattr(readings, name).clipped, letter) for letter, name, _ in _ROWS[1:])
@@ -64,8 +64,8 @@ def draw_figures(
     cells.write(7, at, _share(clipped, light), Ink.WARNING if clipped >= 1 else Ink.TEXT)
     cast = readings.cast
     at = cells.write(8, 0, "cast ", Ink.FAINT)
-    told = cast.hue if cast.hue == "none" or isnan(cast.amount) else f"{cast.hue} {cast.amount:.1f}"
-    cells.write(8, at, told, Ink.TEXT)
+    text = cast.hue if cast.hue == "none" or isnan(cast.amount) else f"{cast.hue} {cast.amount:.1f}"
+    cells.write(8, at, text, Ink.TEXT)
     at = cells.write(9, 0, "chroma ", Ink.FAINT)
     at = cells.write(9, at, f"{readings.saturation:.1f}", Ink.TEXT)
     if readings.invalid:
@@ -79,14 +79,14 @@ def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) 
     room = max(rows - FIGURED, 0)
     for row, fault in zip(range(FIGURED, rows), faults, strict=False):
         more = len(faults) - room if row == rows - 1 and len(faults) > room else 0
-        told = f"{'?' if fault.caution else '!'} {brief(fault)}"
+        text = f"{'?' if fault.caution else '!'} {brief(fault)}"
         behind = f" +{more}" if more else ""
-        cells.write(row, 0, told, Ink.WARNING, columns - len(behind))
-        cells.write(row, min(len(told), columns - len(behind)), behind, Ink.WARNING)
+        cells.write(row, 0, text, Ink.WARNING, columns - len(behind))
+        cells.write(row, min(len(text), columns - len(behind)), behind, Ink.WARNING)
 
 
 def _share(value: float, letter: str) -> str:
-    """A share and the channel that has most of it."""
+    """A share and the channel that has the most."""
     return f"{value:.1f}{letter if value >= 0.05 else ''}"
 
 

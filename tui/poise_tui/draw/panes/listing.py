@@ -1,4 +1,4 @@
-"""The shot list: state, name and two readings a row, scrolled so that the chosen row is in sight."""
+"""The shot list: one row per shot with state, name and two readings, scrolled so that the current row is on screen."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -8,9 +8,9 @@ from rich.cells import cell_len, set_cell_size
 from poise_tui.draw.cells import Cells, Ink
 
 FIGURED = 24
-"""Columns from which there is room for readings."""
+"""The least columns for readings."""
 LEVELS = 7
-"""Cells of two of them."""
+"""Cells of two readings."""
 MARKS = {"new": " ", "balanced": "=", "held": "h", "skipped": "-"}
 
 
@@ -20,9 +20,9 @@ class Row:
 
     Attributes:
         state: new, balanced, held or skipped.
-        levels: black and white of luma in per cent; None while they are unknown.
-        fault: whether something is wrong with the picture or the sidecar.
-        beyond: whether it has what a delivery may not have.
+        levels: black and white of luma in per cent; None until they are known.
+        fault: whether the picture or the sidecar has a fault.
+        beyond: whether it has delivery faults.
     """
 
     name: str
@@ -35,7 +35,7 @@ class Row:
 
 
 def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
-    """The first row in sight: as before, unless the chosen one would be out of sight.
+    """The first row on screen: as before, unless the chosen row would be off screen.
 
     Example:
         >>> first_row(40, 100, 10), first_row(45, 100, 10, 40)
@@ -54,12 +54,12 @@ def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
 def draw_listing(
     row_of: Callable[[int], Row], count: int, chosen: int, columns: int, rows: int, first: int, head: str = ""
 ) -> Cells:
-    """The rows in sight; only those are asked for, however long the list.
+    """The rows on screen; only those are asked for, however long the list.
+
+    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. A ! after the name: a delivery fault.
 
     Args:
-        head: the title; without one it says where the list stands.
-
-    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. A ! behind the name: a delivery fault.
+        head: the title; by default the position in the list.
     """
     cells = Cells.blank(rows, columns)
     at = cells.write(0, 0, head or title(chosen, count, count, (), columns), Ink.TITLE)
@@ -78,7 +78,7 @@ def draw_listing(
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
         figures = _figures(shown.levels) if columns >= FIGURED else ""
         room = columns - 3 - (len(figures) + 1 if figures else 0)
-        if shown.beyond:  # at one place in all rows, whether their figures are known or not
+        if shown.beyond:  # in the same column of all rows, whether their readings are known or not
             room = columns - 5 - (LEVELS + 1 if columns >= FIGURED else 0)
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, shortened(shown.name, room), dull)
@@ -89,10 +89,10 @@ def draw_listing(
 
 
 def title(chosen: int | None, listed: int, every: int, words: Sequence[str], columns: int) -> str:
-    """Where the list stands and what is listed, as far as there is room; what is narrowed goes before of how many.
+    """The position in the list and its filter, as far as they fit; the filter takes precedence over the total.
 
     Args:
-        chosen: the place of the chosen row; None where the shot in hand is not among those that were asked for.
+        chosen: the current row; None if the current shot does not match the filter.
 
     Example:
         >>> title(2, 12, 200, ("held",), 30), title(None, 12, 200, ("unfinished",), 20)
@@ -106,7 +106,7 @@ def title(chosen: int | None, listed: int, every: int, words: Sequence[str], col
 
 
 def shortened(name: str, width: int) -> str:
-    """A name in at most `width` cells; its middle gives way, since beginning and end tell shots apart.
+    """A name in at most `width` cells; the middle is left out, since beginning and end distinguish shots.
 
     Example:
         >>> shortened("ferry_night.####.png", 12)

@@ -1,4 +1,4 @@
-"""Mattes: the list of a shot's mattes, and below it the figures of the one in hand."""
+"""The list of a shot's mattes, and below it the values of the current one."""
 
 from functools import lru_cache
 
@@ -10,30 +10,30 @@ from poise_tui.draw.panes.listing import first_row, shortened
 
 NEW = "+ new"
 NAME = 4
-"""The column in which names begin, behind two marks, the number and a blank."""
+"""The column in which names begin, after two marks, the number and a blank."""
 Figure = tuple[str, str, bool]
 
 
 @lru_cache(maxsize=8)
 def draw_mattes(mattes: tuple[Matte, ...], chosen: int, figures: tuple[Figure, ...], columns: int, rows: int) -> Cells:
-    """A title, a row a matte, and a row a figure; where rows are few, mattes scroll and figures have at least half.
+    """A title, one row per matte, and one row per value; if rows are few, mattes scroll and values get at least half.
 
-    Marks: = on, - off, and behind it ~ inverted.
+    Marks: = on, - off, followed by ~ if inverted.
 
     Args:
-        chosen: the matte in hand; as many as there are stands for one to be made, which then has a row of its own.
+        chosen: the current matte; the number of mattes means one still to be made, which has a row of its own.
         figures: label, value, and whether it is a warning.
     """
     cells = Cells.blank(rows, columns)
     new = chosen == len(mattes)
     cells.write(0, 0, f"mattes {len(mattes)}" if new else f"mattes {chosen + 1}/{len(mattes)}", Ink.TITLE)
     entries, room = len(mattes) + new, rows - 1
-    given = min(len(figures), max(room - entries, rows // 2), max(room - 1, 0))  # the one in hand comes first
+    given = min(len(figures), max(room - entries, rows // 2), max(room - 1, 0))  # the current matte comes first
     shown = min(entries, max(room - given, 1))
     first = first_row(chosen, entries, shown)
     for line, index in enumerate(range(first, first + shown), 1):
         _row(cells, line, index, mattes[index] if index < len(mattes) else None, index == chosen)
-    below = rows - given if shown + given >= room else shown + 2  # a blank row between, where there is one
+    below = rows - given if shown + given >= room else shown + 2  # a blank row between, if there is room
     for line, figure in enumerate(figures[:given], below):
         _figure(cells, line, figure)
     return cells
@@ -57,7 +57,7 @@ def _row(cells: Cells, line: int, index: int, matte: Matte | None, chosen: bool)
 
 
 def _figure(cells: Cells, line: int, figure: Figure) -> None:
-    """Label left, value right; the label gives way, since the value is what changes."""
+    """Label left, value right; the label is cut first, since the value is what changes."""
     label, value, warning = figure
     columns = cells.shape[1]
     if cell_len(value) > columns:

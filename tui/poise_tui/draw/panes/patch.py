@@ -1,4 +1,4 @@
-"""The figures of a patch: its mean in red, green and blue, and how far these are apart."""
+"""The values of a patch: its mean in red, green and blue, and their spread."""
 
 from typing import Any
 
@@ -14,24 +14,24 @@ INKS = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE}
 
 
 def figures(mean: npt.NDArray[Any]) -> tuple[Figure, ...]:
-    """The figures of a colour, (1 or 3,) 0..1 nominal, in per cent of full signal.
+    """The values of a colour, (1 or 3,) 0..1 nominal, in per cent of full signal.
 
     Example:
         >>> figures(np.array([0.5, 0.52, 0.49]))[3]
-        ('apart', '3.0 %', False)
+        ('rgb spread', '3.0 %', False)
     """
     if len(mean) == 1:
         return (("luma", f"{100 * mean[0]:.1f} %", False),)
-    apart = 100 * float(np.ptp(mean))
+    spread = 100 * float(np.ptp(mean))
     named = zip(("red", "green", "blue"), mean.tolist(), strict=True)
-    return (*((name, f"{100 * value:.1f} %", False) for name, value in named), ("apart", f"{apart:.1f} %", False))
+    return (*((name, f"{100 * value:.1f} %", False) for name, value in named), ("rgb spread", f"{spread:.1f} %", False))
 
 
 def draw_patch(levels: npt.NDArray[Any], share: float, columns: int, rows: int) -> Cells:
-    """The patch under the cursor.
+    """The pane of the patch under the cursor.
 
     Args:
-        levels: (rows, columns, 1 or 3) 0..1 nominal; pixels that are not numbers are left out.
+        levels: (rows, columns, 1 or 3) 0..1 nominal; non-finite pixels are left out.
         share: the patch's side, as a share of picture height.
     """
     cells = Cells.blank(rows, columns)

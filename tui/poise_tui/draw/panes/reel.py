@@ -1,7 +1,7 @@
-"""The reel view as cells: a column a shot or a group, in it red, green and blue from left to right.
+"""The reel view as cells: one column per shot or several shots, with red, green and blue from left to right.
 
-Each is a thin stem from its black to its white, with bars at black, middle and white. What is decided is bright, as
-wide as its place, and interrupts the stem; what was before stands faint and half as wide beside it, so that the two
+Each is a thin stem from its black to its white, with bars at black, middle and white. The corrected levels are bright
+bars of full width that interrupt the stem; the levels before are faint bars of half width beside it, so that the two
 differ without colours. In plain characters they are R G B and r g b.
 """
 
@@ -11,16 +11,16 @@ import numpy.typing as npt
 from poise.scopes.levels import row_of, rows_of
 from poise_tui.draw import braille
 from poise_tui.draw.cells import STEPS, Cells, Ink
-from poise_tui.draw.panes.columns import APART, FAULT, Columns
+from poise_tui.draw.panes.columns import FAULT, OUTLIER, Columns
 from poise_tui.draw.scopes.graticule import MARGIN, graticule
 from poise_tui.draw.scopes.traces import CHANNELS, grain
 
 RIGHT = 4
 """Cells for the figures of the reel's middle."""
 WIDEST = 4
-"""Cells that a channel has at most."""
+"""The most cells of a channel."""
 ABOUT = 2
-"""Rows over and under the plot: of marks, and of numbers."""
+"""Rows above and below the plot: of marks, and of numbers."""
 LEVEL = ("\u2809", "\u2812", "\u2824", "\u28c0")
 """Braille patterns of two dots side by side, from top to bottom."""
 
@@ -28,10 +28,10 @@ Grid = npt.NDArray[np.bool_]
 
 
 def room(columns: int, wanted: int) -> tuple[int, int]:
-    """How many columns of the reel fit in so many cells, and how many cells each channel has in them.
+    """How many columns of the reel fit in a number of cells, and how many cells each channel gets.
 
     Args:
-        wanted: how many columns there are; channels are wider where all of them have room.
+        wanted: how many columns there are; channels are wider if all of them fit.
 
     Example:
         >>> room(58, 200), room(58, 7)
@@ -48,20 +48,20 @@ def _size(wide: int) -> int:
 
 
 def draw_reel(reel: Columns, wide: int, rows: int, unicode: bool = True) -> Cells:
-    """The reel view with its figures, marks over and numbers under the columns, and an overview if not all is in sight.
+    """The reel view with its scale, marks above and numbers below the columns, and an overview if not all is on screen.
 
     Args:
         wide: cells of a channel.
-        rows: in all; more come where those are too few.
+        rows: in all; if they are too few, more are returned.
     """
     count, size = len(reel.shown), _size(wide)
-    scrolled = count * reel.each < len(reel.apart) and rows > ABOUT + 1
+    scrolled = count * reel.each < len(reel.outliers) and rows > ABOUT + 1
     height = max(rows - ABOUT - scrolled, 1)
     whole = Cells.blank(max(rows, ABOUT + 1), MARGIN + count * size + RIGHT)
     whole.paste(1, 0, graticule(_marks(reel, wide, height, unicode), unicode))
     _lay_middle(whole, reel, size, height, unicode)
     for place, mark in enumerate(reel.marks):
-        ink = Ink.WARNING if mark in (APART, FAULT) else Ink.FAINT
+        ink = Ink.WARNING if mark in (OUTLIER, FAULT) else Ink.FAINT
         whole.write(0, MARGIN + place * size + (size - 1) // 2, mark, ink)
     _lay_numbers(whole, reel, size, height + 1)
     if scrolled:
@@ -102,7 +102,7 @@ def _marks(reel: Columns, wide: int, height: int, unicode: bool) -> Cells:
 
 
 def _fill(grid: Grid, ends: npt.NDArray[np.float64], column: int, channel: int, across: slice) -> None:
-    """Lights what lies between the lowest and the highest level of every column, band and channel.
+    """Lights the dots between the lowest and the highest level of every column, band and channel.
 
     Args:
         ends: (columns, 2, bands, 3) per cent.
@@ -132,8 +132,8 @@ def _lay_middle(cells: Cells, reel: Columns, size: int, height: int, unicode: bo
 
 
 def _lay_numbers(cells: Cells, reel: Columns, size: int, row: int) -> None:
-    """The number of the first shot of a column where there is room; always that of the shot in hand."""
-    every = -(-(len(str(len(reel.apart))) + 1) // size)
+    """The number of the first shot of a column where there is room; always that of the current shot."""
+    every = -(-(len(str(len(reel.outliers))) + 1) // size)
     for place in range(0, len(reel.shown), every):
         if abs(place - reel.place) >= every:
             cells.write(row, MARGIN + place * size, f"{reel.first + place * reel.each + 1}", Ink.FAINT)
@@ -141,15 +141,15 @@ def _lay_numbers(cells: Cells, reel: Columns, size: int, row: int) -> None:
 
 
 def _lay_overview(cells: Cells, reel: Columns, row: int, width: int, unicode: bool) -> None:
-    """Where in the reel the columns in sight stand, and where the shots that stand apart."""
-    shots = len(reel.apart)
+    """The overview: which part of the reel is on screen, and where the outliers are."""
+    shots = len(reel.outliers)
     inside, outside = ("\u2501", "\u2500") if unicode else ("=", "-")
     low, high, chosen = (MARGIN + shot * width // shots for shot in (reel.first, reel.last, reel.chosen))
-    apart = MARGIN + np.flatnonzero(reel.apart) * width // shots
+    outliers = MARGIN + np.flatnonzero(reel.outliers) * width // shots
     for there, glyph, ink in (
         (slice(MARGIN, MARGIN + width), outside, Ink.GRATICULE),
         (slice(low, high + 1), inside, Ink.TEXT),
-        (apart, APART, Ink.WARNING),
+        (outliers, OUTLIER, Ink.WARNING),
     ):
         cells.glyphs[row, there], cells.inks[row, there] = glyph, ink
     cells.put(row, chosen, "+", Ink.CHOSEN)

@@ -1,9 +1,9 @@
-"""The run of a sequence: its levels over its frames, what each frame departs by, which stand out, and all in words.
+"""The run of a sequence: its levels over its frames, the flicker of each frame, the frames that jump, and a summary.
 
-From left to right the frames by their numbers. Above, black to white of luma as a band, the middles of red, green and
-blue and of luma in it as lines, on the scale of the other instruments. Below, what luma's middle departs by from its
-neighbours, on a scale of its own. Under both `^` stands at the frame in hand, `@` at the one that is judged, `!` at
-frames that jump and `x` at those that can't be read.
+Frames go from left to right by their numbers. Above, luma from black to white is a band, with the medians of red,
+green, blue and luma as lines in it, on the scale of the other instruments. Below is the departure of luma's median from
+its neighbours, on a scale of its own. Under both, `^` marks the current frame, `@` the judged frame, `!` frames that
+jump and `x` frames that can't be read.
 """
 
 import textwrap
@@ -24,22 +24,22 @@ Levels = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.int32]
 
 LINES = (("B", Ink.BLUE, 3), ("G", Ink.GREEN, 2), ("R", Ink.RED, 1), ("Y", Ink.LUMA, 0))
-"""Letter, ink and place in a `Course` of each middle, the uppermost last."""
+"""Letter, ink and index in a `Course` of each median, the uppermost last."""
 LINE, BAND, BAR = plain.TRACE[-1], ":", plain.TRACE[-1]
-"""In plain characters; the lines of red, green and blue are written in their initials."""
+"""In plain characters; the lines of red, green and blue are drawn with their initials."""
 SCALES = (1, 2, 5, 10, 20, 50, 100)
-"""Per cent to which the scale of departures may go."""
+"""The possible ends of the scale of departures, in per cent."""
 LEAST_CHART, LEAST_BARS, MOST_BARS = 5, 3, 7
 """Rows."""
 NO_BREAK = "\u00a0"
 """Between a figure and its unit."""
 NARROWEST = 20
-"""Columns of a pane below which nothing can be told apart."""
+"""The least useful columns of the pane."""
 
 
 @dataclass(frozen=True)
 class Marked:
-    """Numbers of frames: the first and the last, those in hand and judged, and those that stand out or are broken."""
+    """Numbers of frames: the first and the last, the current and the judged one, and those that jump or are broken."""
 
     first: int
     last: int
@@ -58,10 +58,10 @@ def draw_run(
     rows: int,
     unicode: bool = True,
 ) -> Cells:
-    """All of it in so many cells; where there are few, words give way first, then departures, then marks.
+    """The whole run; where there is little room, the summary is left out first, then departures, then marks.
 
     Args:
-        departures: of the frames of the course, per cent; None while they are not known.
+        departures: of the frames of the course, per cent; None until they are known.
     """
     cells = Cells.blank(rows, columns)
     if columns < NARROWEST or rows < 1:
@@ -70,8 +70,8 @@ def draw_run(
     lines = [line.replace(NO_BREAK, " ") for line in textwrap.wrap(together, columns)]
     marks = 2 if rows >= LEAST_CHART + 2 else 0
     bars = min(max((rows - marks) // 5, LEAST_BARS), MOST_BARS) if rows >= marks + LEAST_CHART + LEAST_BARS else 0
-    told = min(len(lines), max(rows - marks - bars - LEAST_CHART, 0), max(rows * 3 // 10, 1))
-    high = rows - marks - bars - told
+    worded = min(len(lines), max(rows - marks - bars - LEAST_CHART, 0), max(rows * 3 // 10, 1))
+    high = rows - marks - bars - worded
     fine = grain(unicode)
     width = (columns - MARGIN) * fine.across
 
@@ -84,8 +84,8 @@ def draw_run(
     if marks:
         places = {number: MARGIN + dot(number) // fine.across for number in _named(marked)}
         _write_marks(cells, high + bars, marked, places)
-    for row, line in enumerate(lines[:told], rows - told):
-        cut = row == rows - 1 and told < len(lines)
+    for row, line in enumerate(lines[:worded], rows - worded):
+        cut = row == rows - 1 and worded < len(lines)
         cells.write(row, 0, line[: columns - 4] + " ..." if cut else line, Ink.TEXT)
     return cells
 
@@ -151,7 +151,7 @@ def _zero(height: int, width: int, row: int, unicode: bool) -> Grid:
 
 
 def _across(numbers: npt.NDArray[np.int64], values: Levels, marked: Marked, width: int) -> tuple[Levels, Levels]:
-    """The highest and the lowest value at every column: of the frames that fall into it, else of the nearest."""
+    """The highest and the lowest value in every column: of the frames in it, else of the nearest frame."""
     span = marked.last - marked.first + 1
     at = marked.first - 0.5 + (np.arange(width) + 0.5) * span / width
     nearest = np.searchsorted((numbers[1:] + numbers[:-1]) / 2, at)
@@ -168,7 +168,7 @@ def _band(top: Rows, bottom: Rows, height: int) -> Grid:
 
 
 def _line(top: Rows, bottom: Rows, height: int) -> Grid:
-    """Each column reaches to where the one before it ends, so that there is no gap."""
+    """A line in which each column reaches the end of the previous one, so that there is no gap."""
     upper, lower = top.copy(), bottom.copy()
     upper[1:] = np.where(bottom[:-1] < top[1:], bottom[:-1] + 1, upper[1:])
     lower[1:] = np.where(top[:-1] > bottom[1:], top[:-1] - 1, lower[1:])
@@ -181,7 +181,7 @@ def _named(marked: Marked) -> set[int]:
 
 
 def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int]) -> None:
-    """The marks, and below them the numbers of the first frame, of the last, and of the one in hand over both."""
+    """The marks, and below them the numbers of the first and the last frame, and over both that of the current one."""
     columns = cells.shape[1]
     for glyph, ink, numbers in (
         ("!", Ink.WARNING, marked.standing_out),

@@ -1,4 +1,4 @@
-"""The status line and the line of hints below the desk; both are kept, since most nudges change neither."""
+"""The status line and the line of hints below the desk; both are cached, since most nudges change neither."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -8,24 +8,24 @@ from rich.cells import cell_len
 from poise_tui.draw.cells import Cells, Ink
 
 MORE = ":messages"
-"""Where a message that is cut can be read in full."""
+"""The command that shows a truncated message in full."""
 
 
 @dataclass(frozen=True)
 class Status:
-    """What the status line tells.
+    """The content of the status line.
 
     Attributes:
-        desk: the bank under the fingers.
+        desk: the current bank.
         acts_on: what nudges move.
         save: "saved", "saving" or why not.
         safe: whether everything is on disk, or on its way.
-        before: what is left out of the picture for comparison; empty where nothing is.
-        group: how many shots nudges go to; 0 where they go to the one in hand alone.
-        form: what auto and match stay within; empty where that is nothing.
-        apart: how far the shot stands from what it is compared with.
-        listed: what is listed, and how, where it is not all by name.
-        about: name, size and depth of the picture in hand.
+        before: what is switched off in the picture for comparison; empty if nothing is.
+        group: how many shots nudges go to; 0 if they go to the current shot only.
+        form: what auto and match stay within; empty for no restriction.
+        difference: how far the shot is from what it is compared with.
+        listed: the filter and order of the list; empty for all shots by name.
+        about: name, size and depth of the current picture.
     """
 
     desk: str
@@ -43,14 +43,14 @@ class Status:
     marked: int = 0
     group: int = 0
     form: str = ""
-    apart: str = ""
+    difference: str = ""
     listed: str = ""
     about: str = ""
 
 
 @lru_cache(maxsize=8)
 def draw_status(status: Status, columns: int) -> Cells:
-    """One line; what matters least is left out first where there is little room."""
+    """One line; the least important parts are left out first where there is little room."""
     cells = Cells.blank(1, columns)
     same = status.source == status.delivery
     parts = [
@@ -61,7 +61,7 @@ def draw_status(status: Status, columns: int) -> Cells:
         (7, status.acts_on, Ink.CHOSEN),
         (6, f"step x{status.step:g}", Ink.TEXT),
         (6.5, status.form, Ink.MARK),
-        (6.5, status.apart, Ink.MARK),
+        (6.5, status.difference, Ink.MARK),
         (5, status.source if same else f"{status.source} > {status.delivery}", Ink.TEXT),
         (4, status.frame, Ink.TEXT),
         (3, f"undo {status.undo}" + (f" redo {status.redo}" if status.redo else ""), Ink.FAINT),
@@ -84,7 +84,7 @@ def draw_status(status: Status, columns: int) -> Cells:
 
 @lru_cache(maxsize=8)
 def draw_hints(hints: tuple[tuple[str, str], ...], message: str, warning: bool, columns: int) -> Cells:
-    """Keys and what they do, or a message in their place."""
+    """The hints, or a message in their place."""
     cells = Cells.blank(1, columns)
     if message:
         more = f" {MORE}" if cell_len(message) > columns > 4 * len(MORE) else ""

@@ -1,4 +1,4 @@
-"""The desk strip: ten columns with name, value, unit and keys, as they lie under the fingers."""
+"""The desk strip: ten columns with name, value, unit and keys, arranged as on the keyboard."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -26,16 +26,16 @@ SHORT = {
     "luma soft": "lum sft",
     "hue turn": "turn",
 }
-"""Names where a column has less room than its name."""
+"""Short names for narrow columns."""
 CHANNELS = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE}
 
 
 @dataclass(frozen=True)
 class Control:
-    """One column: what it is called, its value, unit, and its three keys from top to bottom.
+    """One column: its name, value, unit, and three keys from top to bottom.
 
     Attributes:
-        neutral: whether the value changes nothing.
+        neutral: whether the value is neutral.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""The ghost: another picture's trace behind a trace, thin and in a colour of its own, its edges over it."""
+"""The ghost: another picture's trace, thin and in its own colour behind a trace, with its edges in front."""
 
 import numpy as np
 
@@ -7,16 +7,16 @@ from poise_tui.draw import braille, plain
 from poise_tui.draw.cells import Cells, Ink
 
 LEAST = 0.005
-"""The share of a column's pixels that its edge leaves out: where black and white are read, so is the edge."""
+"""The share of a column's pixels outside its edge: the same percentile as the readings black and white."""
 FILL, EDGE = ",", "~"
 """In plain characters."""
 
 
 def edges(counts: Counts) -> Counts:
-    """Where the lower and upper edge of every column of a count grid lie, 1, and 0 elsewhere.
+    """A grid with 1 at the lower and upper edge of every column of a count grid, and 0 elsewhere.
 
     Args:
-        counts: (rows, columns); an edge leaves out LEAST of its column.
+        counts: (rows, columns); LEAST of a column's counts are outside an edge.
 
     Example:
         >>> edges(np.array([[0, 9], [5, 1], [5, 0], [5, 0]])).tolist()
@@ -33,7 +33,7 @@ def edges(counts: Counts) -> Counts:
 
 
 def lay_ghost(trace: Cells, counts: Counts, unicode: bool) -> None:
-    """Lay a ghost behind and over a trace of the same size; where its edge crosses the trace, both keep their dots."""
+    """Draws a ghost behind a trace of the same size, and its edges over it; where they cross, both keep their dots."""
     draw = braille.braille if unicode else plain.plain
     fill, edge = draw(counts, Ink.GHOST), draw(edges(counts), Ink.GHOST)
     bare, behind, over = trace.inks == Ink.NONE, fill.inks != Ink.NONE, edge.inks != Ink.NONE

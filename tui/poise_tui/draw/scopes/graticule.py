@@ -11,13 +11,13 @@ from poise_tui.draw.cells import Cells, Ink
 FIGURES = (100, 75, 50, 25, 0)
 """Per cent of full signal."""
 MARGIN = 4
-"""Columns that the figures take."""
+"""The columns of the figures."""
 
 
 def graticule(trace: Cells, unicode: bool = True) -> Cells:
     """A trace of (rows, columns) with figures to its left: (rows, columns + MARGIN).
 
-    On few rows, a figure that would fall on the row of another gives way to 0, 50 and 100.
+    On few rows, a figure that would share a row with 0, 50 or 100 is left out.
     """
     rows, columns = trace.shape
     lines = _lines(rows, columns, unicode)

@@ -15,10 +15,10 @@ from poise_tui.draw.raster import REVERSE, Raster
 UPPER_HALF = 0x2580
 """Unicode, Block Elements: the foreground is the upper pixel, the background the lower."""
 STEPS = 32
-"""Levels a channel: with 64 a nudge changes twice as many cells, and no terminal's picture is to be trusted anyway."""
+"""Levels per channel: with 64 a nudge changes twice as many cells, and no terminal's picture can be trusted anyway."""
 
 EVEN = 0.179
-"""The relative luminance from which black contrasts more than white (WCAG 2.2, contrast ratio: that of both is 4.6)."""
+"""The relative luminance above which black contrasts more than white (WCAG 2.2, contrast ratio: both have 4.6 here)."""
 Place = tuple[float, float]
 
 
@@ -34,7 +34,7 @@ def fitted(width: int, height: int, columns: int, rows: int) -> tuple[int, int]:
 
 
 def coloured(colours: Colours, unicode: bool) -> bool:
-    """Whether a picture is drawn in colours: sixteen of them ruin it, and its tones read better as characters."""
+    """Whether a picture is drawn in colours: with only sixteen, tones of characters are easier to read."""
     return unicode and colours in ("truecolor", "256")
 
 
@@ -47,12 +47,12 @@ def draw_picture(
     at: Place | None = None,
     marks: Sequence[Place] = (),
 ) -> Raster:
-    """Draw a picture in at most `columns` by `rows` cells.
+    """Draws a picture in at most `columns` by `rows` cells.
 
     Args:
         levels: (height, width, 1 or 3) 0..1, encoded for display.
         marks: places that are numbered from 1.
-        at: where a cursor stands, in shares of the width from the left and of the height from the top, 0..1.
+        at: the cursor, 0..1 from left to right and from top to bottom.
     """
     across, down = fitted(levels.shape[1], levels.shape[0], max(columns, 1), max(rows, 1))
     arms = _arms(cell_of_place(at, across, down), across, down, unicode) if at else []
@@ -81,7 +81,7 @@ def draw_picture(
 
 
 def cell_of_place(at: Place, columns: int, rows: int) -> tuple[int, int]:
-    """The (row, column) of a place in a picture of so many cells; the nearest for one outside.
+    """The (row, column) of the cell at a place in a picture of a size in cells; the nearest for a place outside.
 
     Example:
         >>> cell_of_place((0.5, 0.99), 40, 11), cell_of_place((1.0, 0.0), 40, 11)
@@ -92,7 +92,7 @@ def cell_of_place(at: Place, columns: int, rows: int) -> tuple[int, int]:
 
 
 def contrasting(rgb: npt.NDArray[Any]) -> int:
-    """Black, 0, or white, 255: what contrasts more with a colour.
+    """Black, 0, or white, 255, whichever contrasts more with a colour.
 
     Args:
         rgb: (3,) 0..255.
@@ -106,7 +106,7 @@ def contrasting(rgb: npt.NDArray[Any]) -> int:
 
 
 def _arms(centre: tuple[int, int], columns: int, rows: int, unicode: bool) -> list[tuple[int, int, str]]:
-    """Row, column and character of a cross round a cell, which itself stays free; arms outside the picture are cut."""
+    """Row, column and character of a cross around a cell, which itself stays free; arms are cut at the edge."""
     row, column = centre
     flat, upright = "\u2500\u2502" if unicode else "-|"
     arms = (row, column - 1, flat), (row, column + 1, flat), (row - 1, column, upright), (row + 1, column, upright)
@@ -114,7 +114,7 @@ def _arms(centre: tuple[int, int], columns: int, rows: int, unicode: bool) -> li
 
 
 def sampled(levels: npt.NDArray[Any], columns: int, rows: int) -> npt.NDArray[Any]:
-    """Rows and columns picked out evenly: a view of nothing that the scopes did not count."""
+    """Evenly spaced rows and columns of a picture, so that only pixels that the scopes counted are shown."""
     height, width = levels.shape[:2]
     picked: npt.NDArray[Any] = levels[np.arange(rows) * height // rows][:, np.arange(columns) * width // columns]
     return picked

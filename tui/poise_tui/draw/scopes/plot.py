@@ -1,8 +1,8 @@
 """Plot: a shot's curves, output over input, with their points and the histogram of what enters them.
 
-Both axes are the scale of `poise.scopes.levels`, so that a plot stands beside the waveform with its levels in line.
-Without colours too, the layers differ: the curve in hand is a full line, the others are dotted, the diagonal is dotted
-more sparsely, and the histogram is a chequerboard. A cell shows the uppermost of its layers alone.
+Both axes have the scale of `poise.scopes.levels`, so that levels line up with a waveform beside it. The layers differ
+without colours too: the current curve is a full line, the others are dotted, the diagonal is dotted more sparsely, and
+the histogram is a chequerboard. A cell shows only the uppermost of its layers.
 """
 
 from collections.abc import Callable
@@ -25,17 +25,17 @@ Channel = Literal["red", "green", "blue", "master"]
 INKS: dict[Channel, Ink] = {"red": Ink.RED, "green": Ink.GREEN, "blue": Ink.BLUE, "master": Ink.LUMA}
 
 NARROWEST = 8
-"""Columns below which a plot needs them more than figures."""
+"""Below this many columns the plot has no figures at its left."""
 LOWEST = 4
-"""Rows below which it needs them more."""
+"""Below this many rows it has no figures below."""
 POINT, CHOSEN, CURSOR = "o", "@", "+"
 LINE, DIAGONAL, BAR = plain.TRACE[-1], ".", ":"
-"""In plain characters; curves that are not in hand are written in their initials."""
+"""In plain characters; curves other than the current one are drawn with their initials."""
 Levels = npt.NDArray[np.float64]
 
 
 def plot_bins(columns: int, unicode: bool = True) -> int:
-    """The bins of a histogram for a plot of `columns` cells, figures and all; at least one.
+    """The bins of the histogram for a plot of `columns` cells including figures; at least one.
 
     Example:
         >>> plot_bins(50), plot_bins(50, unicode=False), plot_bins(6)
@@ -53,16 +53,16 @@ def draw_plot(
     rows: int,
     unicode: bool = True,
 ) -> Cells:
-    """The curve of `channel` over those of the others that change anything; input to the right, output upwards.
+    """The curve of `channel` over the other curves that are not straight; input to the right, output upwards.
 
-    Its points are `o`, the one at the cursor `@`; one beyond the scale stands at the edge as `<`, `>`, `^` or `v`.
-    Where no point is at the cursor, there is a `+` on the curve. What stands at the cursor has the ink of the chosen.
+    Its points are `o`, the one at the cursor `@`; one beyond the scale is drawn at the edge as `<`, `>`, `^` or `v`.
+    Without a point at the cursor, there is a `+` on the curve. The mark at the cursor has the ink CHOSEN.
 
     Args:
-        at: input of the cursor in code value, that of a point to choose it.
+        at: input of the cursor in code value; equal to that of a point, it chooses the point.
         counts: (bins,) of the values that enter the curve, lowest first, from LOW to HIGH; `plot_bins` says how many,
-            and any other number is stretched over the plot. Bars go by the square root, up to half of the height.
-        columns, rows: of all, figures among them; few columns or rows go without.
+            and any other number is stretched over the plot. Bars follow the square root, up to half of the height.
+        columns, rows: in all, including figures, which are left out if there are few.
 
     Example:
         >>> draw_plot(Curves(), "master", 0.0, None, 3, 3, unicode=False).lines()
@@ -76,7 +76,7 @@ def draw_plot(
     height, width = high * fine.down, wide * fine.across
 
     backed = graticule(_bars(counts, height, width, unicode), unicode)
-    # a view, so that what is laid on the plot lies beside the figures
+    # a view, so that drawing on the plot leaves the figures alone
     plot = Cells(backed.glyphs[:, MARGIN:], backed.inks[:, MARGIN:], backed.steps[:, MARGIN:])
     lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
     if LOW <= at <= HIGH:
@@ -101,13 +101,13 @@ def _margin(columns: int) -> int:
 
 
 def _column_of(level: float, width: int) -> int:
-    """As `row_of`, from LOW on the left to HIGH."""
+    """The column of a level, as `row_of` for rows, from LOW on the left to HIGH."""
     return width - 1 - row_of(level, width)
 
 
 @lru_cache(maxsize=32)
 def _through(points: tuple[Point, ...]) -> Callable[[Levels], Levels]:
-    """Kept, since every key press draws anew, and it is slow to lay a curve through its points."""
+    """Cached, since every key press redraws, and interpolating a curve through its points is slow."""
     return curve(points)
 
 
@@ -115,7 +115,7 @@ def _through(points: tuple[Point, ...]) -> Callable[[Levels], Levels]:
 def _traced(
     points: tuple[Point, ...], height: int, width: int, unicode: bool, glyph: str = LINE, step: int = 1
 ) -> Glyphs:
-    """A curve alone, every so many of its dots, evaluated at the middle of each column of dots; kept as well."""
+    """A curve alone, with only every n-th dot, evaluated at the middle of each column of dots; cached as well."""
     rows, columns = _path(
         _through(points)(LOW + (np.arange(width, dtype=np.float64) + 0.5) * ((HIGH - LOW) / width)), height
     )
@@ -127,7 +127,7 @@ def _traced(
 def _path(outputs: Levels, height: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Rows and columns of a curve's dots, upwards; each column reaches halfway to the next, so that there is no gap.
 
-    A curve that leaves the scale is drawn up to its edge, not along it.
+    A curve that leaves the scale is drawn up to the edge, not along it.
     """
     rows = rows_of(outputs, height).astype(np.intp)
     rows[outputs > HIGH] = -1
@@ -155,14 +155,14 @@ def _bars(counts: npt.NDArray[Any] | None, height: int, width: int, unicode: boo
     lengths = np.where(stretched > 0, np.clip(np.rint(share * half), min(1, half), half), 0)
     above = np.arange(height)[::-1, None]
     lit = above < lengths
-    if unicode:  # thinned, but for the end of each bar
+    if unicode:  # thinned, except for the end of each bar
         lit &= ((above + np.arange(width)) % 2 == 0) | (above == lengths - 1)
     lay(cells, dotted(lit, unicode, BAR), Ink.LUMA, 0)
     return cells
 
 
 def _mark(cells: Cells, points: tuple[Point, ...], at: float, height: int, width: int) -> None:
-    """The points over everything, and what stands at the cursor over them."""
+    """Draws the points over everything, and the mark of the cursor over them."""
     chosen = next((point for point in points if point[0] == at), None)
     marks = [(point, _beyond(point) or POINT, Ink.MARK) for point in points if point is not chosen]
     if chosen is None:
@@ -177,13 +177,13 @@ def _mark(cells: Cells, points: tuple[Point, ...], at: float, height: int, width
 
 
 def _beyond(point: Point) -> str:
-    """Which way a point lies off the scale, sideways first; empty for one on it."""
+    """The direction in which a point is off the scale, sideways first; empty for a point on it."""
     x, y = point
     return "<" if x < LOW else ">" if x > HIGH else "^" if y > HIGH else "v" if y < LOW else ""
 
 
 def _write_inputs(cells: Cells, width: int, across: int) -> None:
-    """The figures of the input on the last row; one that would touch another gives way to 0, 50 and 100."""
+    """The figures of the input on the last row; one that would touch 0, 50 or 100 is left out."""
     rows, columns = cells.shape
     taken: set[int] = set()
     for figure in sorted(FIGURES, key=lambda figure: figure % 50):

@@ -1,4 +1,4 @@
-"""Ranges: which hues, chromas and lumas a picture has, and which of them a matte takes, on three axes."""
+"""Ranges: the hues, chromas and lumas of a picture, and which of them a matte takes, on three axes."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -16,15 +16,15 @@ from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.plain import TRACE
 
 MARGIN = 7
-"""Columns that the names take, the longest of six letters and a blank; narrow drawings go without."""
+"""The columns of the names, the longest of six letters and a blank; narrow drawings have none."""
 NARROWEST = 8
-"""Columns below which an axis needs them more than its name."""
+"""Below this many columns an axis has no name."""
 ROUND = 360.0
 FULL_CHROMA = 0.6
-"""Where the axis of chroma ends: R'G'B' in 0..1 reaches 0.596, green on BT.709, and all up to 1 would be bare."""
+"""The end of the chroma axis: R'G'B' in 0..1 reaches 0.596, green of BT.709, so the rest up to 1 would be empty."""
 
 OUTSIDE, SOFT, INSIDE = 0, 2, 3
-"""Steps of the trace's ink, three that differ even in sixteen colours."""
+"""Steps of the trace's ink that differ even in sixteen colours."""
 _GLYPHS = np.array([".", "", "-", "="])
 """By step."""
 Shares = npt.NDArray[np.float64]
@@ -56,17 +56,17 @@ def draw_ranges(
     rows: int,
     unicode: bool = True,
 ) -> Cells:
-    """Hue, chroma and luma below each other, each with its histogram over its axis: `=` in the range, `-` in its
-    softness, `.` outside, `[` where it begins, `]` where it ends, `|` where that is one cell.
+    """Hue, chroma and luma below each other, each with its histogram above its axis.
 
-    A hue range that wraps ends left of where it begins, `==]...[==`; so does an empty one, but for the `=`. The letters
-    of the coloured bars stand at their hues. Ranges are shown as they are set: what inverts a matte, inverts all three
-    at once, and none by itself. An end at 1 stands at the right edge of chroma, whose axis ends at FULL_CHROMA; what
-    was counted beyond is drawn there too.
+    The axis has `=` in the range, `-` in its softness, `.` outside, `[` at its low end, `]` at its high end, and `|` if
+    both ends are in one cell. A hue range that wraps has its high end left of its low end, `==]...[==`; so does an
+    empty one, without the `=`. The letters of the colour bars are at their hues. Ranges are shown as they are set:
+    inverting a matte inverts all three together, and none by itself. The chroma axis ends at FULL_CHROMA; a range that
+    ends at 1 and counts beyond that are drawn at its right edge.
 
     Args:
         at: hue in degrees (nan for a neutral), chroma and luma of the colour under the cursor, marked `^`.
-        columns, rows: of all. With fewer than six rows histograms give way, with fewer than three also the lower axes.
+        columns, rows: in all. With fewer than six rows there are no histograms, with fewer than three no lower axes.
     """
     return _ranges(colours, matte.hue, matte.chroma, matte.luma, at, columns, rows, unicode)
 
@@ -82,7 +82,7 @@ def _ranges(
     rows: int,
     unicode: bool,
 ) -> Cells:
-    """The drawing, which stays as it is while the correction inside is nudged."""
+    """The drawing, cached since it stays the same while the correction inside changes."""
     cells = Cells.blank(rows, columns)
     marks = at or (None, None, None)
     bands = (
@@ -93,7 +93,7 @@ def _ranges(
     margin = MARGIN if columns >= MARGIN + NARROWEST else 0
     below = 0
     for place, band in enumerate(bands):
-        height = (rows + 2 - place) // 3  # what is over goes to the upper ones
+        height = (rows + 2 - place) // 3  # remaining rows go to the upper axes
         below += height
         if height > 0 and columns > 0:
             cells.write(below - 1, 0, band.name, Ink.FAINT, margin)
@@ -102,7 +102,7 @@ def _ranges(
 
 
 def cell_on(value: float, full: float, columns: int) -> int:
-    """The cell of an axis from 0 to `full` in which a value falls; the nearest for one beyond.
+    """The cell of a value on an axis from 0 to `full`; the nearest for a value beyond.
 
     Example:
         >>> cell_on(180, 360, 50), cell_on(1.0, 0.6, 50)
@@ -124,14 +124,14 @@ def _drawn(band: _Band, columns: int, rows: int, unicode: bool) -> Cells:
     if band.at is not None and isfinite(band.at):
         place = cell_on(band.at, band.full, columns)
         glyph = str(cells.glyphs[-1, place])
-        # an end stays in sight below the mark, in the mark's ink
+        # an end stays visible below the mark, in the mark's ink
         cells.put(rows - 1, place, glyph if glyph in "[]|" else "^", Ink.MARK)
     return cells
 
 
 @lru_cache(maxsize=32)
 def _axis(interval: HueInterval | Interval, full: float, columns: int) -> Cells:
-    """The range on its axis, (1, columns); its steps hold for the histogram over it too."""
+    """The range on its axis, (1, columns); its steps apply to the histogram above it too."""
     cells = Cells.blank(1, columns)
     values = (np.arange(columns) + 0.5) / columns * full
     round_ = isinstance(interval, HueInterval)
@@ -154,10 +154,10 @@ def _axis(interval: HueInterval | Interval, full: float, columns: int) -> Cells:
 
 
 def _heights(counts: Counts, share: float, columns: int, full: int) -> npt.NDArray[np.int64]:
-    """How high each column stands, 0..full, by the square root, so that small counts show beside large ones.
+    """The height of each column, 0..full, by the square root, so that small counts show beside large ones.
 
     Args:
-        share: of the bins, that the axis shows; the last column has those beyond.
+        share: of the bins that the axis shows; the last column includes those beyond.
     """
     bins = max(round(len(counts) * share), 1)
     starts = np.arange(columns) * bins // columns
@@ -174,7 +174,7 @@ def _braille(heights: npt.NDArray[np.int64], rows: int) -> Cells:
 
 
 def _plain(heights: npt.NDArray[np.int64], rows: int) -> Cells:
-    """As high as in braille, the uppermost cell by the density of its character."""
+    """Bars in plain characters, as high as in braille: the uppermost cell by the density of its character."""
     over = heights - np.arange(rows - 1, -1, -1)[:, None] * braille.DOWN
     glyphs = np.array([" ", *TRACE])[np.clip(over, 0, len(TRACE))]
     cells = Cells.blank(rows, len(heights))

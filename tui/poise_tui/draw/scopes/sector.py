@@ -1,4 +1,4 @@
-"""The sector: a matte's hue and chroma range as a dotted outline on the Cb/Cr plane, to lie over a vectorscope."""
+"""The sector: a matte's hue and chroma range as a dotted outline on the Cb/Cr plane, drawn over a vectorscope."""
 
 from functools import lru_cache
 from math import ceil, radians
@@ -14,18 +14,18 @@ from poise_tui.draw.cells import Cells, Ink
 SPACING = 2
 """Cells of the count grid from dot to dot."""
 DOT = "o"
-"""In plain characters, where the trace itself has all the dots."""
+"""In plain characters, where the trace itself consists of dots."""
 Points = npt.NDArray[np.float64]
 
 
 def outline(hue: HueInterval, chroma: Interval, size: int) -> Points:
-    """The dots round a range, (dots, 2) Cb and Cr: along both hues from chroma low to high, and along both chromas.
+    """The dots around a range, (dots, 2) Cb and Cr: along both hues from chroma low to high, and along both chromas.
 
-    The full circle has rings alone, and an end of chroma that is open has none. What lies beyond the edge of the plane
-    is cut. There are no dots round a range that takes nothing, nor round one that takes all.
+    The full circle has only rings, and an open end of chroma has no ring. The outline is cut at the edge of the plane.
+    A range that takes nothing or everything has no dots.
 
     Args:
-        size: of the count grid that they are for; dots stand SPACING of its cells apart.
+        size: of the count grid; dots are SPACING of its cells from each other.
 
     Example:
         >>> np.unique(outline(HueInterval(90, 90), Interval(0.25, 0.5), 8).round(6), axis=0).tolist()
@@ -52,7 +52,7 @@ def outline(hue: HueInterval, chroma: Interval, size: int) -> Points:
 
 
 def lay_sector(cells: Cells, hue: HueInterval, chroma: Interval, size: int, unicode: bool) -> None:
-    """Lay the outline of a range over a vectorscope counted in `size`; a trace keeps its dots, and takes the ink."""
+    """Draws the outline of a range over a vectorscope counted in `size`; a trace keeps its dots and takes the ink."""
     over = _drawn(hue, chroma, size, unicode)
     traced = cells.inks >= Ink.LUMA
     lit = (over.inks != Ink.NONE) & (traced | (cells.inks == Ink.NONE) | (cells.inks == Ink.SKIN))
@@ -81,5 +81,5 @@ def _drawn(hue: HueInterval, chroma: Interval, size: int, unicode: bool) -> Cell
 
 
 def _spread(first: float, last: float, length: float) -> npt.NDArray[np.float64]:
-    """Values from first to last, both among them, that stand SPACING apart on a way of some length."""
+    """Values from first to last inclusive, about SPACING from each other over a length."""
     return np.linspace(first, last, max(ceil(length / SPACING), 1) + 1)

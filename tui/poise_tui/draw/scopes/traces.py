@@ -1,4 +1,4 @@
-"""Traces: the count grids of waveform, parade and vectorscope as cells, with what they are read by."""
+"""Traces: the count grids of waveform, parade and vectorscope as cells, with their graticules."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from poise_tui.draw.scopes.sector import lay_sector
 
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 BEYOND = 1.2
-"""How far out a target's letter stands, so that it does not cover what it names."""
+"""The distance of a target's letter from the centre, relative to the target, so that it does not cover it."""
 Place = tuple[int, int]
 Marks = tuple[tuple[int, str, Ink], ...]
 """Column, letter and ink of letters on one line, from left to right."""
@@ -40,7 +40,7 @@ def grain(unicode: bool) -> Grain:
 
 
 def waveform_grid(columns: int, rows: int, unicode: bool = True) -> tuple[int, int]:
-    """The (columns, rows) to count for a waveform of `columns` by `rows` cells, figures and all; at least one each.
+    """The (columns, rows) to count for a waveform of `columns` by `rows` cells including figures; at least one each.
 
     Example:
         >>> waveform_grid(44, 16)
@@ -51,7 +51,7 @@ def waveform_grid(columns: int, rows: int, unicode: bool = True) -> tuple[int, i
 
 
 def parade_grid(columns: int, rows: int, unicode: bool = True) -> tuple[int, int]:
-    """The (columns of each, rows) to count for a parade of at most `columns` by `rows` cells, figures and all."""
+    """The (columns of each, rows) to count for a parade of at most `columns` by `rows` cells including figures."""
     fine = grain(unicode)
     return max((columns - MARGIN - 2) // 3, 1) * fine.across, max(rows, 1) * fine.down
 
@@ -71,9 +71,9 @@ def draw_waveform(counts: Counts, unicode: bool = True, ghost: Counts | None = N
 
 def draw_parade(counts: Counts, unicode: bool = True, ghost: Counts | None = None) -> Cells:
     """Red, green and blue side by side with figures; counts (3, rows, columns), and those of a ghost."""
-    cells = beside(counts, [ink for _, ink in CHANNELS], unicode)
+    cells = side_by_side(counts, [ink for _, ink in CHANNELS], unicode)
     if ghost is not None:
-        lay_ghost(cells, abreast(ghost, unicode), unicode)
+        lay_ghost(cells, adjacent(ghost, unicode), unicode)
     return graticule(cells, unicode)
 
 
@@ -81,7 +81,7 @@ def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
     """The letters over traces side by side: column, letter and ink, over the right end of each trace.
 
     Args:
-        columns: of all, figures among them.
+        columns: in all, including figures.
     """
     each = (columns - MARGIN - len(shown) + 1) // len(shown)
     return tuple((MARGIN + place * (each + 1) + each - 1, *mark) for place, mark in enumerate(shown))
@@ -98,7 +98,7 @@ def draw_vectorscope(
 
     Args:
         counts: (size, size).
-        keyed: (size, size), those of the counts that a matte takes; they stand out in green, and the others recede.
+        keyed: (size, size), the counts that a matte takes; they are green, and the others are fainter.
         matte: whose range of hue and chroma is outlined.
         at: Cb and Cr of the colour under the cursor, marked `x`.
     """
@@ -117,13 +117,13 @@ def draw_vectorscope(
 
 
 def _cloud(counts: Counts, ink: Ink, unicode: bool) -> Cells:
-    """The counts of a vectorscope alone; in plain characters two rows of them go to a cell."""
+    """The counts of a vectorscope alone; in plain characters a cell shows two rows."""
     size = len(counts)
     return trace(counts if unicode else counts.reshape(size // 2, 2, size).sum(axis=1), ink, unicode)
 
 
 def _parted(counts: Counts, keyed: Counts, unicode: bool) -> Cells:
-    """What a matte takes before the rest, which is thinner and fainter, so that they differ without colours too."""
+    """The counts that a matte takes, in front of the rest, which is thinner and fainter to differ without colours."""
     cells, taken = _cloud(counts, Ink.LUMA, unicode), _cloud(keyed, Ink.GREEN, unicode)
     lit, own = cells.inks != Ink.NONE, taken.inks != Ink.NONE
     if unicode:
@@ -144,7 +144,7 @@ def _lay(cells: Cells, over: Cells, where: npt.NDArray[np.bool_]) -> None:
 
 @lru_cache(maxsize=32)
 def _reticle(size: int, unicode: bool) -> tuple[Cells, Cells]:
-    """Skin line, neutral and targets, which stand behind a trace; and the letters of the targets, before it."""
+    """Skin line, neutral and targets, drawn behind a trace; and the letters of the targets, drawn in front."""
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
     lines, letters_ = (Cells.blank(size // down, size // across) for _ in range(2))
     skin, middle, named = _places(size)
@@ -158,7 +158,7 @@ def _reticle(size: int, unicode: bool) -> tuple[Cells, Cells]:
 
 
 def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place, Place]]]:
-    """Where the skin line, neutral, and the targets with their letters fall in a vectorscope of a size."""
+    """The cells of the skin line, neutral, and the targets with their letters in a vectorscope of a size."""
     across, up = cos(radians(SKIN_ANGLE)), sin(radians(SKIN_ANGLE))
     skin = [cell_of(reach * across, reach * up, size) for reach in np.linspace(0.06, 0.46, max(size // 3, 2))]
     named = [
@@ -173,9 +173,9 @@ def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
     return braille.braille(counts, ink) if unicode else plain.plain(counts, ink)
 
 
-def beside(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
+def side_by_side(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
     """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them."""
-    cells = trace(abreast(grids, unicode), inks[0], unicode)
+    cells = trace(adjacent(grids, unicode), inks[0], unicode)
     each = grids.shape[2] // grain(unicode).across + 1
     for place, ink in enumerate(inks):
         part = cells.inks[:, place * each : (place + 1) * each - 1]
@@ -183,7 +183,7 @@ def beside(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
     return cells
 
 
-def abreast(grids: Counts, unicode: bool) -> Counts:
+def adjacent(grids: Counts, unicode: bool) -> Counts:
     """Count grids of one size, (grids, rows, columns), as one, (rows, all columns), with a cell between them."""
     count, rows, columns = grids.shape
     gap = grain(unicode).across

@@ -1,4 +1,4 @@
-"""The wipe: two pictures side by side on one instrument, the other left of a line, this one right of it."""
+"""The wipe: two pictures on one instrument, the other left of a line and this one right of it."""
 
 from collections.abc import Iterable
 from dataclasses import fields
@@ -11,7 +11,7 @@ from poise_tui.draw.raster import Raster
 
 
 def split_at(split: float, columns: int) -> int:
-    """The column of the line among those of an instrument: what is left of it is the other's.
+    """The column of the line on an instrument; the columns left of it show the other picture.
 
     Example:
         >>> split_at(0.5, 40), split_at(1.0, 40)
@@ -32,7 +32,7 @@ def joined(left: Counts, right: Counts, split: float, across: int) -> Counts:
 
 
 def lay_lines(cells: Cells, columns: Iterable[int], unicode: bool) -> None:
-    """Upright lines at columns of a drawn trace, behind it; one past the end stands on the last column."""
+    """Draws upright lines behind a trace; one past the end is drawn on the last column."""
     for column in columns:
         at = min(column, cells.shape[1] - 1)
         bare = cells.inks[:, at] < Ink.LUMA

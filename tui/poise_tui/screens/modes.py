@@ -1,4 +1,4 @@
-"""What each table shows in the middle of the desk screen; the run of frames and the reel are panes of their own."""
+"""What each mode shows in the middle of the desk screen; the run of frames and the reel are panes of their own."""
 
 from collections.abc import Mapping
 
@@ -6,7 +6,7 @@ from poise_tui.desk import Mode
 from poise_tui.screens import balance, curve, matte, pick
 from poise_tui.screens.panes import Show
 
-TABLES: Mapping[Mode, Show] = {
+MODES: Mapping[Mode, Show] = {
     "balance": balance.show,
     "pick": pick.show,
     "matte": matte.show,
