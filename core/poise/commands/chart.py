@@ -101,7 +101,7 @@ def command(
 
 
 def charted(one: Found, corners: "Corners | None", *, write: bool) -> "Charted":
-    """Solves one shot by its chart, and writes its sidecar unless told not to.
+    """Solves one shot by its chart, and writes its sidecar if `write` is true.
 
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.
