@@ -68,7 +68,7 @@ async def drawn(pilot: Pilot[int]) -> None:
     for _ in range(3):  # a key becomes a message of a line to type on, that a call of the screen, that a drawing
         await pilot.pause(0)
     desk = pilot.app.screen_stack[0]
-    viewer = desk._crew.viewer  # type: ignore[attr-defined]
+    viewer = desk._coordinator.viewer  # type: ignore[attr-defined]
 
     def answered() -> bool:
         made = viewer._answered == viewer.asked and not viewer.busy and not desk._drawing  # type: ignore[attr-defined]
@@ -87,7 +87,7 @@ def turns(folder: Path, *turns: tuple[Sequence[str], str]) -> None:
                 await pilot.press(*keys)
                 for word in words.split("|"):
                     if word == READ:
-                        viewer = pilot.app.screen_stack[0]._crew.viewer  # type: ignore[attr-defined]
+                        viewer = pilot.app.screen_stack[0]._coordinator.viewer  # type: ignore[attr-defined]
                         await until_in(pilot, lambda: viewer.exact)  # noqa: B023, waited for at once
                     else:
                         await until(pilot, word)

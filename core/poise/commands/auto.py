@@ -1,4 +1,4 @@
-"""`poise auto`: a starting point for each shot, measured on the frame that it is judged on."""
+"""`poise auto`: writes a starting point for each shot, measured on its judged frame."""
 
 import dataclasses
 import os
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
 @click.command("auto")
 @PATHS
 @click.option("--again", is_flag=True, help="Also replace corrections that were made by hand.")
-@click.option("--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot; what it tells wins.")
+@click.option(
+    "--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot, and prefer its result."
+)
 @AS
 @WORKERS
 @TIME_LIMIT
@@ -45,12 +47,12 @@ def command(
 ) -> None:
     """Write a starting point for each shot.
 
-    Sets black and white point, neutral balance and saturation from what is measured, and says what it did and why it
-    held back. A correction that was made by hand stays, unless --again.
+    Sets black and white point, neutral balance and saturation from measurements, and says what it did and where it held
+    back. A correction made by hand is kept, unless --again.
 
-    How sure it is tells how probable it is that the light was found to within 3 degrees, as far as the picture shows.
-    That is little where estimators of different kinds disagree, where nothing is white or grey, or where all is of one
-    colour; there, only a part of it is corrected, and the parade decides.
+    The confidence is the estimated probability that the light was found to within 3 degrees. It is low where estimators
+    of different kinds disagree, where nothing is white or grey, or where everything has one colour. The correction is
+    then only partial, and the parade should decide.
 
     With --as cdl a shot gets slope, offset, power and saturation alone, as near to that as they come, and a line says
     how near; poise export --to cdl then hands it over exactly.

@@ -1,4 +1,4 @@
-"""`poise match`: balance and saturation that bring shots to a reference, measured on the frame each is judged on."""
+"""`poise match`: matches balance and saturation of shots to a reference, measured on the judged frame of each."""
 
 import dataclasses
 import math
@@ -56,7 +56,7 @@ def command(
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
-    """Bring the levels of shots to those of a reference frame.
+    """Match the levels of shots to those of a reference frame.
 
     FRAME is taken under its own correction; FRAME itself among PATH is passed over. Slope, offset, power and saturation
     change, so that red, green and blue are distributed as in FRAME; light, levels, tone, curves and mattes stay. A

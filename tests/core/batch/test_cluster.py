@@ -71,7 +71,7 @@ def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: 
 
     clustered = planned(day, tmp_path / "cluster")
     summary = run(clustered, cluster("local:2", clustered), told)
-    assert [one.reason for one in outcomes if one.made is None] == []
+    assert [one.reason for one in outcomes if one.result is None] == []
     assert len(summary.done) == FRAMES
     assert contents(tmp_path / "cluster") == wanted
 

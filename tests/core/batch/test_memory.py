@@ -33,7 +33,7 @@ def taken(folder: Path, shots: int) -> int:
 
         def told(outcome: Outcome) -> None:
             nonlocal outcomes
-            outcomes += outcome.made is not None
+            outcomes += outcome.result is not None
 
         run(plan(decided, Target(folder / f"out-{shots}")), pretended, told)
         assert outcomes == shots

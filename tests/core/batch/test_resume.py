@@ -48,7 +48,7 @@ def planned(day: Path, saturation: float = 0.8, **settings: str) -> Plan:
 def ran(plan: Plan, **how: bool) -> Summary:
     outcomes: list[Outcome] = []
     summary = run(plan, alone, outcomes.append, **how)
-    assert [one.reason for one in outcomes if one.made is None] == []
+    assert [one.reason for one in outcomes if one.result is None] == []
     return summary
 
 

@@ -62,7 +62,10 @@ def test_wrong_usage_is_one_line(args: tuple[str, ...]) -> None:
 def test_a_folder_opens_the_app_and_an_empty_one_says_what_is_looked_for(tmp_path: Path) -> None:
     result = poise(tmp_path)
     assert result.exit_code == 2
-    assert result.stderr == f"poise: {tmp_path}: no pictures in this folder; poise reads .tif .png .jpg .exr .dpx\n"
+    assert (
+        result.stderr
+        == f"poise: {tmp_path}: no pictures in this folder; poise reads .tif .png .jpg .exr .dpx .webp .bmp\n"
+    )
 
 
 def test_a_folder_with_a_typing_error_is_named() -> None:

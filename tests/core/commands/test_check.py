@@ -159,7 +159,7 @@ def test_what_several_shots_share_is_told_once_and_to_machines_each(tmp_path: Pa
         ramp(tmp_path / name, size=(20, 50))
     result = poise("check", tmp_path)
     names = f"{tmp_path}/ferry_04.png, {tmp_path}/ferry_05.png"
-    do = "deliver one size, or check each by itself"
+    do = "deliver one size, or check each size on its own"
     said = f"2 shots: size 50 x 20, expected 100 x 40 (one reel, one size)\n    {names}\n    {do}\n"
     assert result.stdout.endswith(said)
     assert result.stdout.count("expected 100 x 40") == 1

@@ -55,12 +55,12 @@ def test_what_is_written_and_what_is_told(day: Path, tmp_path: Path) -> None:
     assert files(hand) == {"quay_01.cc", "quay_02.cc", "day.ccc", "day.cdl"}
     exact, near = result.stdout.splitlines()
     assert exact == f"{day}/quay_01.tif: quay_01, exact: balance, levels and saturation"
-    assert near.startswith(f"{day}/quay_02.tif: quay_02, nearest, since a CDL can't hold this: light; off by ")
+    assert near.startswith(f"{day}/quay_02.tif: quay_02, nearest, since a CDL can't represent this: light; off by ")
     assert near.endswith(" at worst, of 65535, on quay_02.tif")
     assert result.stderr.splitlines() == [
         f"passed over {day}/ferry_01.tif: held: fog",
         f"passed over {day}/ferry_02.tif: skipped",
-        f"passed over {day}/mole.tif: no sidecar; run poise auto, or take it as neutral with --all",
+        f"passed over {day}/mole.tif: no sidecar; run poise auto, or include it as neutral with --all",
         f"4 files written to {hand}",
     ]
     (one,) = read(hand / "quay_01.cc")
@@ -78,7 +78,7 @@ def test_strict_refuses_and_names_the_parts(day: Path, tmp_path: Path) -> None:
     shot(day / "quay_02.tif", LIGHT | {"tone": {"toe": 0.3}})
     result = poise("export", day, "--to", "cdl", "--out", tmp_path / "hand", "--strict")
     assert result.exit_code == 1
-    assert f"poise: {day}/quay_02.tif: a CDL can't hold this: light, tone; without --strict" in result.stderr
+    assert f"poise: {day}/quay_02.tif: a CDL can't represent this: light, tone; without --strict" in result.stderr
     assert files(tmp_path / "hand") == {"quay_01.cc", "day.ccc", "day.cdl"}
     assert len(read(tmp_path / "hand" / "day.ccc")) == 1
 
@@ -104,7 +104,7 @@ def test_what_someone_changed_stays(day: Path, tmp_path: Path) -> None:
     (hand / "quay_01.cc").write_bytes(changed)
     result = poise(*again)
     assert result.exit_code == 1
-    assert f"poise: {hand}/quay_01.cc: there already, and not as poise wrote it" in result.stderr
+    assert f"poise: {hand}/quay_01.cc: it exists, and is not as poise wrote it" in result.stderr
     assert (hand / "quay_01.cc").read_bytes() == changed
     assert poise(*again, "--again").exit_code == 0
     assert read(hand / "quay_01.cc")[0].cdl.saturation == 1.25
@@ -197,7 +197,7 @@ def test_wrong_calls(day: Path, tmp_path: Path) -> None:
     assert poise("export", day / "mole.tif", "--to", "cdl", "--out", tmp_path / "hand").exit_code == 2
     assert poise("export", day, "--to", "edl", "--out", tmp_path / "hand").exit_code == 2
     result = poise("export", day, "--to", "clf", "--strict", "--out", tmp_path / "hand")
-    assert (result.exit_code, "--strict means nothing to --to clf" in result.stderr) == (2, True)
+    assert (result.exit_code, "--strict does not apply to --to clf" in result.stderr) == (2, True)
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")

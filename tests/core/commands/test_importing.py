@@ -127,7 +127,7 @@ def test_a_conversion_is_told_and_other_code_not_taken(day: Path, tmp_path: Path
     assert result.exit_code == 1
     words = "its source is ACEScct: the CDL applies to sRGB code, after that conversion"
     assert f"note: {day}/quay_01.tif: {words}" in result.stderr
-    refused = "quay_02 was made for ACEScct code, but would work on sRGB code here; not taken"
+    refused = "quay_02 was made for ACEScct code, but would apply to sRGB code here; not imported"
     assert f"poise: {day}/quay_02.tif: {refused}" in result.stderr
     assert [got(day / name) for name in NAMES] == [CDL, Cdl(), None]
 
@@ -220,8 +220,8 @@ def test_a_wrong_call_says_what_to_do(day: Path, tmp_path: Path) -> None:
     for call, words in (
         (("--onto", day, file), "no FILE to import: name files first, then --onto followed by every PATH"),
         ((tmp_path, "--onto", day), f"{tmp_path}: this is a folder; name the .cc, .ccc or .cdl files in it"),
-        ((file, "--onto", day), "no shot is left that a correction is for; one correction onto one shot is taken"),
-        ((day / "quay_01.tif", "--onto", day), "see whether it is the right file, and whole"),
+        ((file, "--onto", day), "no correction is for any of the shots; a single correction is imported"),
+        ((day / "quay_01.tif", "--onto", day), "check that it is the right file, and complete"),
     ):
         result = poise("import", *call)
         assert result.exit_code != 0

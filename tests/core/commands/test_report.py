@@ -41,8 +41,8 @@ def test_nothing_to_report_or_nowhere_to_write_is_wrong_usage(day: Path, tmp_pat
         "no such file or folder": (tmp_path / "gone", "--json"),
         "nothing to write": (day,),
         "no such folder; create it first": (day, "--out", tmp_path / "gone" / "day.html"),
-        "this is no file": (day, "--out", tmp_path / "made.html"),
-        "give it a name that ends in .html": (day, "--out", day / "quay_2.png.poise.json"),
+        "this is not a regular file": (day, "--out", tmp_path / "made.html"),
+        "choose a name that ends in .html": (day, "--out", day / "quay_2.png.poise.json"),
         "no such set of limits": (day, "--json", "--limits", "harbour"),
         "name the folder that poise apply wrote to": (day, "--json", "--outputs", day),
     }
@@ -100,7 +100,7 @@ def test_a_full_disk_leaves_the_old_sheet_and_nothing_else(day: Path, tmp_path: 
 
 
 def test_interrupted_it_leaves_nothing(day: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = gather.looks
+    real = gather.examine_shots
 
     def pressed(*given: Any) -> Iterator[tuple[int, Any]]:
         for number, found in enumerate(real(*given)):
@@ -108,7 +108,7 @@ def test_interrupted_it_leaves_nothing(day: Path, tmp_path: Path, monkeypatch: p
             if number == 0:
                 os.kill(os.getpid(), signal.SIGINT)
 
-    monkeypatch.setattr(gather, "looks", pressed)
+    monkeypatch.setattr(gather, "examine_shots", pressed)
     result = poise("report", day, "--out", tmp_path / "day.html", "--workers", 1)
     assert result.exit_code == 130
     assert result.stderr.endswith("poise: interrupted; finished files are kept\n")

@@ -143,4 +143,4 @@ def test_it_states_its_size_and_counts(tree: Element, sheet: Path) -> None:
     assert f"{sheet.stat().st_size / 1e3:.1f} kB" in head
     for count in ("13 shots", "7 new", "3 balanced", "1 held", "1 skipped", "1 unknown"):
         assert count in head, head
-    assert "Pictures are for recognising shots; scopes and readings are for judging them." in head
+    assert "Use the pictures to recognise shots, and the scopes and readings to judge them" in head

@@ -75,8 +75,8 @@ def summary(checked: CheckResult, how: str) -> str:
     cautions = sum(fault.caution for fault in checked.faults)
     named = ", ".join(f"{name} {count}" for name, count in real.items())
     faults = f"{real.total()} fault{'s' * (real.total() != 1)}: {named}" if real else "no faults"
-    looked = f", {cautions} caution{'s' * (cautions != 1)}" if cautions else ""
-    return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {faults}{looked}"
+    suffix = f", {cautions} caution{'s' * (cautions != 1)}" if cautions else ""
+    return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {faults}{suffix}"
 
 
 def _advice(faults: Sequence[Fault]) -> list[str]:
