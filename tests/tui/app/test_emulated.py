@@ -111,7 +111,7 @@ def check(pty: Pty, again: bool = False) -> None:
     if found and str(pty.screen(mark)).splitlines()[-1].startswith(SOLVED) and not again:
         return check(pty, again=True)  # that was not asked for by the redraw: it came while it was drawn
     assert not found, f"{len(found)} cells: " + "; ".join(found[:5])
-    assert any(shown.shows(pane) for pane in ("readings", "mattes", "patch"))  # as the table in hand has it
+    assert any(shown.shows(pane) for pane in ("readings", "mattes", "patch"))  # as the current mode has it
 
 
 def session(colours: str, size: tuple[int, int], day: Path, sidecars: Path) -> None:

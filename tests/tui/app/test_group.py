@@ -15,7 +15,7 @@ from poise_tui.keys.keymap import keymap
 from poise_tui.screens.desk import DeskScreen
 from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
-from poise_tui.workers import thread
+from poise_tui.workers import saver
 
 NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 
@@ -99,7 +99,7 @@ def test_many_saves_at_the_end_are_said_and_done(tmp_path: Path, monkeypatch: py
         until(lambda: any(text.startswith("saving") for text, _ in app.screen_stack[0]._said))  # type: ignore[attr-defined]
         return write(job)
 
-    monkeypatch.setattr(thread, "write", held)
+    monkeypatch.setattr(saver, "write", held)
 
     async def sit() -> None:
         async with app.run_test(size=(80, 24)) as pilot:

@@ -1,4 +1,4 @@
-"""Shots that land while the app is open appear, and the one in hand is left alone; by the pilot and on a real pty."""
+"""Shots that land while the app is open appear, and the current one is left alone; by the pilot and on a real pty."""
 
 import asyncio
 import os

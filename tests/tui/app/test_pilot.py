@@ -176,7 +176,7 @@ def prepared(app: Poise, name: str, mode: Mode) -> None:
 def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -> None:
     """Pressed once, each changes the session or the screen, or says why not."""
     keys = keymap()
-    # what is the same at every table is pressed at one, and at all on request
+    # what is the same in every mode is pressed at one, and at all on request
     own = [one for one in ACTIONS if mode == many("balance", mode) or one.modes != MODES or one.group == "desk"]
     actions = [one.name for one in own if mode in one.modes and (bank == 0 or one.group == "desk")]
     dead, faults = [], []

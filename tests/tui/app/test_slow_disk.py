@@ -84,7 +84,7 @@ def test_no_key_waits_for_the_disk_and_none_is_lost(day: Path, monkeypatch: pyte
             await press("down", "down", "q", "q")  # onto what was balanced before, and on it at once
             await until(pilot, "undo 2")
             await press("space", "up", "up", "X", "down", "M", "up", "enter")
-            for _ in range(40):  # at rest: looking at the files in hand, reading ahead
+            for _ in range(40):  # at rest: looking at the current files, reading ahead
                 begun = time.perf_counter()
                 screen._coordinator.tick()
                 took.append(time.perf_counter() - begun)

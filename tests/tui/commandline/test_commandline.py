@@ -174,7 +174,7 @@ BUOY = Matte("buoy", inside=Inside(exposure=1))
 
 @pytest.fixture
 def keyed(desk: Desk) -> Desk:
-    """At the matte table, with the second of two mattes in hand."""
+    """In matte mode, with the second of two mattes current."""
     desk.session.correct(Correction(saturation=1.1, mattes=(BUOY, SAIL)))
     desk.session.work("matte")
     desk.session.hold(matte=1)

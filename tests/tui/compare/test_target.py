@@ -1,4 +1,4 @@
-"""What the shot in hand is compared with, how a wipe goes through its kinds, and what becomes the reference."""
+"""What the current shot is compared with, how a wipe goes through its kinds, and what becomes the reference."""
 
 from pathlib import Path
 

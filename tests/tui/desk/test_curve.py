@@ -1,4 +1,4 @@
-"""Columns of the point in hand: they move it as far as the curve lets them, and read the curve where there is none."""
+"""Columns of the current point: they move it as far as the curve lets them, and read the curve where there is none."""
 
 from dataclasses import replace as renewed
 

@@ -1,4 +1,4 @@
-"""The arrangement of every table at every size from one cell up: panes lie inside, and never over each other."""
+"""The arrangement of every mode at every size from one cell up: panes lie inside, and never over each other."""
 
 import numpy as np
 import pytest

@@ -18,7 +18,7 @@ NAMES = ("ferry.png", "lighthouse.png", "market.png", "pier.png", "quay.png")
 
 @pytest.fixture
 def session(tmp_path: Path) -> Session:
-    """Five shots; the first in hand, the second, third and last marked."""
+    """Five shots; the first current, the second, third and last marked."""
     for name in NAMES:
         mode, colour = ("L", 90) if name == "pier.png" else ("RGB", (90, 100, 110))
         Image.new(mode, (8, 4), colour).save(tmp_path / name)  # type: ignore[arg-type]

@@ -1,4 +1,4 @@
-"""Keying by hand: what samples of photographs do to the matte in hand, and what can be done to it besides."""
+"""Keying by hand: what samples of photographs do to the current matte, and what can be done to it besides."""
 
 from pathlib import Path
 
@@ -37,7 +37,7 @@ def square(pixels: np.ndarray, place: tuple[float, float], half: int) -> np.ndar
 
 
 def opened(folder: Path, pixels: np.ndarray) -> tuple[Session, Loaded]:
-    """A session at the matte table over one picture, which is small enough to be its own proxy."""
+    """A session at the matte mode over one picture, which is small enough to be its own proxy."""
     file = folder / "quay.png"
     Image.fromarray(pixels).save(file)
     frame = read(file)
@@ -170,7 +170,7 @@ def test_colours_are_those_that_the_matte_sees(tmp_path: Path) -> None:
     code = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
     assert seen.shape == (121, 3)
     assert seen[:, 0] == pytest.approx(polar(code * 255)[2], abs=0.004)
-    # and the matte in hand is not among them
+    # and the current matte is not among them
     session.correct(Correction(mattes=(*halved.mattes, Matte("new"))))
     session.hold(matte=0, place=SUIT)
     keying.sample(session, picture, add=True)

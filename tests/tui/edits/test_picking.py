@@ -44,7 +44,7 @@ def tinted(gain: float = 0.6) -> np.ndarray:
 
 
 def opened(folder: Path, pixels: np.ndarray) -> tuple[Session, Loaded]:
-    """A session at the picking table over one picture, which is small enough to be its own proxy."""
+    """A session at the picking mode over one picture, which is small enough to be its own proxy."""
     file = folder / "quay.png"
     Image.fromarray(pixels).save(file)
     frame = read(file)

@@ -1,4 +1,4 @@
-"""The status line tells what nudges move, at each table."""
+"""The status line tells what nudges move, in each mode."""
 
 from pathlib import Path
 

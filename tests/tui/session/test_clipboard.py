@@ -1,4 +1,4 @@
-"""What is copied at each table goes where it is pasted, and leaves all else there as it was."""
+"""What is copied in each mode goes where it is pasted, and leaves all else there as it was."""
 
 from pathlib import Path
 

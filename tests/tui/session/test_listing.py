@@ -1,4 +1,4 @@
-"""The list as it is narrowed and ordered: indexes never change, and the shot in hand is never lost."""
+"""The list as it is narrowed and ordered: indexes never change, and the current shot is never lost."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -157,7 +157,7 @@ def test_ten_thousand_are_not_looked_at_again_where_nothing_changed() -> None:
     listing = session.listing
     listing.ask(text="7", only="unfinished")
     first = listing.shown
-    assert len(first) == 3440  # 10,000 - 9 ** 4 numbers have a 7 in them, and 0 is in hand
+    assert len(first) == 3440  # 10,000 - 9 ** 4 numbers have a 7 in them, and 0 is current
     assert 0 < slots.looks <= 2 * 10_000  # once for the text, once for the state
     looks = slots.looks
     for _ in range(100):

@@ -1,4 +1,4 @@
-"""Taking in what is new: the shot in hand is not disturbed, decisions stay, and it is said in a line."""
+"""Taking in what is new: the current shot is not disturbed, decisions stay, and it is said in a line."""
 
 from pathlib import Path
 

@@ -63,7 +63,7 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
         if group.on(session):
-            tell(desk, group.nudge(session, place, direction, desk.names), "moved", limit)
+            report(desk, group.nudge(session, place, direction, desk.names), "moved", limit)
         elif session.nudge(place, direction, desk.names):
             desk.changed()
         else:
@@ -75,7 +75,7 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
 def _home(place: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         if group.on(desk.session):
-            tell(desk, group.home(desk.session, place), "reset", "already neutral")
+            report(desk, group.home(desk.session, place), "reset", "already neutral")
         elif desk.session.home(place):
             desk.changed()
         else:
@@ -84,7 +84,7 @@ def _home(place: int) -> Callable[[Desk], None]:
     return run
 
 
-def tell(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
+def report(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
     """Reports a change of several shots; silent where all went well and `more` is empty."""
     text = group.summary(desk.session, result, did, not_moved)
     if not text and more:

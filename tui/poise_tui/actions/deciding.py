@@ -2,7 +2,7 @@
 
 from poise.correction import Correction
 from poise.sidecar.decision import Decision
-from poise_tui.actions.columns import tell
+from poise_tui.actions.columns import report
 from poise_tui.actions.registry import Action, Desk
 from poise_tui.edits import group, keying, shaping
 from poise_tui.session.clipboard import label
@@ -40,7 +40,7 @@ def _reset(desk: Desk) -> None:
     elif session.hand.mode == "curve":
         desk.say(shaping.reset(session))
     elif group.on(session):
-        tell(desk, group.reset(session), "reset", "already neutral", "undo takes it back")
+        report(desk, group.reset(session), "reset", "already neutral", "undo takes it back")
     else:
         desk.say("back to neutral; undo takes it back" if session.reset() else "already neutral")
 
@@ -52,7 +52,7 @@ def _copy(desk: Desk) -> None:
 def _paste(desk: Desk) -> None:
     session = desk.session
     if group.on(session):
-        tell(desk, group.paste(session), "pasted onto", "already the same", "undo takes it back")
+        report(desk, group.paste(session), "pasted onto", "already the same", "undo takes it back")
         return
     session.paste()
     if session.copied is not None:

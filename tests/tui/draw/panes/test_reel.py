@@ -16,7 +16,7 @@ def even(count: int) -> Figures:
 
 
 def harbour(each: int = 1, count: int = 5, before: int = 0) -> Columns:
-    """Seven shots: the third lost its blue, the fifth was lifted by 20, the sixth can't be read; the third in hand."""
+    """Seven shots: the third lost its blue, the fifth was lifted by 20, the sixth can't be read; the third current."""
     after = even(7)
     after[2, 11], after[2, 14] = 60, 35
     after[5] = np.nan

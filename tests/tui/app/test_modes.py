@@ -1,4 +1,4 @@
-"""The tables by keys: what the sidecar holds afterwards, and what stands on a small and on a large screen."""
+"""The modes by keys: what the sidecar holds afterwards, and what stands on a small and on a large screen."""
 
 import asyncio
 from itertools import pairwise
