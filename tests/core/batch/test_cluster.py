@@ -4,6 +4,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, cast
 
@@ -22,9 +23,7 @@ from poise.errors import PoiseError, UsageError
 from poise.frames import scan
 from poise.sidecar import Decision
 
-pytest.importorskip("distributed")
-from poise.batch.dask_worker import Children
-
+pytestmark = pytest.mark.skipif(find_spec("distributed") is None, reason="no distributed: pip install 'poise[cluster]'")
 FRAMES = 8
 WORK = """
 import ctypes, time
@@ -111,6 +110,8 @@ def test_a_frame_that_crashes_on_a_worker_is_named_and_the_next_is_done(
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.delitem(sys.modules, "troubled_work", raising=False)
     import troubled_work  # type: ignore[import-not-found]
+
+    from poise.batch.dask_worker import Children  # an extra, and heavy
 
     children = Children("run", troubled_work.troubled, LIMIT)
     children.setup(None)
