@@ -72,7 +72,7 @@ def test_the_commands_that_the_demo_tells_run_as_they_are_printed(
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(sys, "argv", ["on the quay/bin/poise"])
     told = CliRunner().invoke(main, ["demo"]).stderr
-    lines = [line.strip() for line in told.partition("next, type:\n")[2].splitlines()]
+    lines = [line.strip() for line in told.partition("next, try:\n")[2].splitlines()]
     assert [line.partition(" poise_demo")[0] for line in lines] == [
         "'on the quay/bin/poise' show",
         "'on the quay/bin/poise' show --corrected",

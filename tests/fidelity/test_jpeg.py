@@ -88,7 +88,7 @@ def test_a_profile_goes_when_the_encoding_changes(tmp_path: Path) -> None:
     output = applied(
         path,
         encoding=Encoding(source="sRGB", delivery="ITU-R BT.1886"),
-        notes=("not kept: ICC profile, which describes the encoding that the output no longer has",),
+        notes=("not kept: ICC profile, as it describes an encoding that the output does not have",),
     )
     assert stamped(beside(output)) == [part for part in beside(path) if b"ICC_PROFILE" not in part[1]]
 

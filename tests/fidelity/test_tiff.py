@@ -325,7 +325,7 @@ def test_another_encoding_drops_what_tells_of_the_old_and_tells(tmp_path: Path) 
     output, notes, _ = applied(source, stamp=False, encoding=Encoding(source="linear", delivery="sRGB"))
     assert notes == (
         "not kept in another encoding: WhitePoint",
-        "not kept: ICC profile, which describes the encoding that the output no longer has",
+        "not kept: ICC profile, as it describes an encoding that the output does not have",
     )
     assert set(differences(blocks(source), blocks(output))) == {"318 WhitePoint", "34675 InterColorProfile"}
 

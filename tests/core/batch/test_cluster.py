@@ -116,10 +116,10 @@ def test_a_frame_that_crashes_on_a_worker_is_named_and_the_next_is_done(
     children = Children("run", troubled_work.troubled, LIMIT)
     children.setup(None)
     jobs = {job.file.name: job for job in planned(day, tmp_path / "out").jobs}
-    lost = children.do(jobs["cup_05x.png"])
+    lost = children.run(jobs["cup_05x.png"])
     assert isinstance(lost, LostJob)
     assert "SIGSEGV" in lost.reason
-    assert children.do(jobs["cup_06x.png"]) == "nothing to do"
+    assert children.run(jobs["cup_06x.png"]) == "nothing to do"
     children.teardown(None)
 
 
