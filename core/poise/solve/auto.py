@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 from msgspec.structs import replace
 
 from poise.chain import order
@@ -15,7 +16,7 @@ from poise.solve.levels import MOST_LOST, solve_levels
 from poise.solve.measured import TINTED, Measured, measure, noise_after
 from poise.solve.neutral import Neutral, solve_neutral
 from poise.solve.saturation import solve_saturation
-from poise.solve.working_code import Array, run
+from poise.solve.working_code import run
 
 
 @dataclass(frozen=True)
