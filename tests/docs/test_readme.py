@@ -169,8 +169,6 @@ def test_the_sidecar_of_the_readme_is_taken(reel: Path) -> None:
 def test_the_hand_over_runs(reel: Path) -> None:
     first = ["auto", "--again", "--as", "cdl", "poise_demo/quay_01.tif"]  # whatever other tests left there
     assert poise(first, reel).exit_code == 0
-        poise(["auto", "--again", "--as", "cdl", "poise_demo/quay_01.tif"], reel).exit_code == 0
-    )  # whatever other tests left there
     sidecar = reel / "poise_demo" / "quay_01.tif.poise.json"
     before = json.loads(sidecar.read_text(encoding="utf-8"))["correction"]
     said = ""

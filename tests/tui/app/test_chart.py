@@ -54,9 +54,9 @@ def test_a_chart_that_is_right_already_leaves_the_shot_alone(quay: Path) -> None
 
 
 def test_corners_are_shown_taken_back_and_belong_to_their_shot(quay: Path) -> None:
-    shown = sit(quay, ["N", "9", *["left"] * 9, "+", *["right"] * 18, "+"], then="2 of 4 corners")
+    shown = sit(quay, ["N", "9", *["left"] * 9, "+", *["right"] * 18, "+"], then="2 of 4 chart corners")
     assert any("1" in line and "2" in line and "\u2580" in line for line in shown)
-    assert any("1 of 4 corners" in line for line in sit(quay, ["N", "+", "+", "backspace"]))
+    assert any("1 of 4 chart corners" in line for line in sit(quay, ["N", "+", "+", "backspace"]))
     gone = ["N", "+", "]", "[", "backspace"]
     assert any("no chart corner is set" in line for line in sit(quay, gone))
     assert not list(quay.glob("*.json"))

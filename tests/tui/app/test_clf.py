@@ -49,7 +49,7 @@ def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) 
 
 
 def test_what_it_gives_is_said_where_there_is_one(day: Path) -> None:
-    sit(day, keyed("clf-gives sRGB"), then="is no CLF: name one by :source")
+    sit(day, keyed("clf-gives sRGB"), then="is no CLF: name one with :source")
     assert not list(day.glob("*.json"))
     keys = [*keyed("source camera_a.clf"), *keyed("clf-gives BT.1886")]
     sit(day, keys, then="what the CLF gives is ITU-R BT.1886")

@@ -46,7 +46,7 @@ def test_a_shot_is_matched_to_the_reference(pier: Path, size: tuple[int, int]) -
 
 def test_without_a_reference_there_is_nothing_to_match_to(pier: Path) -> None:
     assert any("no reference yet" in line for line in sit(pier, ["M"]))
-    assert any("is the reference itself" in line for line in sit(pier, ["T", "M"]))
+    assert any("this shot is the reference" in line for line in sit(pier, ["T", "M"]))
 
 
 def test_a_ghost_and_a_wipe_stand_on_the_instruments(pier: Path) -> None:

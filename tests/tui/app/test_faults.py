@@ -46,7 +46,7 @@ def test_what_is_broken_or_not_delivered_is_told_instead(reel: Path) -> None:
         reel,
         ([":", *"faults", "enter"], "! the file is empty; copy it again"),
         (["x", "end", "S", "end"], "shots 4/4"),
-        ([":", *"faults", "enter"], "it is skipped, so it is not delivered"),
+        ([":", *"faults", "enter"], "the shot is skipped, so it is not delivered"),
         (["x"], "shots 4/4"),
     )
     assert load(reel / "quay.png.poise.json").state == "skipped"
