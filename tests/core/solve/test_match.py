@@ -150,7 +150,7 @@ def pairs() -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
         return 2 ** random.uniform(-1, 0.5) * np.exp(random.uniform(-0.25, 0.25, 3))
 
     result = []
-    for number in range(many(10, 50)):
+    for number in range(many(20, 50)):
         one, other = (crop(photographs[number % len(photographs)]) for _ in range(2))
         first, second = light(), light()
         result.append((lit(one, first), lit(other, second), lit(one, second)))

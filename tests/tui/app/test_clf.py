@@ -52,7 +52,7 @@ def test_what_it_gives_is_said_where_there_is_one(day: Path) -> None:
     sit(day, keyed("clf-gives sRGB"), then="is no CLF: name one with :source")
     assert not list(day.glob("*.json"))
     keys = [*keyed("source camera_a.clf"), *keyed("clf-gives BT.1886")]
-    sit(day, keys, then="what the CLF gives is ITU-R BT.1886")
+    sit(day, keys, then="the output of the CLF is ITU-R BT.1886")
     assert load(day / "quay_02.tif.poise.json").encoding == Encoding("camera_a.clf", clf_gives="ITU-R BT.1886")
 
 
