@@ -25,7 +25,7 @@ def draw_histogram(counts: Counts, columns: int, unicode: bool = True) -> Cells:
     shown = marks(columns)
     width = max((columns - MARGIN - len(shown) + 1) // len(shown), 1)
     bars = np.stack([_bars(row, width * grain(unicode).across) for row in counts[: len(shown)]])
-    cells = side_by_side(bars, [ink for _, ink in shown], unicode)
+    cells = side_by_side(bars, [ink for _, ink in shown], unicode, solid=True)
     cells.steps[...] = 2  # only the length of a bar counts, so its brightness is uniform
     return graticule(cells, unicode)
 

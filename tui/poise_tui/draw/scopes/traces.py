@@ -168,14 +168,24 @@ def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place, Place
     return skin, cell_of(0, 0, size), named
 
 
-def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
-    """A count grid in braille or plain characters."""
-    return braille.braille(counts, ink) if unicode else plain.plain(counts, ink)
+def trace(counts: Counts, ink: Ink, unicode: bool, solid: bool = False) -> Cells:
+    """A count grid in braille or plain characters, denser where more was counted.
+
+    Args:
+        solid: not denser; every place where anything was counted is drawn alike.
+    """
+    if not unicode:
+        return plain.plain(counts, ink, solid)
+    return braille.braille(counts, ink, None if solid else braille.dithered(counts))
 
 
-def side_by_side(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
-    """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them."""
-    cells = trace(adjacent(grids, unicode), inks[0], unicode)
+def side_by_side(grids: Counts, inks: Sequence[Ink], unicode: bool, solid: bool = False) -> Cells:
+    """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them.
+
+    Args:
+        solid: as in `trace`.
+    """
+    cells = trace(adjacent(grids, unicode), inks[0], unicode, solid)
     each = grids.shape[2] // grain(unicode).across + 1
     for place, ink in enumerate(inks):
         part = cells.inks[:, place * each : (place + 1) * each - 1]
