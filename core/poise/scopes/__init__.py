@@ -7,7 +7,7 @@ from poise.scopes.density import density
 from poise.scopes.drift import Drift, drift
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
-from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
+from poise.scopes.levels import HIGH, LOW, WHOLE, Scale, level_of, row_of, rows_of
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
 from poise.scopes.readings import Channel, Readings, Spread, measure, measure_parts
@@ -22,6 +22,7 @@ __all__ = [
     "NEAR_NEUTRAL",
     "SKIN_ANGLE",
     "SPREADS_FAR",
+    "WHOLE",
     "Cast",
     "Channel",
     "Colours",
@@ -31,6 +32,7 @@ __all__ = [
     "Instruments",
     "Readings",
     "Reel",
+    "Scale",
     "Signal",
     "Spread",
     "Standing",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from poise.scopes.levels import WHOLE, Scale
 from poise.scopes.signal import Picture, split, strips
 from poise.scopes.vectorscope import vectorscope
 from poise.scopes.waveform import Counts, traces
@@ -11,12 +12,19 @@ from poise.scopes.waveform import Counts, traces
 
 @dataclass(frozen=True)
 class Instruments:
-    """The count grids of one picture, shaped as `waveform`, `parade`, `vectorscope` and `histogram` return them."""
+    """The count grids of one picture, shaped as `waveform`, `parade`, `vectorscope` and `histogram` return them.
+
+    Attributes:
+        scale: the part of the level scale that they show.
+        gain: of the vectorscope.
+    """
 
     waveform: Counts
     parade: Counts
     vectorscope: Counts
     histogram: Counts
+    scale: Scale = WHOLE
+    gain: int = 1
 
 
 def instruments(
@@ -28,6 +36,8 @@ def instruments(
     parade_columns: int | None = None,
     maximum: int | None = None,
     primaries: str = "ITU-R BT.709",
+    scale: Scale = WHOLE,
+    gain: int = 1,
 ) -> Instruments:
     """Count everything at once: the histogram is summed from a finer waveform and parade instead of counted again.
 
@@ -37,6 +47,8 @@ def instruments(
         size: of the vectorscope.
         fine: histogram bins for each row: the histogram has rows * fine bins.
         parade_columns: of each of the parade's three; a third of `columns` if None.
+        scale: the part of the level scale to count.
+        gain: of the vectorscope.
 
     Example:
         >>> grids = instruments(np.full((3, 2, 1), 0.5), 6, 11, 9)
@@ -49,12 +61,14 @@ def instruments(
     plane = np.zeros((size, size), np.int64)
     for strip in strips(picture):
         signal = split(strip, maximum, primaries)
-        luma += traces(signal, signal.levels[:1], columns, rows * fine)
-        colours += traces(signal, signal.levels[1:], thirds, rows * fine)
-        plane += vectorscope(signal, size)
+        luma += traces(signal, signal.levels[:1], columns, rows * fine, scale)
+        colours += traces(signal, signal.levels[1:], thirds, rows * fine, scale)
+        plane += vectorscope(signal, size, gain=gain)
     return Instruments(
         waveform=luma.reshape(rows, fine, columns).sum(axis=1),
         parade=colours.reshape(3, rows, fine, thirds).sum(axis=2),
         vectorscope=plane,
         histogram=np.concatenate([luma.sum(axis=2), colours.sum(axis=2)])[:, ::-1],
+        scale=scale,
+        gain=gain,
     )

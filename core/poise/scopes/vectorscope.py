@@ -23,6 +23,8 @@ BARS = {
 }
 """The coloured bars at full amplitude, R'G'B'."""
 
+EDGE = 0.5
+"""Cb and Cr of the fullest blue and red, the edge of the plane."""
 _NUDGE = 1e-4
 """In cells: exact neutral falls into the one cell at size // 2, float32 noise or not."""
 
@@ -63,7 +65,7 @@ def cell_of(cb: float, cr: float, size: int) -> tuple[int, int]:
 
 
 def vectorscope(
-    picture: Picture | Signal, size: int, maximum: int | None = None, primaries: str = "ITU-R BT.709"
+    picture: Picture | Signal, size: int, maximum: int | None = None, primaries: str = "ITU-R BT.709", gain: int = 1
 ) -> Counts:
     """Count colours on the Cb/Cr plane.
 
@@ -71,6 +73,8 @@ def vectorscope(
         picture, maximum, primaries: as in `split`.
         size: cells on a side; -0.5 is the left and the bottom edge, 0.5 the right and the top; neutral is in the cell
             (size // 2, size // 2). Colours outside are counted in the edge cells.
+        gain: enlarges the plane about neutral, so that 0.5 / gain is at the edge; with one above 1, colours outside are
+            not counted.
 
     Returns:
         (size, size) pixel counts, Cb to the right, Cr upwards.
@@ -80,6 +84,10 @@ def vectorscope(
         6
     """
     cb, cr = split(picture, maximum, primaries).differences()
+    if gain != 1:
+        cb, cr = cb * gain, cr * gain
+        inside = (np.abs(cb) <= EDGE) & (np.abs(cr) <= EDGE)
+        cb, cr = cb[inside], cr[inside]
     cells = _places(np.negative(cr, out=cr), size)
     cells *= size
     cells += _places(cb, size)

@@ -73,4 +73,6 @@ def same_sizes(one: View | None, other: View | None) -> bool:
     """Whether two views have count grids of the same sizes; while panes are resized, one can be ahead."""
     if one is None or other is None or one.scopes is None or other.scopes is None:
         return False
+    if one.scopes.scale != other.scopes.scale:
+        return False
     return all(getattr(one.scopes, n).shape == getattr(other.scopes, n).shape for n in ("waveform", "parade"))

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 
+from poise.scopes import Instruments
+from poise_tui.desk import SCALES
 from poise_tui.draw.arrange import GAP
 from poise_tui.draw.cells import Cells
 from poise_tui.draw.scopes.graticule import MARGIN
@@ -27,20 +29,30 @@ def scopes(middle: Middle, state: Present, view: View) -> None:
     assert view.scopes is not None
     unicode, against = state.look.able.unicode, state.against
     counted, ghost = against.joined(view.scopes, unicode), against.ghost
-    lines = against.lines(counted, unicode)
+    lines, scale = against.lines(counted, unicode), counted.scale
     columns = state.areas["histogram"].width - GAP if "histogram" in state.areas else 0
     over: dict[str, Callable[[], Marks]] = {
         "parade": lambda: letters(CHANNELS, MARGIN + 2 + 3 * counted.parade.shape[2] // grain(unicode).across),
         "histogram": lambda: letters(marks(columns), columns) if len(marks(columns)) > 1 else (),
     }
     drawn: dict[str, Callable[[], Cells]] = {
-        "waveform": lambda: draw_waveform(counted.waveform, unicode, ghost.waveform if ghost else None),
-        "parade": lambda: draw_parade(counted.parade, unicode, ghost.parade if ghost else None),
-        "vectorscope": lambda: draw_vectorscope(counted.vectorscope, unicode),
-        "histogram": lambda: draw_histogram(counted.histogram, columns, unicode),
+        "waveform": lambda: draw_waveform(counted.waveform, unicode, ghost.waveform if ghost else None, scale),
+        "parade": lambda: draw_parade(counted.parade, unicode, ghost.parade if ghost else None, scale),
+        "vectorscope": lambda: draw_vectorscope(counted.vectorscope, unicode, gain=counted.gain),
+        "histogram": lambda: draw_histogram(counted.histogram, columns, unicode, scale),
     }
     for name, draw in drawn.items():
         if name in state.areas:
             above, cells = over[name]() if name in over else (), draw()
             lay_lines(cells, lines.get(name, ()), unicode)
-            middle.scopes[name].trace(cells, state.key(name), state.look, above, against.title(name))
+            middle.scopes[name].trace(
+                cells, state.key(name), state.look, above, _title(against.title(name) or name, name, counted)
+            )
+
+
+def _title(title: str, name: str, counted: Instruments) -> str:
+    """The title of an instrument, with the part of its scale that it shows."""
+    if name == "vectorscope":
+        return title if counted.gain == 1 else f"{title} x{counted.gain}"
+    part = next((part for part, scale in SCALES if scale == counted.scale and not scale.whole), "")
+    return title.replace(name, f"{name} {part}", 1) if part else title

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from poise_tui.compare.overlay import NOTHING, Overlay
-from poise_tui.desk import Mode
+from poise_tui.desk import Hand, Mode
 from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.cells import Cells
@@ -142,7 +142,7 @@ class Panes:
                 text = ""  # in one pane only
 
 
-def grids(areas: dict[str, Area], look: Look) -> Grids:
+def grids(areas: dict[str, Area], look: Look, hand: Hand) -> Grids:
     """The sizes of the count grids for the instruments that have a place; the title takes one row of each pane."""
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
@@ -152,7 +152,7 @@ def grids(areas: dict[str, Area], look: Look) -> Grids:
     round_ = areas.get("vectorscope", none)
     size = vectorscope_grid(min(round_.height - 1, (round_.width - GAP) // 2), unicode)
     bins = plot_bins(areas["curve"].width - GAP, unicode) if "curve" in areas else 1
-    return Grids(columns, thirds, rows, size, bins)
+    return Grids(columns, thirds, rows, size, bins, hand.shown_scale, hand.gain)
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:
