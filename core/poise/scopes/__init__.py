@@ -5,6 +5,7 @@ from poise.scopes.course import Course
 from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
 from poise.scopes.density import density
 from poise.scopes.drift import Drift, drift
+from poise.scopes.ends import ends
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
 from poise.scopes.levels import HIGH, LOW, WHOLE, Scale, level_of, row_of, rows_of
@@ -43,6 +44,7 @@ __all__ = [
     "coverage",
     "density",
     "drift",
+    "ends",
     "histogram",
     "hue_name",
     "instruments",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from poise.scopes.ends import ends
 from poise.scopes.levels import WHOLE, Scale
 from poise.scopes.signal import Picture, split, strips
 from poise.scopes.vectorscope import vectorscope
@@ -17,12 +18,18 @@ class Instruments:
     Attributes:
         scale: the part of the level scale that they show.
         gain: of the vectorscope.
+        luma_ends, colour_ends: (1, 2, columns) and (3, 2, columns of the parade) pixels at or beyond 100 % and 0 %, as
+            `ends` returns them.
+        pixels: how many were counted, wherever they lie.
     """
 
     waveform: Counts
     parade: Counts
     vectorscope: Counts
     histogram: Counts
+    luma_ends: Counts
+    colour_ends: Counts
+    pixels: int
     scale: Scale = WHOLE
     gain: int = 1
 
@@ -59,16 +66,24 @@ def instruments(
     luma = np.zeros((1, rows * fine, columns), np.int64)
     colours = np.zeros((3, rows * fine, thirds), np.int64)
     plane = np.zeros((size, size), np.int64)
+    luma_ends, colour_ends = np.zeros((1, 2, columns), np.int64), np.zeros((3, 2, thirds), np.int64)
+    pixels = 0
     for strip in strips(picture):
         signal = split(strip, maximum, primaries)
         luma += traces(signal, signal.levels[:1], columns, rows * fine, scale)
         colours += traces(signal, signal.levels[1:], thirds, rows * fine, scale)
+        luma_ends += ends(signal, signal.levels[:1], columns)
+        colour_ends += ends(signal, signal.levels[1:], thirds)
+        pixels += signal.levels.shape[1]
         plane += vectorscope(signal, size, gain=gain)
     return Instruments(
         waveform=luma.reshape(rows, fine, columns).sum(axis=1),
         parade=colours.reshape(3, rows, fine, thirds).sum(axis=2),
         vectorscope=plane,
         histogram=np.concatenate([luma.sum(axis=2), colours.sum(axis=2)])[:, ::-1],
+        luma_ends=luma_ends,
+        colour_ends=colour_ends,
+        pixels=pixels,
         scale=scale,
         gain=gain,
     )

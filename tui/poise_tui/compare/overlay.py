@@ -43,6 +43,8 @@ class Overlay:
             counted,
             waveform=joined(there.waveform, counted.waveform, self.split, across),
             parade=joined(there.parade, counted.parade, self.split, across),
+            luma_ends=joined(there.luma_ends, counted.luma_ends, self.split, across),
+            colour_ends=joined(there.colour_ends, counted.colour_ends, self.split, across),
         )
 
     def lines(self, counted: Instruments, unicode: bool) -> dict[str, tuple[int, ...]]:

@@ -35,6 +35,7 @@ class Ink(IntEnum):
     GREEN = 12
     BLUE = 13
     GHOST = 14
+    ENDS = 15
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.cells import Cells
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.mattes import draw_mattes
+from poise_tui.draw.scopes.ends import LEAST, ROWS
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
 from poise_tui.keys.keymap import Keymap
@@ -143,11 +144,13 @@ class Panes:
 
 
 def grids(areas: dict[str, Area], look: Look, hand: Hand) -> Grids:
-    """The sizes of the count grids for the instruments that have a place; the title takes one row of each pane."""
+    """The sizes of the count grids for the instruments that have a place, without their titles and ends."""
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
     scaled = [areas[name].height for name in ("waveform", "parade", "histogram") if name in areas]
-    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, min(scaled, default=2) - 1, unicode)
+    high = min(scaled, default=2) - 1
+    high -= ROWS if high >= LEAST + ROWS else 0
+    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, high, unicode)
     thirds, _ = parade_grid(areas.get("parade", none).width - GAP, 1, unicode)
     round_ = areas.get("vectorscope", none)
     size = vectorscope_grid(min(round_.height - 1, (round_.width - GAP) // 2), unicode)

@@ -12,20 +12,25 @@ FIGURES = (100, 75, 50, 25, 0)
 """Per cent of full signal."""
 MARGIN = 4
 """The columns of the figures."""
+LIMIT = "\u25b8"
+"""Beside a level that a delivery limit names."""
 EACH = (1, 2, 5, 10)
 """Per cent from figure to figure on a part of the scale."""
 SPARSE = 6
 """Columns from dot to dot of a line there, except at whole tens."""
 
 
-def graticule(trace: Cells, unicode: bool = True, scale: Scale = WHOLE) -> Cells:
+def graticule(trace: Cells, unicode: bool = True, scale: Scale = WHOLE, limits: tuple[float, ...] = ()) -> Cells:
     """A trace of (rows, columns) with figures to its left: (rows, columns + MARGIN).
 
     On few rows, a figure that would share a row with 0, 50 or 100 is left out; on a part of the scale there is a figure
     every 1, 2, 5 or 10 %, as rows allow.
+
+    Args:
+        limits: levels in per cent that are marked beside the figures.
     """
     rows, columns = trace.shape
-    lines = _lines(rows, columns, unicode, scale)
+    lines = _lines(rows, columns, unicode, scale, limits)
     lit = trace.inks >= Ink.LUMA
     cells = Cells(lines.glyphs.copy(), lines.inks.copy(), lines.steps.copy())
     for name in ("glyphs", "inks", "steps"):
@@ -34,7 +39,7 @@ def graticule(trace: Cells, unicode: bool = True, scale: Scale = WHOLE) -> Cells
 
 
 @lru_cache(maxsize=32)
-def _lines(rows: int, columns: int, unicode: bool, scale: Scale) -> Cells:
+def _lines(rows: int, columns: int, unicode: bool, scale: Scale, limits: tuple[float, ...]) -> Cells:
     """Figures and lines without a trace; a line is a row of dots where the trace itself would have them."""
     cells = Cells.blank(rows, columns + MARGIN)
     down = DOWN if unicode else 1
@@ -47,6 +52,10 @@ def _lines(rows: int, columns: int, unicode: bool, scale: Scale) -> Cells:
         cells.write(row, 0, f"{figure:>{MARGIN - 1}}", Ink.GRATICULE)
         for column in range(MARGIN, MARGIN + columns, 2 if scale.whole or not figure % 10 else SPARSE):
             cells.put(row, column, LEFT[dot] if unicode else "-", Ink.GRATICULE)
+    for limit in limits:
+        dot = row_of(limit / 100, rows * down, scale)
+        if 0 <= dot < rows * down:
+            cells.put(dot // down, MARGIN - 1, LIMIT if unicode else ">", Ink.MARK)
     return cells
 
 

@@ -63,20 +63,38 @@ def vectorscope_grid(rows: int, unicode: bool = True) -> int:
     return max(rows, 1) * (braille.DOWN if unicode else 2)
 
 
-def draw_waveform(counts: Counts, unicode: bool = True, ghost: Counts | None = None, scale: Scale = WHOLE) -> Cells:
-    """The waveform with the figures of its scale; counts (rows, columns) as `waveform_grid` says, and a ghost's."""
+def draw_waveform(
+    counts: Counts,
+    unicode: bool = True,
+    ghost: Counts | None = None,
+    scale: Scale = WHOLE,
+    limits: tuple[float, ...] = (),
+) -> Cells:
+    """The waveform with the figures of its scale.
+
+    Args:
+        counts: (rows, columns) as `waveform_grid` says.
+        ghost: the counts of another picture, of the same shape.
+        limits: levels in per cent to mark.
+    """
     cells = trace(counts, Ink.LUMA, unicode)
     if ghost is not None:
         lay_ghost(cells, ghost, unicode)
-    return graticule(cells, unicode, scale)
+    return graticule(cells, unicode, scale, limits)
 
 
-def draw_parade(counts: Counts, unicode: bool = True, ghost: Counts | None = None, scale: Scale = WHOLE) -> Cells:
-    """Red, green and blue side by side with figures; counts (3, rows, columns), and those of a ghost."""
+def draw_parade(
+    counts: Counts,
+    unicode: bool = True,
+    ghost: Counts | None = None,
+    scale: Scale = WHOLE,
+    limits: tuple[float, ...] = (),
+) -> Cells:
+    """Red, green and blue side by side with figures; as `draw_waveform`, but counts (3, rows, columns)."""
     cells = side_by_side(counts, [ink for _, ink in CHANNELS], unicode)
     if ghost is not None:
         lay_ghost(cells, adjacent(ghost, unicode), unicode)
-    return graticule(cells, unicode, scale)
+    return graticule(cells, unicode, scale, limits)
 
 
 def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
