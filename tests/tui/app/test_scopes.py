@@ -1,4 +1,4 @@
-"""The keys that zoom the instruments: what is then on screen, in every mode, and back."""
+"""The instruments under keys: their zoom, the rows at their ends, and the magnifier."""
 
 import asyncio
 from pathlib import Path
@@ -59,6 +59,32 @@ def test_a_key_zooms_the_scale_of_every_instrument_and_another_the_vectorscope(t
                 assert any(str(20 // gain) in line for line in lines[1:])
             await pilot.press("&")
             await until_titled(pilot, "vectorscope", "vectorscope 7")
+            await pilot.press("Q")
+
+    asyncio.run(sit())
+
+
+def test_what_is_clipped_has_a_row_and_the_cursor_a_magnifier(tmp_path: Path) -> None:
+    """A quarter of the picture has full red, and half of it no blue."""
+    codes = np.full((270, 480, 3), 120, np.uint8)
+    codes[:, :120, 0], codes[:, 240:, 2] = 255, 0
+    write(tmp_path / "quay_01.png", Frame(codes, Depth.U8))
+
+    async def sit() -> None:
+        app = Poise(Session(scan([tmp_path]).shots), keymap(), Look(Capability(80, 24, "truecolor", True)))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until_in(pilot, lambda: bool(figures(pane(app, "parade"))), lambda: "measuring")
+            lines = pane(app, "parade")
+            # 17 cells a channel: 4.25 of them full of pixels at 100 %, half of them at 0 %
+            assert lines[1].rstrip() == f"  \u2265 {4 * chr(0x28FF)}\u2846{8 * ' '} 25%"
+            assert lines[17].rstrip() == f"  \u2264 {36 * ' '}50%{5 * ' '}\u28b8{8 * chr(0x28FF)}"
+            assert [line[3] for line in lines[1:]].count("\u25b8") == 6  # the limits of the baseline
+            await pilot.press("N")
+            await until_in(pilot, lambda: bool(pane(app, "picture")), lambda: str(pane(app, "picture")))
+            await pilot.press("right", "right")
+            await until_in(
+                pilot, lambda: "".join(pane(app, "picture")).count("\u2502") == 4, lambda: str(pane(app, "picture"))
+            )
             await pilot.press("Q")
 
     asyncio.run(sit())
