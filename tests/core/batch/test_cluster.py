@@ -176,6 +176,31 @@ def test_a_scheduler_that_went_away_is_told_in_a_line(day: Path, tmp_path: Path)
         next(_done(cast(Any, Forsaken()), "run", iter(jobs), Stop()))
 
 
+class Forgetful(Forsaken):
+    """A client whose first future loses the result of its job, as with a worker that dies right after a frame."""
+
+    status = "finished"
+
+    def __init__(self) -> None:
+        self.submitted: list[Forgetful] = []
+
+    def submit(self, *_: object, **__: object) -> "Forgetful":
+        future = Forgetful()
+        future.status = "finished" if self.submitted else "lost"
+        self.submitted.append(future)
+        return future
+
+    def result(self) -> str:
+        assert self.status == "finished"
+        return "nothing to do"
+
+
+def test_a_result_that_is_lost_with_its_worker_is_made_once_more(day: Path, tmp_path: Path) -> None:
+    client, jobs = Forgetful(), planned(day, tmp_path / "out").jobs[:1]
+    assert list(_done(cast(Any, client), "run", iter(jobs), Stop())) == [(jobs[0], "nothing to do")]
+    assert [future.status for future in client.submitted] == ["lost", "finished"]
+
+
 def test_machines_that_dont_see_the_files_say_so(day: Path, tmp_path: Path) -> None:
     one = planned(day, tmp_path / "out")
     hidden = tmp_path / "hidden"
