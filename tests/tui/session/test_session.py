@@ -186,12 +186,12 @@ def test_reset_leaves_encoding_state_and_note(session: Session) -> None:
 
 
 def test_a_correction_found_automatically_counts_as_made_by_hand_once_it_is_nudged(session: Session) -> None:
-    session.correct(Correction(saturation=1.1), hand=False)
-    assert not session.slot.decision.hand
+    session.correct(Correction(saturation=1.1), by_hand=False)
+    assert not session.slot.decision.by_hand
     session.nudge(8, +1)
-    assert session.slot.decision.hand
+    assert session.slot.decision.by_hand
     session.undo()
-    assert not session.slot.decision.hand
+    assert not session.slot.decision.by_hand
 
 
 def test_the_next_unfinished_shot_goes_round(session: Session) -> None:

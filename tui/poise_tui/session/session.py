@@ -176,12 +176,12 @@ class Session(Store):
         self.last = index
         return True
 
-    def correct(self, correction: Correction, *, hand: bool = True, index: int | None = None) -> bool:
+    def correct(self, correction: Correction, *, by_hand: bool = True, index: int | None = None) -> bool:
         """Changes the correction of a shot; returns whether it differs."""
         slot = self.load(self.index if index is None else index)
         if correction == slot.decision.correction:
             return False
-        return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
+        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand), index)
 
     def column(self, place: int) -> desk.Column | None:
         """The column at a place; None for a column of the encoding.

@@ -42,9 +42,9 @@ class Found:
         return decision_of(self.sidecar, self.folder)
 
     @property
-    def by_hand(self) -> bool:
+    def corrected_by_hand(self) -> bool:
         """Whether a person made its correction, which `auto` must not replace without --again."""
-        return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
+        return self.sidecar is not None and self.sidecar.by_hand and self.sidecar.correction != NEUTRAL
 
     @property
     def judged(self) -> int:
