@@ -31,23 +31,23 @@ class Clf(Struct, frozen=True):
     fault: str = ""
 
 
-class Located(Encoding, frozen=True):
+class ResolvedEncoding(Encoding, frozen=True):
     """An encoding whose source is a CLF that was looked for."""
 
     clf: Clf = Clf()
 
 
 @overload
-def located(encoding: Encoding, folder: Path) -> Encoding: ...
+def resolve_source(encoding: Encoding, folder: Path) -> Encoding: ...
 @overload
-def located(encoding: None, folder: Path) -> None: ...
-def located(encoding: Encoding | None, folder: Path) -> Encoding | None:
+def resolve_source(encoding: None, folder: Path) -> None: ...
+def resolve_source(encoding: Encoding | None, folder: Path) -> Encoding | None:
     """The same encoding, with its CLF looked for in a shot's folder, where the source is one.
 
     Nothing is raised here, so that a shot without its file can be listed: whoever corrects it is told.
 
     Example:
-        >>> located(Encoding(), Path("day")) == Encoding()
+        >>> resolve_source(Encoding(), Path("day")) == Encoding()
         True
     """
     if encoding is None or not encoding.from_clf:
@@ -60,15 +60,15 @@ def located(encoding: Encoding | None, folder: Path) -> Encoding | None:
     except PoiseError as fault:
         file = Clf(fault=str(fault))
     known = {name: value for name, value in asdict(encoding).items() if name != "clf"}
-    return Located(**known, clf=file)
+    return ResolvedEncoding(**known, clf=file)
 
 
 def portable(encoding: Encoding | None) -> Encoding | None:
     """The same encoding with its CLF told by what it holds, wherever it stands: for hashes and reports."""
-    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, Located) else encoding
+    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, ResolvedEncoding) else encoding
 
 
-def beside(folder: Path) -> tuple[str, ...]:
+def clf_files(folder: Path) -> tuple[str, ...]:
     """The names of the CLF files in a folder, in order; of very many the first.
 
     Example:
@@ -91,7 +91,7 @@ def transform(encoding: Encoding) -> "Transform | None":
     if not encoding.from_clf:
         return None
     name = one_line(encoding.source[:200])
-    if not isinstance(encoding, Located):
+    if not isinstance(encoding, ResolvedEncoding):
         raise PoiseError(f"its source {name} was not looked for")
     if encoding.clf.fault:
         raise PoiseError(f"its source {name} {encoding.clf.fault}")

@@ -28,17 +28,17 @@ def checked(value: T) -> T:
     try:
         return msgspec.convert(msgspec.to_builtins(value), type(value))
     except msgspec.ValidationError as fault:
-        where, reason = located(fault)
+        where, reason = path_and_reason(fault)
         raise ValueFault(where or type(value).__name__.lower(), reason) from None
 
 
-def located(fault: msgspec.ValidationError) -> tuple[str, str]:
+def path_and_reason(fault: msgspec.ValidationError) -> tuple[str, str]:
     """The key path and the reason of a fault; the path is empty where the fault is of the whole.
 
     A check of several values at once says which of them is at fault in front of its reason.
 
     Example:
-        >>> located(msgspec.ValidationError(".red[2]: outputs must not fall - at `$.curves`"))
+        >>> path_and_reason(msgspec.ValidationError(".red[2]: outputs must not fall - at `$.curves`"))
         ('curves.red[2]', 'outputs must not fall')
     """
     reason, _, where = str(fault).partition(" - at `$")

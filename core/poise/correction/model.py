@@ -95,7 +95,7 @@ class Curves(Struct, frozen=True):
         for name in ("red", "green", "blue", "master"):
             points: tuple[Point, ...] = getattr(self, name)
             for index, ((x0, y0), (x1, y1)) in enumerate(pairwise(points), 1):
-                where = f".{name}[{index}]"  # `checks.located` puts it behind the key path of the curves
+                where = f".{name}[{index}]"  # `checks.path_and_reason` puts it behind the key path of the curves
                 if not x1 - x0 >= c.LEAST_GAP:
                     raise ValueError(f"{where}: inputs must rise by at least {c.LEAST_GAP:.4f} from point to point")
                 if not y1 >= y0:

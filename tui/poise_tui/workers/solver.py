@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.auto import summary, within_cdl
 from poise.commands.chart import no_better
 from poise.commands.match import comparable, distributed, line, solved
@@ -39,7 +39,7 @@ class Task:
 
     def encoding(self, frame: Frame) -> Encoding:
         """The encoding of its frame."""
-        return located(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
+        return resolve_source(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ class Solver:
             raise PoiseError("this shot is the reference")
         comparable(session.slot.encoding, reference.encoding)
         ten = session.ten
-        file, encoding, correction = reference.file, reference.located, reference.decision.correction
+        file, encoding, correction = reference.file, reference.resolved_encoding, reference.decision.correction
 
         def solve(task: Task, frame: Frame) -> Solved:
             own, present = task.encoding(frame), task.decision.correction

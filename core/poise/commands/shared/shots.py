@@ -103,10 +103,10 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Enco
     Args:
         folder: the shot's folder, where a CLF that is its source is looked for.
     """
-    from poise.chain.source import located
+    from poise.chain.source import resolve_source
 
     if sidecar is not None and sidecar.encoding is not None:
-        return located(sidecar.encoding, folder)
+        return resolve_source(sidecar.encoding, folder)
     return default_encoding(frame.linear)
 
 
