@@ -153,7 +153,7 @@ def test_another_content_is_another_encoding(tmp_path: Path) -> None:
     first = written(tmp_path, LOG)
     second = written(tmp_path, LOG + matrix(MATRIX))
     assert first != second
-    with pytest.raises(PoiseError, match="was changed while it was read"):
+    with pytest.raises(PoiseError, match="changed while it was read"):
         transform(replace(first, clf=replace(first.clf, digest="0" * 32)))  # type: ignore[attr-defined]
 
 
