@@ -1,4 +1,4 @@
-"""Saturation: each channel's distance from luma, scaled (ASC CDL v1.2)."""
+"""Saturation: scales each channel's distance from luma (ASC CDL v1.2)."""
 
 import numpy as np
 
@@ -13,7 +13,7 @@ def is_neutral(saturation: float) -> bool:
 
 
 def stages(saturation: float) -> list[Stage]:
-    """luma + s (v - luma) as one matrix, nothing when neutral.
+    """luma + s (v - luma) as one matrix; none if neutral.
 
     Example:
         >>> stages(0.0)[0](np.array([1.0, 0.0, 0.0])).round(4).tolist()

@@ -10,7 +10,7 @@ from poise.delivery.limits import Limits
 from poise.frames.shots import Shot
 from poise.scopes import Course, Drift, Readings, drift
 from poise.scopes.course import levels_of
-from poise.scopes.words import told
+from poise.scopes.words import describe
 
 NAMED = 4
 """Gaps named in a fault, at most."""
@@ -40,7 +40,7 @@ def faults(file: str, frames: Sequence[tuple[int, Readings]], limits: Limits) ->
     found = drift(Course(np.array(numbers), np.array(levels))) if frames else None
     if found is None:
         return []
-    said = told(found)
+    said = describe(found)
     result = []
     for name, value, begins in _rows(found):
         limit = limits[name]

@@ -30,7 +30,7 @@ Figures = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Standing:
+class BeforeAfter:
     """The readings of a shot before and after its correction, in work code."""
 
     before: Readings
@@ -107,7 +107,7 @@ class Reel:
     counted: int
 
     @property
-    def apart(self) -> npt.NDArray[np.bool_]:
+    def outliers(self) -> npt.NDArray[np.bool_]:
         """(shots,) which stand apart."""
         return np.asarray((np.abs(self.scores) > THRESHOLD).any(axis=1))
 
@@ -167,7 +167,7 @@ def compared(shots: Iterable[Readings | None]) -> Reel:
     """Compare shots by their readings; None for one that can't be read or is left out.
 
     Example:
-        compared([measure(picture) for picture in pictures]).apart
+        compared([measure(picture) for picture in pictures]).outliers
     """
     rows = [np.full(len(FIGURES), np.nan) if one is None else figures(one) for one in shots]
     return reel(np.array(rows).reshape(-1, len(FIGURES)))

@@ -18,7 +18,7 @@ NAMED = 8
 """Frames that are named at most."""
 
 
-def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
+def describe(found: Drift, whole: bool = True) -> tuple[str, ...]:
     """Sentences for a person: drift, steps, flicker, the frames that jump, and caution where there is cause for it.
 
     Args:
@@ -29,7 +29,7 @@ def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
         >>> from poise.scopes.course import Course
         >>> from poise.scopes.drift import drift
         >>> ramp = np.linspace(40, 46, 7)[:, None, None] * np.ones((1, 4, 3))
-        >>> told(drift(Course(np.arange(1001, 1008), ramp)))
+        >>> describe(drift(Course(np.arange(1001, 1008), ramp)))
         ('drifts +6.0 % in the middle over 7 frames (black +6.0, white +6.0)', 'no flicker')
     """
     (black, middle, white), over = found.drift[0].tolist(), f"over {found.frames} frames"

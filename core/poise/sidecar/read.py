@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from poise.correction.checks import located
+from poise.correction.checks import path_and_reason
 from poise.errors import SidecarError
 from poise.frames.shots import Shot
 from poise.regular_file import open_regular_file
@@ -83,7 +83,7 @@ def parse(path: Path, found: dict[str, Any]) -> Sidecar:
     try:
         return msgspec.convert(found, Sidecar)
     except msgspec.ValidationError as fault:
-        where, reason = located(fault)
+        where, reason = path_and_reason(fault)
         raise SidecarError(path, f"{where or 'sidecar'}: {reason}") from None
 
 

@@ -46,7 +46,7 @@ class Sidecar(Struct, frozen=True):
 
     Attributes:
         encoding: null for the default of the file's format.
-        hand: whether a person or a script made the correction; false when it was found automatically.
+        by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
     """
 
@@ -57,7 +57,7 @@ class Sidecar(Struct, frozen=True):
     correction: Correction = Correction()
     state: State = "new"
     note: Annotated[str, Meta(max_length=4096)] = ""
-    hand: bool = True
+    by_hand: bool = msgspec.field(default=True, name="hand")
     judged: Annotated[int, Meta(ge=0)] | None = None
     written: Written = Written()
 

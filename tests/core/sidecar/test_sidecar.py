@@ -130,7 +130,18 @@ def test_a_hand_written_sidecar_needs_two_keys(tmp_path: Path) -> None:
     found = load(path)
     assert found.correction == Correction(saturation=1.1)
     assert found.encoding is None
-    assert found.hand
+    assert found.by_hand
+
+
+def test_who_made_the_correction_is_stored_under_the_key_of_the_format(tmp_path: Path) -> None:
+    path = tmp_path / "s.poise.json"
+    path.write_text('{"poise": 1, "hand": false}')
+    found = load(path)
+    assert not found.by_hand
+    save(path, found, found)
+    written = json.loads(path.read_text())
+    assert written["hand"] is False
+    assert "by_hand" not in written
 
 
 def test_a_sidecar_from_before_flare_has_none(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ def test_four_corners_balance_the_shot(quay: Path, size: tuple[int, int]) -> Non
     assert sidecar.correction.light.exposure == pytest.approx(1, abs=0.06)
     # D50 is 200 mired, the base of warmth 181.8, and D65 153.8
     assert sidecar.correction.light.warmth == pytest.approx(-46, abs=12)
-    assert sidecar.hand
+    assert sidecar.by_hand
     assert any("CIEDE2000" in line for line in shown)
 
 

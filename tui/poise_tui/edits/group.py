@@ -216,4 +216,4 @@ def _encode(session: Session, change: Callable[[ShotState], Encoding]) -> Result
 def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:
     """The same decision if nothing changes, else one that counts as made by hand."""
     correction = change(decision.correction)
-    return decision if correction == decision.correction else replace(decision, correction=correction, hand=True)
+    return decision if correction == decision.correction else replace(decision, correction=correction, by_hand=True)

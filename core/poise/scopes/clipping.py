@@ -18,7 +18,7 @@ def count_clipped(
         was, now: the black and white of each, in its own values.
 
     Example:
-        >>> counted(np.array([[[0, 3, 9]]]), np.array([[[0, 0, 15]]]), (0, 15), (0, 15))
+        >>> count_clipped(np.array([[[0, 3, 9]]]), np.array([[[0, 0, 15]]]), (0, 15), (0, 15))
         (1, 1)
     """
     crushed, clipped = np.zeros((2, *source.shape[:2]), bool)
