@@ -55,6 +55,7 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.glob("*.png")}
 
 
+@pytest.mark.thorough
 def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: Path, tmp_path: Path) -> None:
     for workers in (1, 2, 4):
         run(planned(day, tmp_path / str(workers)), here(workers), lambda outcome: None)
