@@ -306,7 +306,7 @@ def test_a_thumbnail_among_the_resources_is_kept_and_told(tmp_path: Path) -> Non
     resources = b"8BIM\x04\x0c\0\0\0\0\0\x04\1\2\3\4"  # resource 1036
     source = build(tmp_path / "a.tif", [(34377, 1, resources)], picture("u1", 3))
     output, notes, _ = applied(source, stamp=False)
-    assert notes == ("the thumbnail in its image resources shows the picture as it was",)
+    assert notes == ("the thumbnail in its image resources shows the uncorrected picture",)
     assert differences(blocks(source), blocks(output)) == {}
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from poise.frames.codecs.exif_thumbnail import redrawn, shrunk
+from poise.frames.codecs.exif_thumbnail import replaced, shrunk
 from poise.frames.codecs.jpeg import further
 from poise.frames.codecs.jpeg.segments import APP0, APP1, APP2, APP13, COM, EXIF, ICC, MPF, XMP, Parts, Segment
 from poise.frames.frame import Frame, Pixels
@@ -27,23 +27,23 @@ def beside(parts: Parts, frame: Frame, keep_icc: bool) -> tuple[list[Segment], b
         notes[f"not kept: {_FURTHER}"] = None
     for mark, body in parts.beside:
         if mark == APP1 and body.startswith(EXIF):
-            exif, said = redrawn(body[6:], frame.pixels)
+            exif, said = replaced(body[6:], frame.pixels)
             body = EXIF + exif
             notes |= dict.fromkeys(said)
         elif mark == APP0 and body.startswith(b"JFIF\0"):
             body = _jfif(body, frame.pixels)
         elif mark == APP0 and body.startswith(b"JFXX\0"):
-            notes["not kept: the JFXX thumbnail, which showed the picture as it was"] = None
+            notes["not kept: the JFXX thumbnail, which showed the uncorrected picture"] = None
             continue
         elif mark == APP2 and body.startswith((MPF, further.GAIN) if keep_icc else (MPF, further.GAIN, ICC)):
             continue
         elif mark == APP1 and body.startswith(XMP):
             body = further.without_gain_map(body)
         elif mark == APP13 and b"8BIM\x04\x0c" in body:
-            notes["the thumbnail among its image resources shows the picture as it was"] = None
+            notes["the thumbnail in its image resources shows the uncorrected picture"] = None
         kept.append((mark, body))
     if parts.trailing.strip(b"\0\xff"):
-        notes["data after the end of the picture was kept as it was"] = None
+        notes["data after the end of the picture was kept unchanged"] = None
     return kept, parts.trailing, tuple(notes)
 
 

@@ -58,7 +58,7 @@ def uncorrected(codes: Collection[int], previews: int) -> tuple[str, ...]:
 def outdated(directory: Directory) -> tuple[str, ...]:
     """A note of a thumbnail among the image resources, which is kept although it shows the picture as it was."""
     found = any(entry.code == _RESOURCES and any(mark in entry.value for mark in _THUMBNAILS) for entry in directory)
-    return ("the thumbnail in its image resources shows the picture as it was",) * found
+    return ("the thumbnail in its image resources shows the uncorrected picture",) * found
 
 
 def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
