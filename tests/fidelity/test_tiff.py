@@ -231,7 +231,7 @@ def test_a_maker_note_keeps_its_place_or_it_is_told(tmp_path: Path, where: str) 
     after = blocks(output)["Exif 37500"]
     assert after[1][14:] == before[1][14:]
     if where.startswith("far"):
-        told = "its MakerNote had to move: what its maker counts from the start of the file leads astray"
+        told = "its MakerNote had to move; offsets in it that count from the start of the file are wrong"
         assert notes == (told,)
         assert counted_from_the_start(output) != b"lantern"
     else:
@@ -343,7 +343,7 @@ def test_damaged_tags_are_told(tmp_path: Path) -> None:
     assert notes == (
         "not kept: tag 34665, whose directory is damaged",
         "not kept: tag 65000, of the unknown type 99",
-        "not kept: tag 65001, whose value lies outside the file",
+        "not kept: tag 65001, whose value is outside the file",
     )
 
 
