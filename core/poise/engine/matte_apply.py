@@ -134,6 +134,7 @@ class Picture:
 
     @classmethod
     def of(cls, source: Pixels, keyed: Keyed, pool: Executor) -> "Picture":
+        """The picture before any matte, from (height, width, 3 or 4) of `keyed.work.depth`."""
         work = np.empty((3, *source.shape[:2]), np.float32)
         strips(lambda rows: keyed.work.read(source[rows], work[:, rows]), len(source), ROWS, pool)
         lost = np.asarray(~np.isfinite(source[..., :3]).all(axis=-1)) if keyed.work.depth.is_float else None

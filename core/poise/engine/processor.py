@@ -32,6 +32,7 @@ _SIXTEEN_OF_14 = Depth.U16.maximum / Depth.U14.maximum
 
 @lru_cache(maxsize=1)
 def raw_config() -> ocio.Config:
+    """OpenColorIO's configuration without colour spaces or processor cache."""
     config = ocio.Config.CreateRaw()
     # the cache confuses two tables of the same size and range
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
@@ -48,6 +49,7 @@ class ToFloat:
 
     @classmethod
     def of(cls, operations: list[Operation], depth: Depth) -> "ToFloat":
+        """Compile operations on pictures of a depth."""
         clamp = bool(operations) and isinstance(operations[-1], Clamp)
         return cls(build(operations[:-1] if clamp else operations, depth, Depth.FLOAT), depth, clamp)
 

@@ -18,8 +18,14 @@ class Codec(Protocol):
     has no `write`.
     """
 
-    def probe(self, path: Path) -> "Probe": ...
-    def read(self, path: Path) -> "Frame": ...
+    def probe(self, path: Path) -> "Probe":
+        """Read the header of a file."""
+        ...
+
+    def read(self, path: Path) -> "Frame":
+        """Read a file, with everything that `write` keeps."""
+        ...
+
     def write(self, path: Path, frame: "Frame", stamp: str | None) -> tuple[str, ...]:
         """Write a frame, with the stamp if the format has a place for it; returns notes on what it could not keep."""
         ...

@@ -128,6 +128,7 @@ def holds(listed: list[Chunk]) -> tuple[str, ...]:
 
 
 def named(kind: bytes) -> str:
+    """The type of a chunk for messages, with odd bytes escaped."""
     return kind.decode("latin-1").encode("unicode-escape").decode()
 
 
