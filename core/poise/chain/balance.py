@@ -7,6 +7,7 @@ from poise.correction.model import Balance, Levels
 
 
 def is_neutral(balance: Balance, levels: Levels) -> bool:
+    """Whether balance and levels change nothing."""
     slope, offset = affine(balance, levels)
     return bool(np.all(slope == 1) and np.all(offset == 0) and balance.power == (1, 1, 1))
 

@@ -9,6 +9,7 @@ from poise.correction.model import Curves, Point
 
 
 def is_neutral(curves: Curves) -> bool:
+    """Whether all curves are the identity."""
     return all(straight(p) for p in (curves.red, curves.green, curves.blue, curves.master))
 
 

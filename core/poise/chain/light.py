@@ -9,6 +9,7 @@ from poise.correction.model import Encoding, Light
 
 
 def is_neutral(light: Light) -> bool:
+    """Whether neither flare nor the decisions in linear light change anything."""
     return _unlit(light) and not any(light.flare)
 
 

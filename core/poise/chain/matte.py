@@ -29,6 +29,7 @@ PLACES = 11
 
 
 def is_neutral(inside: Inside) -> bool:
+    """Whether the correction inside a matte changes nothing."""
     return inside == Inside()
 
 

@@ -9,6 +9,7 @@ WEIGHTS = (0.2126, 0.7152, 0.0722)
 
 
 def is_neutral(saturation: float) -> bool:
+    """Whether a saturation changes nothing."""
     return saturation == 1
 
 

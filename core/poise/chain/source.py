@@ -77,7 +77,7 @@ def clf_files(folder: Path) -> tuple[str, ...]:
     """The names of the CLF files in a folder, sorted; at most MOST_LISTED.
 
     Example:
-        beside(Path("day"))  # ("camera_a.clf",)
+        clf_files(Path("day"))  # ("camera_a.clf",)
     """
     try:
         with os.scandir(folder) as entries:

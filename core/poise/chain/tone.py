@@ -7,6 +7,7 @@ from poise.correction.model import Tone
 
 
 def is_neutral(tone: Tone) -> bool:
+    """Whether toe and shoulder change nothing."""
     return tone == Tone()
 
 

@@ -1,6 +1,5 @@
 """Faults of a sequence over its frames: missing numbers, drift and flicker."""
 
-import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -41,13 +40,10 @@ def faults(file: str, frames: Sequence[tuple[int, Readings]], limits: Limits) ->
     if found is None:
         return []
     said = describe(found)
-    result = []
+    result: list[Fault] = []
     for name, value, begins in _rows(found):
-        limit = limits[name]
-        if limit is not None and math.isfinite(value) and value > limit.value:
-            words = "; ".join(part for part in said if part.startswith(begins))
-            words = f"{words or said[0]}; see its course over the frames (D in the app)"
-            result.append(Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution))
+        words = "; ".join(part for part in said if part.startswith(begins)) or said[0]
+        result += limits.check(file, name, value, f"{words}; see its course over the frames (D in the app)")
     return result
 
 

@@ -1,4 +1,4 @@
-"""Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
+"""Scopes and readings: a picture in work code becomes count grids and numbers. Nothing here knows about terminals."""
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.course import Course

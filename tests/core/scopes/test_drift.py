@@ -11,7 +11,7 @@ from skimage import data
 
 from poise.scopes import measure
 from poise.scopes.course import Course, levels, levels_of
-from poise.scopes.drift import departing, drift, theil_sen
+from poise.scopes.drift import departures, drift, theil_sen
 from poise.scopes.words import CAUTION, describe
 
 NUMBERS = np.arange(1001, 1049)
@@ -156,7 +156,7 @@ def test_many_frames_that_jump_are_named_in_part() -> None:
 
 def test_departures_are_those_of_a_plain_median_in_the_middle() -> None:
     values = np.random.default_rng(5).normal(0, 1, (30, 2))
-    found = departing(values)
+    found = departures(values)
     for place in range(4, 26):
         around = [*range(place - 4, place), *range(place + 1, place + 5)]
         assert found[place] == pytest.approx(values[place] - np.median(values[around], axis=0))

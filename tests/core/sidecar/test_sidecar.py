@@ -91,7 +91,7 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
             "correction.light.flare_in_code: Expected `float` <= 1",
         ),
         ('{"poise": 1, "state": "done"}', "state"),
-        ('{"poise": 1, "note": "fog", "note": ""}', 'not valid JSON: "note" stands in one object twice'),
+        ('{"poise": 1, "note": "fog", "note": ""}', 'not valid JSON: the key "note" occurs twice in an object'),
         ('{"poise": 1, "correction": {"saturation": 1e999}}', "1e999 is beyond all numbers"),
         ('{"poise": 1, "crew": -1e999}', "-1e999 is beyond all numbers"),
         ('{"poise": 1, "crew": ' + "9" * 5000 + "}", "not valid JSON"),
@@ -315,10 +315,10 @@ def test_links_and_pipes_are_refused(tmp_path: Path) -> None:
         save(tmp_path / "link.poise.json", WARM, None)
     assert (tmp_path / "link.poise.json").is_symlink()
     os.mkfifo(tmp_path / "pipe.poise.json")
-    with pytest.raises(SidecarError, match="not a plain file"):
+    with pytest.raises(SidecarError, match="not a regular file"):
         load(tmp_path / "pipe.poise.json")
     (tmp_path / "zero.poise.json").symlink_to("/dev/zero")
-    with pytest.raises(SidecarError, match="not a plain file"):
+    with pytest.raises(SidecarError, match="not a regular file"):
         load(tmp_path / "zero.poise.json")
     (tmp_path / "large.poise.json").write_text('{"poise": 1}' + " " * 2**22)
     with pytest.raises(SidecarError, match="larger than 4 MB"):
