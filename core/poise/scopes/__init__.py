@@ -1,4 +1,4 @@
-"""Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
+"""Scopes and readings: a picture in work code becomes count grids and numbers. Nothing here knows about terminals."""
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.course import Course
@@ -12,7 +12,7 @@ from poise.scopes.levels import HIGH, LOW, WHOLE, Scale, level_of, row_of, rows_
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
 from poise.scopes.readings import Channel, Readings, Spread, measure, measure_parts
-from poise.scopes.reel import Reel, Standing, compared, reel
+from poise.scopes.reel import BeforeAfter, Reel, compared, reel
 from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import SKIN_ANGLE, Target, cell_of, targets, vectorscope
 from poise.scopes.waveform import waveform
@@ -24,6 +24,7 @@ __all__ = [
     "SKIN_ANGLE",
     "SPREADS_FAR",
     "WHOLE",
+    "BeforeAfter",
     "Cast",
     "Channel",
     "Colours",
@@ -36,7 +37,6 @@ __all__ = [
     "Scale",
     "Signal",
     "Spread",
-    "Standing",
     "Target",
     "cell_of",
     "colours",

@@ -1,4 +1,4 @@
-"""The level scale of the instruments: from -5 % to 105 % of full signal, or a part of that, top row first."""
+"""The level scale of the scopes: from -5 % to 105 % of full signal, or a part of it, top row first."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -8,10 +8,10 @@ import numpy.typing as npt
 
 LOW = -0.05
 HIGH = 1.05
-"""The ends of the scale in code value, those of EBU R 103; what lies outside is counted in the edge rows."""
+"""The ends of the scale in code value, as in EBU R 103; levels outside are counted in the edge rows."""
 
 _NUDGE = 1e-6
-"""A level on the edge of two rows belongs to the upper one, float32 noise or not; far below half a 16 bit code."""
+"""Added so that a level on the border of two rows is in the upper one despite float32 noise."""
 
 
 @dataclass(frozen=True)
@@ -30,13 +30,14 @@ WHOLE = Scale()
 
 
 def rows_of(levels: npt.NDArray[np.floating[Any]], rows: int, scale: Scale = WHOLE) -> npt.NDArray[np.int32]:
-    """The row of every level: 0 holds HIGH and all above, rows - 1 holds LOW and all below.
+    """The row of every level: 0 for HIGH and above, rows - 1 for LOW and below.
 
-    A row holds its lower edge, not its upper one. On a part of the scale, a level above it is in row -1 and one below
-    it in row `rows`, which no instrument shows.
+    On a part of the scale, a level above it is in row -1 and a level below it in row `rows`; no scope shows these.
 
     Args:
-        levels: finite code values, of any shape.
+        levels: finite code values of any shape. A level on the border of two rows is in the upper one.
+        rows: the number of rows.
+        scale: the part of the scale that the rows show.
 
     Example:
         >>> rows_of(np.array([1.2, 0.5, -0.2]), 11).tolist()
