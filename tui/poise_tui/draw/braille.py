@@ -28,6 +28,8 @@ _BRIGHT = float(from_even(5)[-1])
 
 _CHEQUERED = 0x2800 | 0x01 | 0x10 | 0x04 | 0x80
 """Every second dot of a cell, as on a chequerboard."""
+SPARSE = 0x2800 | 0x01 | 0x20
+"""Every fourth dot of a cell."""
 LEFT = "\u2801\u2802\u2804\u2840"
 """The patterns of one dot on the left, from top to bottom."""
 
@@ -105,8 +107,11 @@ def _neighbours(there: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
     return np.asarray(threes[:, :-2] + threes[:, 1:-1] + threes[:, 2:] - framed[1:-1, 1:-1])
 
 
-def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
-    """Removes every second dot from cells of braille; a cell that has only such dots keeps them.
+def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_], kept: int = _CHEQUERED) -> None:
+    """Removes dots from cells of braille, every second one by default; a cell that would lose all keeps them.
+
+    Args:
+        kept: the pattern of the dots that stay.
 
     Example:
         >>> cells = np.array([chr(0x28FF), chr(0x2808)])
@@ -115,5 +120,5 @@ def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
         ['0x2895', '0x2808']
     """
     codes = glyphs.view(np.uint32)
-    thin = codes & _CHEQUERED
+    thin = codes & kept
     codes[...] = np.where(where & (thin != 0x2800), thin, codes)
