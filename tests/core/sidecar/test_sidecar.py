@@ -379,7 +379,7 @@ while True:
 def test_kills_never_tear_a_sidecar(tmp_path: Path) -> None:
     path = tmp_path / "s.poise.json"
     revision = save(path, WARM, None).revision
-    for i in range(0, 100, many(3, 1)):
+    for i in range(0, 100, many(10, 1)):
         writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE)
         assert writer.stdout
         writer.stdout.readline()

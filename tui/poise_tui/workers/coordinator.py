@@ -320,6 +320,8 @@ class Coordinator:
         if session.slot.loaded and not before:
             self.arrive()
         near = {session.index, *session.listing.around(*range(-NEAR, NEAR + 1))} if answered else set()
+        if session.together:
+            near |= session.marked  # a nudge may wait for one of them
         if near.intersection(answered) or (session.listing.wish.narrow and session.revision != known):
             self._changed()
 
