@@ -28,6 +28,12 @@ class Decision(Struct, frozen=True):
         """Whether a person made the correction, which no starting point may replace unasked."""
         return self.hand and self.correction != NEUTRAL
 
+    def corrects_as(self, other: "Decision") -> bool:
+        """Whether another decision gives the same picture: the same correction, encoding and judged frame."""
+        return self is other or (
+            self.correction == other.correction and self.encoding == other.encoding and self.judged == other.judged
+        )
+
     @classmethod
     def of(cls, sidecar: Sidecar | None) -> "Decision":
         """The decision in a sidecar; the neutral one where there is none."""

@@ -108,8 +108,10 @@ class Panes:
         look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
         exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
-        faults = coordinator.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
-        self._shots.show(state.session, coordinator.levels, look)
+        as_decided = viewer.current and coordinator.as_decided(viewer.asked)
+        depth = loaded.depth if loaded else None
+        faults = coordinator.delivery.current(readings if as_decided else None, exact is not None, depth)
+        self._shots.show(state.session, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
         self._controls.show(state.session, state.keys, look)

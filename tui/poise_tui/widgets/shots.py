@@ -18,12 +18,8 @@ class ShotList(Pane):
         self._chosen = (0, 0)
         self._drawn: tuple[object, ...] = ()
 
-    def show(self, session: Session, levels: dict[int, tuple[float, float]], look: Look) -> None:
-        """Shows the shots.
-
-        Args:
-            levels: black and white of luma by shot, as far as they are known.
-        """
+    def show(self, session: Session, look: Look) -> None:
+        """Shows the shots."""
         columns, rows = self.room
         listing, index = session.listing, session.index
         for _ in range(SETTLING):
@@ -41,8 +37,9 @@ class ShotList(Pane):
         def row_of(index: int) -> Row:
             slot = session.load(index)
             marked = index in session.marked
-            state, known = slot.decision.state, levels.get(index)
-            return Row(slot.title, state, known, marked, slot.unsaved, slot.faulty, slot.beyond)
+            state, known = slot.decision.state, listing.figures(index)
+            levels = (known.black, known.white) if known else None
+            return Row(slot.title, state, levels, marked, slot.unsaved, slot.faulty, slot.beyond, listing.waits(index))
 
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}

@@ -91,12 +91,12 @@ class Delivery:
         """The faults of the current shot, by the readings on screen.
 
         Args:
-            readings: of the corrected picture; None until there are any.
+            readings: of the judged frame as it is decided; None until there are any.
             exact: whether every pixel was read.
             depth: of the file; None until it is known.
         """
         index, decision = self._session.index, self._session.slot.decision
-        if readings is not None and depth is not None and not self._session.before:
+        if readings is not None and depth is not None:
             own = self._own.get(index)
             if own is None or own[0] != decision or exact or not own[1]:
                 self._own[index] = decision, exact, self._judged(index, decision, readings, depth)

@@ -28,8 +28,8 @@ MEMORY = 48 * 2**20
 """The most bytes of all samples: with many shots, each sample has fewer pixels."""
 AT_ONCE = 16
 """How many shots are handed over at once to be read or measured."""
-NEAR = 30
-"""Shots before and after the current one that are brought up to date first."""
+NEAR = 60
+"""Rows of the list above and below the current shot that can be on screen, and are brought up to date first."""
 LOOKED_AT, LOOK = 200, 1.0
 """How many files are checked at once for replacement, and the seconds between checks."""
 
@@ -161,7 +161,8 @@ class Survey:
         if self._lacking:
             wanted = self._unread()
             self._lacking = bool(wanted)
-            files = [self._session.slots[index].file for index in wanted]
+            slots = [self._session.slots[index] for index in wanted]
+            files = [slot.shot.files[slot.judged] for slot in slots]
             self._asked = {*files}
             self._loader.spare(files, self._take_in_thread)
         elif not self._worker.busy and time.monotonic() - self._looked >= LOOK:
@@ -209,7 +210,7 @@ class Survey:
             slot = self._session.load(index)  # its sidecar may name the frame
             if not slot.loaded:
                 continue
-            loaded = self._loader.get(slot.file)
+            loaded = self._loader.get(slot.shot.files[slot.judged])
             if loaded is not None:
                 self.take(index, loaded)
             elif len(found) < AT_ONCE:
@@ -219,20 +220,27 @@ class Survey:
         return found
 
     def _stale(self) -> list[int]:
-        """Shots whose decision changed since they were measured: those near the current one, then others.
+        """Shots whose decision changed since they were measured: those that can be on screen, then others.
 
         Only part of the others is checked each time, since to check ten thousand would take as long as a nudge.
         """
-        at, count = self._session.index, len(self._slots)
+        count = len(self._slots)
         start = self._stale_from if self._stale_from < count else 0
         self._stale_from = start + LOOKED_AT
-        around = range(max(at - NEAR, 0), min(at + NEAR, count))
-        found = []
-        for index in (*around, *range(start, min(self._stale_from, count))):
-            one = self._line[index]
-            if one and one.decision is not self._slots[index].history.present and one.sample.pixels is not None:
+        around = self._session.listing.around(*sorted(range(-NEAR, NEAR + 1), key=abs))
+        found, dropped = [], False
+        for index in dict.fromkeys((*around, *range(start, min(self._stale_from, count)))):
+            one, slot = self._line[index], self._slots[index]
+            if one is None or one.decision is slot.history.present:
+                continue
+            if one.sample.file != slot.shot.files[slot.judged]:
+                self._known.pop(slot.shot.first, None)  # another frame is judged now: it is read again
+                dropped = True
+            elif one.sample.pixels is not None:
                 found.append(index)
-        return sorted({*found}, key=lambda index: abs(index - at))[:AT_ONCE]
+        if dropped:
+            self._slots = []
+        return found[:AT_ONCE]
 
     def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
         """A job that measures shots in another thread."""
@@ -256,7 +264,8 @@ class Survey:
 
     def _take_spare(self, made: Sample) -> None:
         self._asked.discard(made.file)
-        index = next((i for i in self._around() if self._session.slots[i].file == made.file), None)
+        slots = self._session.slots
+        index = next((i for i in self._around() if slots[i].shot.files[slots[i].judged] == made.file), None)
         if index is not None:
             self._take_sample(index, made)
 

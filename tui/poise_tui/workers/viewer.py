@@ -142,6 +142,11 @@ class Viewer:
         return self.view is not None and self._answered is not None and self._answered.focus.mode == focus.mode
 
     @property
+    def current(self) -> bool:
+        """Whether the view is the one that was asked for last, not an earlier one that stays until it is made."""
+        return self.view is not None and self._answered == self.asked
+
+    @property
     def busy(self) -> bool:
         """Whether a thread is busy."""
         return self._views.busy or self._readings.busy

@@ -54,6 +54,16 @@ def test_a_delivery_fault_stands_behind_the_name_whatever_the_width() -> None:
     assert lines(4) == ["=+  ", "    "]
 
 
+def test_figures_of_an_earlier_decision_carry_a_tilde_instead_of_a_fault() -> None:
+    rows = (Row("quay.png", "new", (0.4, 98.6), beyond=True, waits=True), Row("fog.png", "new", waits=True))
+
+    def lines(columns: int) -> list[str]:
+        return draw_listing(rows.__getitem__, 2, 1, columns, 3, 0).lines()[1:]
+
+    assert lines(30) == ["  quay.png          ~   0  99 ", "  fog.png           ~         "]
+    assert lines(20) == ["  quay.png        ~ ", "  fog.png         ~ "]
+
+
 def test_the_chosen_row_and_faults_stand_out() -> None:
     cells = drawn(30, 7, chosen=0)
     assert set(cells.inks[1].tolist()) == {Ink.CHOSEN}

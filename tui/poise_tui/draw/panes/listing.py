@@ -23,6 +23,7 @@ class Row:
         levels: black and white of luma in per cent; None until they are known.
         fault: whether the picture or the sidecar has a fault.
         beyond: whether it has delivery faults.
+        waits: whether levels and delivery faults are those of an earlier decision, and wait to be measured.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Row:
     unsaved: bool = False
     fault: bool = False
     beyond: bool = False
+    waits: bool = False
 
 
 def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
@@ -56,7 +58,8 @@ def draw_listing(
 ) -> Cells:
     """The rows on screen; only those are asked for, however long the list.
 
-    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. A ! after the name: a delivery fault.
+    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. After the name: ! delivery fault, ~ the
+    figures are those of an earlier decision.
 
     Args:
         head: the title; by default the position in the list.
@@ -78,12 +81,14 @@ def draw_listing(
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
         figures = _figures(shown.levels) if columns >= FIGURED else ""
         room = columns - 3 - (len(figures) + 1 if figures else 0)
-        if shown.beyond:  # in the same column of all rows, whether their readings are known or not
+        behind = "~" if shown.waits else "!" if shown.beyond else ""
+        if behind:  # in the same column of all rows, whether their readings are known or not
             room = columns - 5 - (LEVELS + 1 if columns >= FIGURED else 0)
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, shortened(shown.name, room), dull)
-        if shown.beyond and room > 0:
-            cells.put(line, room + 3, "!", Ink.CHOSEN if index == chosen else Ink.WARNING)
+        if behind and room > 0:
+            mark = Ink.FAINT if shown.waits else Ink.WARNING
+            cells.put(line, room + 3, behind, Ink.CHOSEN if index == chosen else mark)
         cells.write(line, columns - len(figures) - 1, figures, Ink.CHOSEN if index == chosen else Ink.FAINT)
     return cells
 
