@@ -18,10 +18,12 @@ from until import until_in
 from poise.correction import NEUTRAL, Levels
 from poise.frames import scan
 from poise_tui.app import Poise
+from poise_tui.draw.arrange import INSTRUMENTS
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
 from poise_tui.keys.keymap import keymap
 from poise_tui.session.session import Session
+from poise_tui.terminal.cellview import CellView
 from poise_tui.workers import coordinator, delivery, solver
 from poise_tui.workers.solver import Solved
 
@@ -75,6 +77,18 @@ def luma(picture: np.ndarray[Any, Any], share: float) -> float:
     return float(np.percentile(picture / 255 @ np.array([0.2126, 0.7152, 0.0722]), share) * 100)
 
 
+def figures_of(pilot: Pilot[int], name: str) -> list[int]:
+    """Black and white in the row of a shot."""
+    return [int(figure) for row in listed(pilot) if name in row for figure in row.split()[-2:]]
+
+
+def ends_of(session: Session) -> tuple[float, float]:
+    """Black and white of the current shot, as it is listed."""
+    found = session.listing.figures(session.index)
+    assert found is not None
+    return found.black, found.white
+
+
 async def measured(pilot: Pilot[int], session: Session) -> None:
     def all_are() -> bool:
         listing = session.listing
@@ -83,7 +97,7 @@ async def measured(pilot: Pilot[int], session: Session) -> None:
     await until_in(pilot, all_are)
 
 
-def test_figures_of_the_list_are_those_of_each_decision(
+def test_figures_are_those_of_each_decision_and_before_is_said_everywhere(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A nudge and auto on a group of two hundred, then before and after: black and white by numpy's percentiles."""
@@ -122,11 +136,26 @@ def test_figures_of_the_list_are_those_of_each_decision(
         spreads = [float(np.ptp(one, axis=1).max()) for one in ends]
         order = [spreads[index] for index in session.listing.all]
         assert all(one >= two - 2 for one, two in pairwise(order))  # a code or two of rounding
-        rows = listed(pilot)
+        current = session.slot.shot.name
+        await until_in(pilot, lambda: figures_of(pilot, current) == [round(n) for n in ends_of(session)])
+        row = figures_of(pilot, current)
         await pilot.press("space")
         await until(pilot, "BEFORE")
         await until_in(pilot, lambda: pilot.app.screen_stack[0]._coordinator.viewer.exact)  # type: ignore[attr-defined]
-        assert listed(pilot) == rows
+        assert figures_of(pilot, current) == row
+        await pilot.resize_terminal(120, 40)
+        await until(pilot, "BEFORE vectorscope")
+        panes = {pane.id: pane for pane in pilot.app.screen.query(CellView) if pane.place.area and pane._shown}
+        for name in (*INSTRUMENTS, "readings"):
+            assert panes[name]._shown.lines()[0].startswith(f"BEFORE {name[:2]}"), name
+        assert panes["strip"]._shown.lines()[2].split() == ["BEFORE"] * 10
+        assert not any(line.startswith("!") for line in panes["readings"]._shown.lines())  # faults are of the decision
+        await pilot.press("E")
+        await until(pilot, "reel 1-")
+        await pilot.press("space")
+        await until(pilot, "BEFORE reel 1-")
+        await pilot.press("v")  # what a nudge does is seen at once
+        await until_in(pilot, lambda: not any("BEFORE" in line for line in text(pilot)))
 
     assert not math.isnan(luma(codes(0), 50))
     sit(folder, session)

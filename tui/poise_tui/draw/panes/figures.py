@@ -30,16 +30,17 @@ def figures(readings: Readings) -> list[str]:
 
 
 def draw_figures(
-    readings: Readings | None, exact: bool, columns: int, rows: int, faults: Sequence[Fault] = ()
+    readings: Readings | None, exact: bool, columns: int, rows: int, faults: Sequence[Fault] = (), before: str = ""
 ) -> Cells:
     """The readings in a narrow pane, 20 columns at least: levels, what is crushed and clipped, spread, cast, chroma.
 
     Args:
         exact: whether every pixel was read; if not, the title marks the readings as a sample's.
+        before: what is switched off in the picture; empty if nothing is.
         faults: delivery faults, in the remaining rows; the last of them says how many more there are.
     """
     cells = Cells.blank(rows, columns)
-    cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
+    _lay_title(cells, before, "" if exact else " ~", columns)
     _lay_faults(cells, faults, columns, rows)
     label = 7 if columns >= 25 else 2
     each = min((columns - label) // 3, 8)
@@ -73,6 +74,12 @@ def draw_figures(
     elif readings.outside:
         cells.write(9, at + 1, f"out {readings.outside:.1f}", Ink.WARNING if readings.outside > 1 else Ink.TEXT)
     return cells
+
+
+def _lay_title(cells: Cells, before: str, sampled: str, columns: int) -> None:
+    forms = (f"{before} readings %{sampled}", f"{before} %{sampled}", f"{before}{sampled}")
+    fit = next((form for form in forms if len(form) <= columns), forms[-1])
+    cells.write(0, 0, fit if before else f"readings %{sampled}", Ink.WARNING if before else Ink.TITLE)
 
 
 def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) -> None:
