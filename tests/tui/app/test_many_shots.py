@@ -151,9 +151,9 @@ def test_figures_are_those_of_each_decision_and_before_is_said_everywhere(
         assert panes["strip"]._shown.lines()[2].split() == ["BEFORE"] * 10
         assert not any(line.startswith("!") for line in panes["readings"]._shown.lines())  # faults are of the decision
         await pilot.press("E")
-        await until(pilot, "reel 1-")
+        await until(pilot, "reel 1")
         await pilot.press("space")
-        await until(pilot, "BEFORE reel 1-")
+        await until(pilot, "BEFORE reel 1")
         await pilot.press("v")  # what a nudge does is seen at once
         await until_in(pilot, lambda: not any("BEFORE" in line for line in text(pilot)))
 
