@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from typing import Any, cast
 
@@ -75,6 +76,12 @@ class Limits:
     name: str
     range: Range | None
     of: Mapping[str, Limit]
+
+    @property
+    def threshold(self) -> float:
+        """The score over which a shot is an outlier; infinite if outliers are not checked."""
+        limit = self["apart"]
+        return limit.value if limit else inf
 
     def __getitem__(self, name: str) -> Limit | None:
         return self.of.get(name)

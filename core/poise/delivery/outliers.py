@@ -13,10 +13,10 @@ def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]
     limit = limits["apart"]
     if limit is None:
         return []
-    reel = compared([readings for _, readings in shots])
+    reel = compared([readings for _, readings in shots], limit.value)
     found = []
     for place, (file, _) in enumerate(shots):
-        reasons = reel.reasons(place, limit.value)
+        reasons = reel.reasons(place)
         if reasons:
             score = abs(reasons[0].score)
             words = describe(reasons)

@@ -98,6 +98,7 @@ class Reel:
             than LEAST / THRESHOLD, and a spread below the median as none. 0 where not counted, and all 0 in a reel of
             fewer than LEAST_SHOTS.
         counted: how many shots count.
+        threshold: the score over which a shot is an outlier.
     """
 
     figures: Figures
@@ -105,25 +106,22 @@ class Reel:
     deviation: Figures
     scores: Figures
     counted: int
+    threshold: float = THRESHOLD
 
     @property
     def apart(self) -> npt.NDArray[np.bool_]:
         """(shots,) which stand apart."""
-        return np.asarray((np.abs(self.scores) > THRESHOLD).any(axis=1))
+        return np.asarray((np.abs(self.scores) > self.threshold).any(axis=1))
 
-    def reasons(self, shot: int, over: float = THRESHOLD) -> tuple[Reason, ...]:
-        """Why a shot stands apart, the strongest first; none where it does not.
-
-        Args:
-            over: the score from which it does.
-        """
+    def reasons(self, shot: int) -> tuple[Reason, ...]:
+        """Why a shot stands apart, the strongest first; none where it does not."""
         scores = self.scores[shot]
         order = [int(place) for place in np.argsort(-np.abs(scores), kind="stable")]
         values, median, deviation = self.figures[shot], self.median, self.deviation
         return tuple(
             Reason(FIGURES[i], float(values[i]), float(median[i]), float(deviation[i]), float(scores[i]))
             for i in order
-            if abs(scores[i]) > over
+            if abs(scores[i]) > self.threshold
         )
 
 
@@ -135,11 +133,12 @@ def figures(readings: Readings) -> Figures:
     return np.array([*levels, spread.bottom, spread.middle, spread.top])
 
 
-def reel(figures: Figures) -> Reel:
+def reel(figures: Figures, threshold: float = THRESHOLD) -> Reel:
     """Compare shots.
 
     Args:
         figures: (shots, FIGURES) as `figures` gives them, NaN for shots that don't count.
+        threshold: the score over which a shot is an outlier.
 
     Example:
         >>> even = np.full((6, len(FIGURES)), 50.0)
@@ -151,7 +150,7 @@ def reel(figures: Figures) -> Reel:
     counted = int(np.count_nonzero(known))
     shape = (len(FIGURES),)
     if not counted:
-        return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0)
+        return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0, threshold)
     rows = np.ascontiguousarray(figures[known].T)  # figure by figure, which is several times as quick
     median = np.median(rows, axis=1)
     off = rows - median[:, None]
@@ -160,14 +159,14 @@ def reel(figures: Figures) -> Reel:
     if counted >= LEAST_SHOTS:
         off[_SPREADS] = np.maximum(off[_SPREADS], 0)
         scores[known] = (off / np.maximum(deviation, LEAST / THRESHOLD)[:, None]).T
-    return Reel(figures, median, deviation, scores, counted)
+    return Reel(figures, median, deviation, scores, counted, threshold)
 
 
-def compared(shots: Iterable[Readings | None]) -> Reel:
+def compared(shots: Iterable[Readings | None], threshold: float = THRESHOLD) -> Reel:
     """Compare shots by their readings; None for one that can't be read or is left out.
 
     Example:
         compared([measure(picture) for picture in pictures]).apart
     """
     rows = [np.full(len(FIGURES), np.nan) if one is None else figures(one) for one in shots]
-    return reel(np.array(rows).reshape(-1, len(FIGURES)))
+    return reel(np.array(rows).reshape(-1, len(FIGURES)), threshold)

@@ -15,7 +15,11 @@ from sitting import text, until
 from textual.pilot import Pilot
 from until import until_in
 
+from poise.commands.checking.frames import examined
+from poise.commands.shared.output import Report
+from poise.commands.shared.shots import found as listed_by_commands
 from poise.correction import NEUTRAL, Levels
+from poise.delivery.limits import load
 from poise.frames import scan
 from poise_tui.app import Poise
 from poise_tui.draw.arrange import INSTRUMENTS
@@ -34,7 +38,7 @@ SIZE = (90, 24)
 
 def codes(number: int) -> np.ndarray[Any, Any]:
     """A ramp of grey whose blue is up to 40 codes lower; shot by shot another black and another tint."""
-    grey = np.linspace(number % 50 + 10, 230, 12 * 16).round().reshape(12, 16)
+    grey = np.linspace(number % 50 + 2, 240, 12 * 16).round().reshape(12, 16)
     return np.stack([grey, grey, grey * (1 - number % 7 / 40)], axis=2).astype(np.uint8)
 
 
@@ -97,20 +101,30 @@ async def measured(pilot: Pilot[int], session: Session) -> None:
     await until_in(pilot, all_are)
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_figures_are_those_of_each_decision_and_before_is_said_everywhere(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A nudge and auto on a group of two hundred, then before and after: black and white by numpy's percentiles."""
+    """Faults are those of `poise check`; after a nudge and auto on a group of two hundred, black and white are numpy's
+    percentiles, whatever before and after show."""
 
     def half(task: Any, frame: Any, ten: bool) -> Solved:
         """A starting point that takes no time: the darker half of each picture goes to black."""
         return Solved(replace(NEUTRAL, levels=Levels(0.4, 1.0)), False, ("auto: done",))
 
     monkeypatch.setattr(solver, "_starting_point", half)
+    shots = listed_by_commands([folder], Report())
+    places = {str(one.path): place for place, one in enumerate(shots)}
+    faulty = {places[one.file] for one in examined(shots, load(), None, 1, 60) if not one.of_format}
+    assert 10 < len(faulty) < 190
 
     async def session(pilot: Pilot[int], session: Session) -> None:
         figures = session.listing.figures
         await measured(pilot, session)
+        await until_in(pilot, lambda: {i for i in range(COUNT) if session.slots[i].beyond} == faulty)
+        await pilot.press(*"IIIIII")
+        await until(pilot, f"faults: {len(faulty)} of 200 shots listed")
+        await pilot.press("escape")
         await pilot.press("*", "G", "3", "v")
         await until_in(pilot, lambda: all(session.slots[i].decision.correction != NEUTRAL for i in range(COUNT)))
         assert all(session.listing.waits(index) for index in range(1, COUNT))

@@ -109,8 +109,8 @@ class Panes:
         exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
         as_decided = viewer.current and coordinator.as_decided(viewer.asked)
-        depth = loaded.depth if loaded else None
-        faults = coordinator.delivery.current(readings if as_decided else None, exact is not None, depth)
+        view, every = (viewer.view, exact) if as_decided else (None, None)
+        faults = coordinator.delivery.current(view, every, loaded.depth if loaded else None)
         before = switched_off(state.session)
         for pane in (self._readings, self._reel, self._run, *self._middle.all()):
             pane.before = before

@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from poise.correction import NEUTRAL
+from poise.delivery.limits import Limits
 from poise.errors import in_words
 from poise.stamp import Stamp
 from poise_tui.compare.overlay import NOTHING, Overlay, same_sizes
@@ -100,6 +101,11 @@ class Coordinator:
         """Notes a key press: work that waits for rest waits longer."""
         self._touched = time.monotonic()
         self.survey.pause()
+
+    def hold_to(self, limits: Limits) -> None:
+        """Sets the delivery limits."""
+        self.delivery.limits = self.viewer.limits = limits
+        self.survey.threshold = limits.threshold
 
     @property
     def resting(self) -> bool:

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.scopes import Reel, Standing, reel
-from poise.scopes.reel import FIGURES, Figures
+from poise.scopes.reel import FIGURES, THRESHOLD, Figures
 from poise.stamp import Stamp
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.sample import BYTES, Known, Sample, sample
@@ -43,10 +43,12 @@ class Survey:
 
     Attributes:
         version: changes whenever a measurement changes.
+        threshold: the score over which a shot is an outlier.
     """
 
     def __init__(self, session: Session, loader: Loader, found: Callable[[int], None]) -> None:
         self.version = 0
+        self.threshold = THRESHOLD
         self._session, self._loader, self._found = session, loader, found
         self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
         """Results of threads, until the next tick: a call for each would make textual paint below the help screen."""
@@ -96,13 +98,13 @@ class Survey:
         return self._faults
 
     def reel(self, before: bool) -> Reel:
-        """The statistics of the reel; skipped shots don't count."""
-        skipped = [slot.decision.state == "skipped" for slot in self._session.slots]
+        """The statistics of the reel; shots that are held or skipped don't count, as for `poise check`."""
+        left = [not slot.decision.delivered for slot in self._session.slots]
         rows = self.figures(before)
-        key = (self.version, skipped)
+        key = (self.version, left, self.threshold)
         kept = self._reels.get(before)
         if kept is None or kept[0] != key:
-            kept = (key, reel(np.where(np.array(skipped, bool)[:, None], np.nan, rows)))
+            kept = (key, reel(np.where(np.array(left, bool)[:, None], np.nan, rows), self.threshold))
             self._reels[before] = kept
         return kept[1]
 
