@@ -164,7 +164,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         session.state(state)
         more = self._next()
         accepted = f"{name} is balanced with {', '.join(map(brief, faults))}" if state == "balanced" and faults else ""
-        self._went("; ".join(part for part in (accepted, more) if part), warning=bool(accepted))
+        self._went("; ".join(part for part in (more, accepted) if part), warning=bool(accepted))
 
     def frame(self, steps: int) -> None:
         if not self.session.slot.shot.numbers:

@@ -2,6 +2,7 @@
 
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.listing import Row, draw_listing, first_row, title
+from poise_tui.draw.panes.names import Names
 from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
@@ -17,6 +18,8 @@ class ShotList(Pane):
         self._first = 0
         self._chosen = (0, 0)
         self._drawn: tuple[object, ...] = ()
+        self._named: tuple[int, ...] = ()
+        self._names = Names(())
 
     def show(self, session: Session, look: Look) -> None:
         """Shows the shots."""
@@ -41,6 +44,9 @@ class ShotList(Pane):
             levels = (known.black, known.white) if known else None
             return Row(slot.title, state, levels, marked, slot.unsaved, slot.faulty, slot.beyond, listing.waits(index))
 
+        if self._named is not listing.named:
+            self._named = listing.named
+            self._names = Names(slot.title for slot in session.slots)
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}
         at, words = place if listing.holds else None, listing.wish.words
@@ -48,4 +54,6 @@ class ShotList(Pane):
         drawn = (inside, first, place, head, columns, rows, look)
         if drawn != self._drawn:
             self._drawn = drawn
-            self.cells(draw_listing(inside.__getitem__, count, place, columns, rows, first, head), look)
+            self.cells(
+                draw_listing(inside.__getitem__, count, place, columns, rows, first, head, self._names.fitted), look
+            )

@@ -49,7 +49,7 @@ def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode 
         panes["status"] = Area(0, top, width, 1)
     if strip:
         panes["strip"] = Area(0, top + 1, width, strip)
-    side = min(width, 21 if width < 90 else 27 if width < 150 else 35)
+    side = min(width, 21 if width < 90 else 27 if width < 150 else 35 if width < 180 else 48)
     if width - side < 25:
         side = width if width < 30 else 0
     if side and top:
