@@ -23,7 +23,7 @@ def faults_of(file: str, found: "ExaminedFrame", limits: Limits) -> tuple[Fault,
         faults_of("quay_02.tif", examine(frame, correction, encoding, limits), limits)
     """
     return (
-        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.range_assumed),
+        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.range_unknown),
         *clipping.faults(file, found.loss, limits),
         *levels.faults(file, found.readings, limits),
     )

@@ -111,7 +111,7 @@ def test_r_103_by_its_codes_in_8_bit(tmp_path: Path) -> None:
     for share, expected in ((90, (0, {})), (110, (1, {"quay.png": {"outside"}}))):
         pixels.reshape(-1, 3)[:share, 2] = 247
         Image.fromarray(pixels).save(tmp_path / "quay.png")
-        assert named(tmp_path, "--limits", "ebu-r103") == expected
+        assert named(tmp_path, "--limits", "ebu-r103", "--range", "narrow") == expected
 
 
 def test_ones_own_limits(tmp_path: Path) -> None:
