@@ -103,4 +103,5 @@ def test_a_range_that_nothing_tells_is_asked_for() -> None:
     assert describe(fault) == "range unknown, expected narrow (ebu-r103)"
     assert "--range full or --range narrow" in fault.words
     assert not found.loss.clipped
-    assert faults_of("quay_02.dpx", examine(Frame(frame(50, 1023), Depth.U10), NEUTRAL, None, load()), load()) == ()
+    baseline = examine(Frame(frame(50, 1023), Depth.U10), NEUTRAL, None, load())
+    assert not [one for one in faults_of("quay_02.dpx", baseline, load()) if one.of_format]
