@@ -41,7 +41,7 @@ def command(paths: tuple[Path, ...], again: bool, source: bool, sidecars: Path |
         if not source and (reason := reason_to_keep(one, again)):
             report.passed_over(one.path, reason)
             continue
-        reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, hand=False, state="new")
+        reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, by_hand=False, state="new")
     report.need(reset + len(report.faults), "nothing to do: every shot was passed over")
     report.end()
 

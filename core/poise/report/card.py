@@ -7,13 +7,14 @@ from itertools import groupby
 
 from poise.chain import order
 from poise.correction.model import CODED
-from poise.delivery.fault import Fault, describe
+from poise.delivery.fault import Fault
+from poise.delivery.fault import describe as describe_fault
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.side import Side
 from poise.report.words import Change, changes, number
 from poise.scopes import Readings
-from poise.scopes.words import told
+from poise.scopes.words import describe
 
 DASH = "\u2013"
 TIMES = "\u00d7"
@@ -112,7 +113,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         stages,
         _remark(row),
         "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
-        told(row.drift) if row.drift else (),
+        describe(row.drift) if row.drift else (),
         row.trouble,
         tuple((fault.words, _measure(fault), fault.caution) for fault in row.faults),
         _values(place, name, row),
@@ -161,7 +162,7 @@ def _measure(fault: Fault) -> str:
     """The value of a fault with its limit and source; empty if there is no value."""
     if fault.value is None:
         return ""
-    return describe(fault)
+    return describe_fault(fault)
 
 
 def _level(value: float) -> str:

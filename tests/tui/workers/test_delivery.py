@@ -177,4 +177,4 @@ def test_an_outlier_is_one_by_the_limits_of_the_session(office: Office) -> None:
     office.session.state("balanced", index=0)
     office.settle()
     assert office.names()["quay_6.png"] == {"black-over", "white-under"}
-    assert not office.survey.reel(before=False).apart.any()
+    assert not office.survey.reel(before=False).outliers.any()

@@ -9,7 +9,6 @@ import time
 from collections import Counter
 from dataclasses import dataclass
 
-from poise.chain.source import located
 from poise.delivery import consistency, outliers
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of, faults_of_readings
@@ -65,9 +64,9 @@ class Delivery:
         if known is None or known.decision is None:
             return
         own, decision, sample = self._own.get(index), known.decision, known.sample
-        if known.standing is not None and not (own and own.exact and own.decision.corrects_as(decision)):
+        if known.readings is not None and not (own and own.exact and own.decision.corrects_as(decision)):
             name, encoding = self._session.slots[index].shot.name, known.encoding(decision)
-            found = faults_of_readings(name, known.standing.after, known.loss, encoding, sample.stored, self.limits)
+            found = faults_of_readings(name, known.readings.after, known.loss, encoding, sample.stored, self.limits)
             self._own[index] = Judged(decision, False, found)
         kind = consistency.Kind(sample.width, sample.height, sample.stored, 0, known.encoding(decision))
         self._kinds[index] = consistency.descriptions(kind)
@@ -81,7 +80,7 @@ class Delivery:
         if not resting or self._looked_at == looked_at or now - self._looked < pause:
             return False
         self._reel = self._survey.reel(before=False)
-        self._outliers = frozenset(self._reel.apart.nonzero()[0].tolist())
+        self._outliers = frozenset(self._reel.outliers.nonzero()[0].tolist())
         counted = Counter(words for i, words in self._kinds.items() if session.slots[i].decision.delivered)
         self._usual = consistency.majority(counted, self.limits)
         for index in range(len(session.slots)):
@@ -104,7 +103,7 @@ class Delivery:
         if exact is not None and not known:
             self._own[index] = Judged(decision, True, faults_of(name, exact.examined, self.limits))
         elif view is not None and depth is not None and not known:
-            encoding = located(slot.encoding, slot.shot.first.parent)
+            encoding = slot.resolved_encoding
             found = faults_of_readings(name, view.readings, view.loss, encoding, depth, self.limits)
             self._own[index] = Judged(decision, False, found)
         self._note(index)
