@@ -1,13 +1,14 @@
 """A view: one picture under one correction, measured for everything on screen; pure, and safe in any thread."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from poise.correction import Correction, Encoding
+from poise.delivery.clipping import NO_LOSS, ClippingLoss
 from poise.scopes import WHOLE as WHOLE_SCALE
 from poise.scopes import Instruments, Readings, Scale, instruments, measure
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Channel, Mode, Shown
-from poise_tui.measure.correct import Work, WorkCode, work
+from poise_tui.measure.correct import Work, WorkCode, loss, work
 from poise_tui.measure.curve import entering
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.matte import Keyed, keyed
@@ -70,6 +71,7 @@ class View:
         scopes: the count grids; None in matte mode.
         levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
         readings: of a sample, or of the whole proxy.
+        loss: what the correction crushes and clips in the same pixels.
         keyed: in matte mode only.
         entering: the histogram of what enters the current curve, in curve mode only.
     """
@@ -77,6 +79,7 @@ class View:
     scopes: Instruments | None
     levels: WorkCode
     readings: Readings
+    loss: ClippingLoss = NO_LOSS
     keyed: Keyed | None = None
     entering: Counts | None = None
 
@@ -106,8 +109,12 @@ def view(
     step = 1 if rough else loaded.step
     levels = made.levels(step)
     readings = _readings(made, levels if rough else None)
+    few = max(1, levels.shape[0] // FIGURED) if rough else 1
+    source, depth = loaded.pixels(rough)
+    part = replace(made, pixels=made.pixels[::few, ::few])
+    lost = loss(source[::few, ::few], depth, part, correction, encoding)
     if found is not None:
-        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, found)
+        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, lost, found)
     counted = instruments(
         made.pixels,
         grids.columns,
@@ -123,7 +130,7 @@ def view(
     behind = None
     if focus.mode == "curve":
         behind = entering(loaded, correction, encoding, focus.channel, grids.bins)
-    return View(counted, levels, readings, entering=behind)
+    return View(counted, levels, readings, lost, entering=behind)
 
 
 def _readings(made: Work, sample: WorkCode | None) -> Readings:

@@ -14,6 +14,7 @@ from poise.correction import NEUTRAL
 from poise.delivery.examine import examine
 from poise.delivery.fault import Fault, describe
 from poise.delivery.faults import faults_of
+from poise.delivery.known_range import known_range
 from poise.delivery.limits import Limits
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
@@ -87,7 +88,8 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     faults: tuple[Fault, ...] = ()
     if limits is not None:
         named = resolve_source(sidecar.encoding, file.parent) if sidecar else None
-        faults = faults_of(file.name, examine(frame, correction, named, limits), limits)
+        known = known_range(file) if named is None else None
+        faults = faults_of(file.name, examine(frame, correction, named, limits, known), limits)
     return Subject(title, small, encoding.primaries, readings, faults)
 
 

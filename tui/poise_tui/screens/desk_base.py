@@ -92,7 +92,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
-        self._coordinator.delivery.limits = limits
+        self._coordinator.hold_to(limits)
 
     def faults(self) -> None:
         """Shows the delivery faults of the current shot in full."""

@@ -16,7 +16,7 @@ from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View
-from poise_tui.screens.status import status
+from poise_tui.screens.status import status, switched_off
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import CellView
 from poise_tui.widgets.controls import Controls
@@ -63,7 +63,7 @@ class Middle:
     mattes: Pane
     patch: Pane
 
-    def all(self) -> Iterator[CellView]:
+    def all(self) -> Iterator[Pane]:
         """Every one, in the order in which they are composed."""
         yield from (*self.scopes.values(), self.picture, self.mattes, self.patch)
 
@@ -109,14 +109,19 @@ class Panes:
         look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
         exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
-        faults = coordinator.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
-        self._shots.show(state.session, coordinator.levels, look)
+        as_decided = viewer.current and coordinator.as_decided(viewer.asked)
+        view, every = (viewer.view, exact) if as_decided else (None, None)
+        faults = coordinator.delivery.current(view, every, loaded.depth if loaded else None)
+        before = switched_off(state.session)
+        for pane in (self._readings, self._reel, self._run, *self._middle.all()):
+            pane.before = before
+        self._shots.show(state.session, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
-        self._controls.show(state.session, state.keys, look)
+        self._controls.show(state.session, state.keys, look, before)
         self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
-        self._readings.show(readings, exact is not None, faults, look)
+        self._readings.show(readings, exact is not None, () if before else faults, look)
         if "run" in state.areas:
             run = coordinator.running
             self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)
@@ -126,7 +131,7 @@ class Panes:
         session = state.session
         correction, hand = session.slot.decision.correction, session.hand
         decided = correction if hand.mode in ("matte", "curve") else None
-        shown = (trouble, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
+        shown = (trouble, before, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
         if shown == self._shown:
             return
         self._shown = shown
