@@ -34,5 +34,5 @@ def ends(signal: Signal, levels: Levels, columns: int) -> Counts:
             if reached:
                 across = signal.columns(columns) if across is None else across
                 there = plane <= _ROUNDING if end else plane >= 1 - _ROUNDING
-                count[end] = np.bincount(across[there], minlength=columns)
+                count[end] = np.bincount(across[np.flatnonzero(there)], minlength=columns)
     return counts
