@@ -10,7 +10,7 @@ from pathlib import Path
 
 from poise import __version__
 from poise.atomic import orphan
-from poise.batch.fingerprint import recipe
+from poise.batch.fingerprint import range_of, recipe
 from poise.batch.lock import locked, not_writable
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
@@ -168,6 +168,7 @@ def _record(job: Job, result: FrameResult, folder: Path) -> Record:
         result.output_stamp,
         result.output_hash,
         f"poise {__version__}",
+        range_of(job),
     )
 
 
