@@ -13,9 +13,9 @@ from poise_tui.actions.deciding import DECIDE
 from poise_tui.actions.drift import DRIFT
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.reel import REEL
-from poise_tui.actions.registry import Action, Desk, Group, Question, then
+from poise_tui.actions.registry import Action, Desk, Group, Question
 from poise_tui.actions.shots import SHOTS
-from poise_tui.desk import MODES, Mode, banks
+from poise_tui.desk import MODES, Mode, banks, zoned
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 
 __all__ = [
@@ -36,7 +36,14 @@ __all__ = [
 
 def _zones() -> list[Action]:
     def to(zone: Zone) -> Callable[[Desk], None]:
-        return lambda desk: then(desk, lambda: desk.session.hold(zone=zone))
+        def run(desk: Desk) -> None:
+            desk.session.hold(zone=zone)
+            if zoned(desk.session.hand):
+                desk.changed()
+            else:
+                desk.say(f"{zone.value}, for red, green, blue and level; no column of this bank has a zone")
+
+        return run
 
     moves = "red, green, blue and level move the"
     return [Action(f"zone.{z.name.lower()}", "zone and step", f"{moves} {z.value}", to(z)) for z in Zone]

@@ -5,6 +5,7 @@ from poise.sidecar.decision import Decision
 from poise_tui.actions.columns import report
 from poise_tui.actions.registry import Action, Desk
 from poise_tui.edits import group, keying, shaping
+from poise_tui.edits.encoding_chooser import EncodingChooser
 from poise_tui.session.clipboard import label
 
 
@@ -65,6 +66,12 @@ DECIDE: tuple[Action, ...] = (
     Action("copy", "decide", "copy the correction; in matte and curve mode, the matte or the curves", _copy),
     Action("paste", "decide", "paste what was copied", _paste),
     Action("reset", "decide", "reset the correction; in matte and curve mode, the current matte or curve", _reset),
+    Action(
+        "encoding",
+        "decide",
+        "choose source, delivery and range by name",
+        lambda desk: desk.choose(EncodingChooser(desk.session, lambda: desk.names)),
+    ),
     Action("undo", "decide", _UNDO, lambda desk: _undo(desk, forward=False)),
     Action("redo", "decide", "redo what was undone", lambda desk: _undo(desk, forward=True)),
 )

@@ -4,11 +4,9 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from poise.chain.source import located, transform
-from poise.correction import Encoding
-from poise.errors import FileError, PoiseError
+from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
-from poise_tui.session.session import Session
+from poise_tui.edits.encoding import usable
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
@@ -26,7 +24,7 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         shots = range(len(session.slots)) if everywhere else [session.index]
         if what == "source":
             for index in shots:
-                _check_source(session, value, index)
+                usable(session.slots[index].shot, value)
         if what == "clf_gives" and not session.encoding(session.index).from_clf:
             raise PoiseError("the source of this shot is no CLF: name one with :source first")
         for index in shots:
@@ -35,15 +33,6 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         desk.say(f"{subject} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
 
     return to
-
-
-def _check_source(session: Session, source: str, index: int) -> None:
-    """Raises PoiseError if a source is a CLF that can't be used for a shot."""
-    shot = session.slots[index].shot
-    try:
-        transform(located(Encoding(source=source), shot.first.parent))
-    except PoiseError as fault:
-        raise FileError(shot.name, str(fault)) from None
 
 
 def _matched(text: str, names: tuple[str, ...]) -> str:

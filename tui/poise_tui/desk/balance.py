@@ -1,5 +1,7 @@
 """Columns that balance a shot: light, balance by zone, contrast, saturation, tone, flare, black and white point."""
 
+from dataclasses import replace as renewed
+
 from msgspec.structs import replace
 
 from poise.correction import Balance, Control, Correction, Levels, Zone, nudge
@@ -27,6 +29,7 @@ def zoned(name: str, channels: tuple[int, ...], part: Lens = WHOLE) -> Column:
         lambda now, hand, steps: to(now, hand, nudge(balance(now, hand), hand.zone, channels, steps)),
         lambda now, hand: to(now, hand, _home(balance(now, hand), hand.zone, channels)),
         lambda now, hand: _read(balance(now, hand), hand.zone, channels),
+        zoned=True,
     )
 
 
@@ -75,7 +78,10 @@ def _only(balance: Balance, zone: Zone, channels: tuple[int, ...]) -> bool:
 
 
 def _point(name: str, control: Control) -> Column:
-    """A column of the black or white point; neither comes closer to the other than the model allows."""
+    """A column of the black or white point; raising it raises the trace, so it lowers the point.
+
+    Neither point comes closer to the other than the model allows.
+    """
 
     def held(levels: Levels, value: float) -> Levels:
         if control is c.BLACK:
@@ -84,12 +90,22 @@ def _point(name: str, control: Control) -> Column:
 
     def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
         value = correction.levels.black if control is c.BLACK else correction.levels.white
-        return replace(correction, levels=held(correction.levels, stepped(control, value, steps)))
+        return replace(correction, levels=held(correction.levels, stepped(control, value, -steps)))
 
     def home(correction: Correction, hand: Hand) -> Correction:
         return replace(correction, levels=held(correction.levels, control.neutral))
 
     return Column(name, False, nudged, home, plain(name, control).read)
+
+
+def _pivot() -> Column:
+    """The column of the pivot; raising it raises the trace: above a contrast of 1, a lower pivot does."""
+    number = plain("pivot", c.PIVOT)
+
+    def nudged(correction: Correction, hand: Hand, steps: float) -> Correction:
+        return number.nudged(correction, hand, -steps if correction.levels.contrast > 1 else steps)
+
+    return renewed(number, nudged=nudged)
 
 
 TOE = plain("toe", c.TOE)
@@ -107,4 +123,4 @@ FIRST = (
     plain("saturation", c.SATURATION),
     plain("shoulder", c.SHOULDER),
 )
-SECOND = (*FLARE, _point("black", c.BLACK), _point("white", c.WHITE), plain("pivot", c.PIVOT), SHARE)
+SECOND = (*FLARE, _point("black", c.BLACK), _point("white", c.WHITE), _pivot(), SHARE)

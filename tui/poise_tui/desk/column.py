@@ -22,6 +22,7 @@ class Column:
         nudged: returns the correction moved by a number of steps.
         home: returns the correction with this control neutral.
         read: returns value and unit, as text.
+        zoned: whether it moves the zone.
         follow: returns the hand after this column changed the first correction to the second.
     """
 
@@ -30,6 +31,7 @@ class Column:
     nudged: Callable[[Correction, Hand, float], Correction]
     home: Callable[[Correction, Hand], Correction]
     read: Callable[[Correction, Hand], tuple[str, str]]
+    zoned: bool = False
     follow: Callable[[Correction, Correction, Hand], Hand] = lambda before, after, hand: hand
 
 

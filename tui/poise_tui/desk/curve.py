@@ -84,7 +84,7 @@ POINT = (
         lambda now, hand, steps: shifted(now, hand, STEP * steps, 0),
         _input_home,
         lambda now, hand: (f"{hand.at:.3f}", "code"),
-        followed,
+        follow=followed,
     ),
     Column(
         "output",

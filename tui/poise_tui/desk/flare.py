@@ -1,5 +1,7 @@
 """Columns of flare: the amount subtracted from red, green and blue, and the share of it subtracted in code value."""
 
+from dataclasses import replace as replaced
+
 from msgspec.structs import replace
 
 from poise.correction import Correction
@@ -39,4 +41,11 @@ FLARE = (
 )
 """In the columns of red, green, blue and level."""
 
-SHARE = plain("flare in code", c.FLARE_IN_CODE)
+
+def _share() -> Column:
+    """The column of the share; raising it raises the trace: what comes off in light leaves the midtones higher."""
+    number = plain("flare in code", c.FLARE_IN_CODE)
+    return replaced(number, nudged=lambda correction, hand, steps: number.nudged(correction, hand, -steps))
+
+
+SHARE = _share()

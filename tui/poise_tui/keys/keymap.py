@@ -47,6 +47,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "copy": ("C",),
     "paste": ("V",),
     "reset": ("R",),
+    "encoding": ("&",),
     "undo": ("Z",),
     "redo": ("Y",),
     "shot.next": ("down", "]"),

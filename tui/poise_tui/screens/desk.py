@@ -5,7 +5,6 @@ from pathlib import Path
 
 from textual import events
 
-from poise import manual
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
@@ -14,18 +13,15 @@ from poise_tui.actions.shots import narrow as list_by
 from poise_tui.desk import Mode
 from poise_tui.desk.matte import present
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
-from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
 from poise_tui.edits import keying
 from poise_tui.edits.charting import Corners
-from poise_tui.keys.help import lines, section
+from poise_tui.edits.chooser import Chooser
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
 from poise_tui.measure.loaded import Loaded
-from poise_tui.screens import patches
-from poise_tui.screens.desk_base import DeskBase
-from poise_tui.screens.text import TextScreen, wrapped
+from poise_tui.screens.desk_texts import DeskTexts
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import StillReading
 from poise_tui.widgets.prompt import Prompt
@@ -43,7 +39,7 @@ AT_ONCE = (
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a prompt."""
 
 
-class DeskScreen(DeskBase, inherit_bindings=False):
+class DeskScreen(DeskTexts, inherit_bindings=False):
     """Runs the action of each key, and implements `actions.Desk` and `commandline.Console`."""
 
     def __init__(
@@ -114,9 +110,13 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def _typed(self, event: events.Key) -> None:
         """Handles a key of the prompt; it takes effect at once, so that keys typed ahead keep their order."""
         prompt = self.query_one(Prompt)
-        if event.key == "enter":
+        if self._chooser is not None and event.key in ("up", "down", "tab"):
+            self._chosen(self._chooser, event.key)
+        elif event.key == "enter":
             self._answered(prompt.question, prompt.value)
         elif event.key == "escape":
+            if self._chooser is not None:
+                self._chooser.leave()
             if prompt.question == "list":
                 self.session.listing.ask(text=prompt.opened)
             self._leave_prompt()
@@ -125,11 +125,26 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             if prompt.question == "list":
                 self.session.listing.ask(text=prompt.value)
                 self.changed()
+            elif self._chooser is not None:
+                self._chooser.narrow(prompt.value)
+                self.changed()
+
+    def _chosen(self, chooser: Chooser, key: str) -> None:
+        """Handles a key of a chooser that is not typed."""
+        if key == "tab":
+            chooser.turn()
+            self.ask("choice")
+        else:
+            chooser.move(+1 if key == "down" else -1)
+            self.changed()
 
     def _answered(self, question: Question, value: str) -> None:
+        chooser = self._chooser
         self._leave_prompt()
         try:
-            if question == "find":
+            if chooser is not None:
+                self.say(chooser.take())
+            elif question == "find":
                 self.find(value)
             elif question == "list":
                 list_by(self, text=value.strip())
@@ -177,12 +192,6 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def chart(self, corners: Corners | None) -> None:
         self._coordinator.solver.chart(corners)
 
-    def patches(self) -> None:
-        found = self._coordinator.solver.patches
-        if not found:
-            raise PoiseError("no chart has been read yet")
-        self.app.push_screen(TextScreen("the patches of the chart", patches.lines(found), self._look))
-
     @property
     def survey(self) -> Survey:
         return self._coordinator.survey
@@ -223,6 +232,12 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         self.query_one(Prompt).open(question, there)
         self._rearrange()
 
+    def choose(self, chooser: Chooser) -> None:
+        if not self.names:
+            self._coordinator.warm()
+        self._chooser = chooser
+        self.ask("choice")
+
     def instrument(self, view: Instrument | None) -> None:
         self._view = view
         self._rearrange()
@@ -231,22 +246,9 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             choose = " ".join(self._keys.first(f"view.{name}") for name in INSTRUMENTS)
             self.say(f"only one instrument fits; choose with {choose}")
 
-    def messages(self) -> None:
-        said = [[(text, Ink.WARNING if warning else Ink.TEXT)] for text, warning in reversed(self._said)]
-        self.app.push_screen(TextScreen("messages, latest first", wrapped(said, self.size.width), self._look))
-
     def page(self) -> int:
         areas = self.areas(*self.size)
         return max(areas["shots"].height - 2, 1) if "shots" in areas else 1
-
-    def help(self) -> None:
-        text = lines(self._keys)
-        self.app.push_screen(TextScreen("help", text, self._look, section(text, self.session.hand.mode)))
-
-    def manual(self, topic: str) -> None:
-        text = manual.page(topic) if topic else "\n".join(f"{name:<10} {of}" for name, of in manual.TOPICS.items())
-        rows = wrapped([[(row, Ink.TEXT)] for row in text.splitlines()], self.size.width)
-        self.app.push_screen(TextScreen(f"manual: {topic or 'topics, :manual TOPIC'}", rows, self._look))
 
     def redraw(self) -> None:
         self.refresh()
@@ -293,5 +295,5 @@ class DeskScreen(DeskBase, inherit_bindings=False):
                 self.say("wrapped around to the first unfinished shot")
 
     def _leave_prompt(self) -> None:
-        self._asking = False
+        self._asking, self._chooser = False, None
         self._rearrange()

@@ -12,12 +12,14 @@ from poise_tui.draw.look import Look
 from poise_tui.draw.panes.mattes import draw_mattes
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
+from poise_tui.edits.chooser import Chooser
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View
 from poise_tui.screens.status import status
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import CellView
+from poise_tui.widgets.choices import Choices
 from poise_tui.widgets.controls import Controls
 from poise_tui.widgets.lines import HintLine, StatusLine
 from poise_tui.widgets.pane import Pane
@@ -47,6 +49,7 @@ class Present:
     message: str
     warning: bool
     against: Overlay = NOTHING
+    chooser: Chooser | None = None
 
     def key(self, pane: str) -> str:
         """The key that shows a pane alone; empty where there is none."""
@@ -81,6 +84,7 @@ class Panes:
     def __init__(self, modes: Mapping[Mode, Show]) -> None:
         self._modes = modes
         self._shots, self._readings = ShotList("shots"), ReadingsView("readings")
+        self._choices = Choices("choices")
         traced = [*(name for name in INSTRUMENTS if name != "picture"), "ranges", "curve"]
         self._middle = Middle(
             {name: Scope(name) for name in traced}, PictureView("picture"), Pane("mattes"), Pane("patch")
@@ -91,7 +95,7 @@ class Panes:
 
     def panes(self) -> Iterator[CellView]:
         """Every pane, in the order of composition."""
-        yield from (self._shots, self._readings, *self._middle.all())
+        yield from (self._shots, self._choices, self._readings, *self._middle.all())
         yield from (self._reel, self._run, self._controls, self._status, self._hints)
 
     def placed(self, areas: dict[str, Area]) -> list[CellView]:
@@ -112,6 +116,8 @@ class Panes:
         self._shots.show(state.session, coordinator.levels, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
+        if state.chooser is not None:
+            self._choices.show(state.chooser, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)

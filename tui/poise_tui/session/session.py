@@ -8,7 +8,6 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from poise.chain.source import beside
 from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import PoiseError
 from poise.frames import Shot
@@ -28,10 +27,11 @@ class Session(Store):
     """The shots of one session, the current one, and the state of the desk.
 
     Attributes:
-            together: whether the group is on: nudges go to the marked shots as well as to the current one.
+        together: whether the group is on: nudges go to the marked shots as well as to the current one.
         steps: the changes of several shots at once, the latest last.
         ten: whether auto and match stay within slope, offset, power and saturation, which a CDL holds exactly.
-    last: the index of the shot changed last.
+        trial: a decision that is shown instead of that about the current shot, but not made; None for none.
+        last: the index of the shot changed last.
         listing: which shots are listed, and in which order.
 
     Example:
@@ -51,6 +51,7 @@ class Session(Store):
         self.steps: list[Step] = []
         self.reference: ShotState | None = None
         self.ten = False
+        self.trial: Decision | None = None
         self.last: int | None = None
         self.listing = Listing(self)
         self.load(0)
@@ -62,8 +63,14 @@ class Session(Store):
         """The current shot."""
         return self.slots[self.index]
 
+    @property
+    def shown(self) -> Decision:
+        """The decision that the instruments show: the one on trial, else that about the current shot."""
+        return self.trial or self.slot.decision
+
     def go(self, index: int) -> None:
         """Goes to another shot; an index beyond either end means the shot at that end."""
+        self.trial = None
         self.index = min(max(index, 0), len(self.slots) - 1)
         self.before = self.before and self.hand.mode == "reel"
         mattes = self.load(self.index).decision.correction.mattes
@@ -183,14 +190,14 @@ class Session(Store):
             return False
         return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
 
-    def column(self, place: int) -> desk.Column | None:
-        """The column at a place; None for a column of the encoding.
+    def column(self, place: int) -> desk.Column:
+        """The column at a place.
 
         Raises:
             PoiseError: the column is empty.
         """
         column = desk.column(self.hand, place)
-        if column is None and desk.encoding_column(self.hand, place) is None:
+        if column is None:
             more = "; Tab switches banks" if len(banks(self.hand.mode)) > 1 else ""
             raise PoiseError(f"no control in this column{more}")
         return column
@@ -201,42 +208,19 @@ class Session(Store):
         if column.coloured and picture and picture.grey:
             raise PoiseError(f"a greyscale picture takes no {column.name}: it has one channel")
 
-    def cycled(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
-        """The current encoding with the next or previous value of the part at a place.
-
-        Raises:
-            PoiseError: the names are not known yet.
-        """
-        what = desk.encoding_column(self.hand, place)
-        assert what is not None
-        if not names and what != "range":
-            raise PoiseError("the names of transfer functions are still being read; press again")
-        if what == "source":
-            names += beside(self.slot.shot.first.parent)
-        return desk.cycled(self.slot.encoding, what, direction, names)
-
-    def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:
+    def nudge(self, place: int, direction: int) -> bool:
         """Moves the column at a place by the current step; returns whether anything moved.
-
-        Args:
-            names: the transfer functions that an encoding column steps through.
 
         Raises:
             PoiseError: the column is empty, or does not apply to the picture.
         """
         slot, column = self.slot, self.column(place)
-        if column is None:
-            return self.encode(self.cycled(place, direction, names))
         self.suited(column, self.index)
         return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
 
     def home(self, place: int) -> bool:
         """Resets the column at a place to neutral; returns whether anything moved."""
         slot, column = self.slot, self.column(place)
-        if column is None:
-            what = desk.encoding_column(self.hand, place)
-            assert what is not None
-            return self.encode(desk.put_home(slot.encoding, what, slot.default))
         self.suited(column, self.index)
         return self._moved(column, column.home(slot.decision.correction, self.hand))
 
@@ -296,7 +280,7 @@ class Session(Store):
 
     def _set(self, index: int, history: History[Decision]) -> None:
         super()._set(index, history)
-        self.before = False
+        self.before, self.trial = False, None
 
     def _suit(self) -> None:
         """Selects the master curve if the picture has one channel."""

@@ -81,7 +81,11 @@ class ShotState:
     @property
     def located(self) -> Encoding:
         """The encoding that the picture is corrected under: if its source is a CLF, with the path of that file."""
-        return located(self.encoding, self.shot.first.parent)
+        return self.located_for(self.decision)
+
+    def located_for(self, decision: Decision) -> Encoding:
+        """The encoding that the picture would be corrected under by another decision."""
+        return located(decision.encoding or self.default, self.shot.first.parent)
 
     @property
     def unsaved(self) -> bool:

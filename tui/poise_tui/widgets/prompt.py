@@ -20,7 +20,14 @@ _EDITS = {
     "ctrl+u": "delete_left_all",
     "ctrl+k": "delete_right_all",
 }
-LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "name": "name", "list": "list"}
+LABELS: dict[Question, str] = {
+    "find": "find",
+    "note": "note",
+    "command": ":",
+    "name": "name",
+    "list": "list",
+    "choice": "",
+}
 
 
 class Prompt(Input, inherit_css=False):

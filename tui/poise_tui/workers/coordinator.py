@@ -177,9 +177,9 @@ class Coordinator:
             self.viewer.forget()
             return
         self._survey(self._session.index, loaded)
-        session, correction = self._session, slot.decision.correction
+        session, correction = self._session, self._session.shown.correction
         shown = without(correction, session.hand) if session.before else correction
-        wanted = Wanted(loaded, shown, slot.located, grids, focus_of(correction, session.hand))
+        wanted = Wanted(loaded, shown, slot.located_for(session.shown), grids, focus_of(correction, session.hand))
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)
@@ -228,7 +228,7 @@ class Coordinator:
         view = self.viewer.view
         exact = self.viewer.exact
         readings = exact.readings if exact else view.readings if result.fine and view else None
-        if readings is not None:
+        if readings is not None and self._session.trial is None:
             index = self._session.index
             self.levels[index] = (readings.luma.black, readings.luma.white)
             if not self._session.before:
@@ -262,6 +262,7 @@ class Coordinator:
     def _take_names(self, found: tuple[str, ...] | Exception) -> None:
         if not isinstance(found, Exception):
             self.names = found
+            self._changed()
 
     def _take_changes(self, found: FolderChanges | Exception) -> None:
         if isinstance(found, Exception):

@@ -96,7 +96,8 @@ class Delivery:
             depth: of the file; None until it is known.
         """
         index, decision = self._session.index, self._session.slot.decision
-        if readings is not None and depth is not None and not self._session.before:
+        shows_it = not self._session.before and self._session.trial is None
+        if readings is not None and depth is not None and shows_it:
             own = self._own.get(index)
             if own is None or own[0] != decision or exact or not own[1]:
                 self._own[index] = decision, exact, self._judged(index, decision, readings, depth)
