@@ -1,4 +1,4 @@
-"""The encoding chooser and the second bank by keys, as they stand on the screen and in the sidecar."""
+"""The encoding chooser, the second bank and typed numbers, by keys: the screen, and what the sidecar holds."""
 
 import asyncio
 from pathlib import Path
@@ -7,8 +7,9 @@ import pytest
 from PIL import Image
 from sitting import SIZES, drawn, sit, text, until
 from skimage import data
+from until import until_in
 
-from poise.correction import NEUTRAL, Encoding
+from poise.correction import NEUTRAL, Balance, Correction, Encoding, Levels
 from poise.frames import scan
 from poise.sidecar import load
 from poise_tui.app import Poise
@@ -16,6 +17,7 @@ from poise_tui.draw.capability import Capability
 from poise_tui.draw.look import Look
 from poise_tui.keys.keymap import keymap
 from poise_tui.session.session import Session
+from poise_tui.widgets.prompt import Prompt
 
 
 @pytest.fixture
@@ -70,3 +72,56 @@ def test_the_second_bank_has_a_look_and_hints_of_its_own(pier: Path, size: tuple
     assert load(pier / "suit_01.png.poise.json").correction.levels.black == pytest.approx(-0.015)  # the trace goes up
     told = sit(pier, ["tab", "1"], size)
     assert any("no column of this bank has a zone" in line for line in told)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_numbers_are_typed_for_a_column_and_completed_by_tab(pier: Path, size: tuple[int, int]) -> None:
+    """Two keys and the number, which replaces the value that stands there; `right` edits that value instead."""
+
+    async def session() -> None:
+        app = Poise(Session(scan([pier]).shots), keymap(), Look(Capability(*size, "truecolor", True)))
+
+        def correction() -> Correction:
+            return app.session.slot.decision.correction
+
+        async with app.run_test(size=size) as pilot:
+            line = app.screen.query_one(Prompt)
+            await drawn(pilot)
+            await pilot.press("#")
+            await until(pilot, "for which column?")
+            await pilot.press("q")
+            await until(pilot, "red, offset:")
+            assert line.value == "0"
+            await pilot.press(*"0.01", "enter")
+            assert correction() == Correction(balance=Balance(offset=(0.01, 0, 0)))
+            await pilot.press("#", "z", "right", "5", "enter")  # edited, not replaced
+            assert correction() == Correction(balance=Balance(offset=(0.015, 0, 0)))
+            await pilot.press("#", "X")
+            await until(pilot, "that key belongs to no column")
+            assert not app.session.marked
+            await pilot.press("#", "t", *"400", "enter")
+            await until(pilot, "warmth goes from -140 to 300, not to 400")
+            await pilot.press("#", "i", "escape", "tab", "#", "n", *"0.82", "enter")
+            assert correction() == Correction(balance=Balance(offset=(0.015, 0, 0)), levels=Levels(white=0.82))
+            await pilot.press(":", *"set whi", "tab")
+            assert line.value == "set white point 0.82"
+            await until(pilot, "> white point 0.82")
+            await pilot.press("tab")
+            assert line.value == "set white 0.82"
+            await pilot.press("backspace", "5", "enter")
+            await until(pilot, "white is 0.85")
+            await until(pilot, "suit_02")
+            await pilot.press(":", *"set colour 3", "enter")
+            await until_in(pilot, lambda: app.screen is not app.screen_stack[0])
+            told = " ".join(line.strip() for line in text(pilot))
+            assert "set what? one of flare, flare in code, exposure" in told
+            assert "such as slope red 1.05" in told  # to its last word, on a screen of its own
+            await pilot.press("escape")
+            await until(pilot, "suit_02")
+            await pilot.press("X", "down", "G", "#", "u", *"0.5", "enter")  # the group gets the same number
+            await drawn(pilot)
+            await pilot.press("Q")
+
+    asyncio.run(session())
+    found = [load(pier / f"suit_0{n}.png.poise.json").correction for n in (1, 2)]
+    assert [one.levels for one in found] == [Levels(white=0.85, pivot=0.5), Levels(pivot=0.5)]

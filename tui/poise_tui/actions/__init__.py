@@ -70,6 +70,10 @@ def _step(desk: Desk, by: int) -> None:
     desk.changed()
 
 
+def _number(desk: Desk) -> None:
+    desk.number()
+
+
 def _next_bank(desk: Desk) -> None:
     desk.session.next_bank()
     if len(banks(desk.session.hand.mode)) == 1:
@@ -92,6 +96,7 @@ ACTIONS: tuple[Action, ...] = (
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
+    Action("number", "zone and step", "type a number for a column: this key, one of the column's, the number", _number),
     Action("bank", "zone and step", "switch the desk to its next bank", _next_bank),
     Action("accept", "decide", "balanced; go to the next unfinished shot", _onward("balanced"), _BALANCE),
     Action("hold", "decide", "hold the shot with a note; go to the next", lambda desk: desk.ask("note")),

@@ -29,7 +29,7 @@ Group = Literal[
     "reel",
     "program",
 ]
-Question = Literal["find", "note", "command", "name", "list", "choice"]
+Question = Literal["find", "note", "command", "name", "list", "choice", "number"]
 
 
 class Desk(Protocol):
@@ -87,6 +87,9 @@ class Desk(Protocol):
 
     def ask(self, question: Question) -> None:
         """Opens a prompt."""
+
+    def number(self) -> None:
+        """Takes the next key for a column, and opens a prompt for its number."""
 
     def choose(self, chooser: Chooser) -> None:
         """Opens a list to choose from."""

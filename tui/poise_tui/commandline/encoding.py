@@ -6,6 +6,7 @@ from msgspec.structs import replace
 
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
+from poise_tui.desk.functions import COMMON
 from poise_tui.edits.encoding import usable
 
 
@@ -46,16 +47,28 @@ def _matched(text: str, names: tuple[str, ...]) -> str:
     raise PoiseError(f"{text!r} could be {', '.join(near)}")
 
 
+def _names(desk: Console) -> tuple[str, ...]:
+    return desk.names or COMMON
+
+
 ENCODING: tuple[Command, ...] = (
-    Command("source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False)),
-    Command("source-all NAME", "of all shots", _encoding("source", True)),
+    Command(
+        "source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False), _names
+    ),
+    Command("source-all NAME", "of all shots", _encoding("source", True), _names),
     Command(
         "clf-gives NAME",
         "the output of the source's CLF: linear, or a transfer function",
         _encoding("clf_gives", False),
+        _names,
     ),
-    Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
-    Command("delivery-all NAME", "of all shots", _encoding("delivery", True)),
-    Command("range full or narrow", "the code range of this shot", _encoding("range", False)),
-    Command("range-all full or narrow", "of all shots", _encoding("range", True)),
+    Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False), _names),
+    Command("delivery-all NAME", "of all shots", _encoding("delivery", True), _names),
+    Command(
+        "range full or narrow",
+        "the code range of this shot",
+        _encoding("range", False),
+        lambda desk: ("full", "narrow"),
+    ),
+    Command("range-all full or narrow", "of all shots", _encoding("range", True), lambda desk: ("full", "narrow")),
 )

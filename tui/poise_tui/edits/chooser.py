@@ -6,7 +6,35 @@ from poise.sidecar.decision import Decision
 from poise_tui.session.session import Session
 
 
-class Chooser:
+class Listed:
+    """Names in a list, one of them the current one."""
+
+    @property
+    def label(self) -> str:
+        """What the list is of, in a word or two."""
+        raise NotImplementedError
+
+    @property
+    def names(self) -> list[str]:
+        """The names, as far as they are listed."""
+        raise NotImplementedError
+
+    @property
+    def place(self) -> int:
+        """The place of the current name."""
+        raise NotImplementedError
+
+    @property
+    def keys(self) -> tuple[tuple[str, str], ...]:
+        """The keys that matter, and what each does."""
+        raise NotImplementedError
+
+    def note(self, name: str) -> str:
+        """A word about a name, such as "now"."""
+        return ""
+
+
+class Chooser(Listed):
     """A list of names, narrowed by what is typed. Nothing is decided until the choice is taken."""
 
     def __init__(self, session: Session) -> None:
@@ -14,9 +42,9 @@ class Chooser:
         self.typed = ""
 
     @property
-    def label(self) -> str:
-        """What is chosen, in a word."""
-        raise NotImplementedError
+    def keys(self) -> tuple[tuple[str, str], ...]:
+        turns = (("tab", self.turns),) if self.turns else ()
+        return (("up down", "choose"), *turns, ("enter", "take"), ("escape", "leave as it was"))
 
     @property
     def turns(self) -> str:
@@ -47,10 +75,6 @@ class Chooser:
 
     def turn(self) -> None:
         """Does what Tab does."""
-
-    def note(self, name: str) -> str:
-        """A word about a name in the list, such as "now"."""
-        return ""
 
     @property
     def names(self) -> list[str]:

@@ -13,6 +13,7 @@ from poise.correction import NEUTRAL, Correction
 from poise.errors import PoiseError
 from poise.sidecar.decision import Decision
 from poise_tui import desk
+from poise_tui.desk.settings import of_column
 from poise_tui.edits.encoding import usable
 from poise_tui.session.clipboard import pasted
 from poise_tui.session.session import Session
@@ -68,6 +69,17 @@ def home(session: Session, place: int) -> Result:
     """
     hand, column = session.hand, session.column(place)
     return _move(session, column, lambda correction: column.home(correction, hand))
+
+
+def write(session: Session, place: int, value: float) -> Result:
+    """Gives the number of the column at a place the same value on each shot.
+
+    Raises:
+        PoiseError: the column is empty.
+    """
+    hand, column = session.hand, session.column(place)
+    setting = of_column(column, hand)
+    return _move(session, column, lambda correction: setting.written(correction, hand, (value,)))
 
 
 def encode(session: Session, changes: Mapping[str, str]) -> Result:

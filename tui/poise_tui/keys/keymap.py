@@ -39,6 +39,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "zone.whole": ("4",),
     "step.finer": ("-",),
     "step.coarser": ("=",),
+    "number": ("#",),
     "bank": ("tab",),
     "accept": ("enter",),
     "hold": ("H",),

@@ -9,19 +9,19 @@ from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
 from poise_tui.actions import ACTIONS, Question, action
+from poise_tui.actions.columns import report
 from poise_tui.actions.shots import narrow as list_by
 from poise_tui.desk import Mode
-from poise_tui.desk.matte import present
+from poise_tui.desk.settings import number
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
-from poise_tui.edits import keying
+from poise_tui.edits import group, keying
 from poise_tui.edits.charting import Corners
-from poise_tui.edits.chooser import Chooser
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
 from poise_tui.measure.loaded import Loaded
-from poise_tui.screens.desk_texts import DeskTexts
+from poise_tui.screens.desk_prompt import DeskPrompt
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import StillReading
 from poise_tui.widgets.prompt import Prompt
@@ -39,7 +39,7 @@ AT_ONCE = (
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a prompt."""
 
 
-class DeskScreen(DeskTexts, inherit_bindings=False):
+class DeskScreen(DeskPrompt, inherit_bindings=False):
     """Runs the action of each key, and implements `actions.Desk` and `commandline.Console`."""
 
     def __init__(
@@ -82,11 +82,13 @@ class DeskScreen(DeskTexts, inherit_bindings=False):
             self._early = [event]
             self.say("waiting for the sidecar ...")
             return
-        if name is None:
-            self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
-            return
         try:
-            action(name).run(self)
+            if self._numbering:
+                self._number_of(name)
+            elif name is None:
+                self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
+            else:
+                action(name).run(self)
         except StillReading as fault:
             self._early = [event]
             self.say(str(fault))
@@ -107,43 +109,17 @@ class DeskScreen(DeskTexts, inherit_bindings=False):
         else:
             self.say("pasted text is ignored", warning=True)
 
-    def _typed(self, event: events.Key) -> None:
-        """Handles a key of the prompt; it takes effect at once, so that keys typed ahead keep their order."""
-        prompt = self.query_one(Prompt)
-        if self._chooser is not None and event.key in ("up", "down", "tab"):
-            self._chosen(self._chooser, event.key)
-        elif event.key == "enter":
-            self._answered(prompt.question, prompt.value)
-        elif event.key == "escape":
-            if self._chooser is not None:
-                self._chooser.leave()
-            if prompt.question == "list":
-                self.session.listing.ask(text=prompt.opened)
-            self._leave_prompt()
-        else:
-            prompt.edit(event)
-            if prompt.question == "list":
-                self.session.listing.ask(text=prompt.value)
-                self.changed()
-            elif self._chooser is not None:
-                self._chooser.narrow(prompt.value)
-                self.changed()
-
-    def _chosen(self, chooser: Chooser, key: str) -> None:
-        """Handles a key of a chooser that is not typed."""
-        if key == "tab":
-            chooser.turn()
-            self.ask("choice")
-        else:
-            chooser.move(+1 if key == "down" else -1)
-            self.changed()
+    def completions(self, line: str) -> list[str]:
+        return commandline.completions(self, line)
 
     def _answered(self, question: Question, value: str) -> None:
-        chooser = self._chooser
+        chooser, column = self._chooser, self._column
         self._leave_prompt()
         try:
             if chooser is not None:
                 self.say(chooser.take())
+            elif column is not None:
+                self._write(column, value)
             elif question == "find":
                 self.find(value)
             elif question == "list":
@@ -157,12 +133,18 @@ class DeskScreen(DeskTexts, inherit_bindings=False):
                 commandline.run(self, value)
         except PoiseError as fault:
             self.say(str(fault), warning=True)
+            if question == "command":
+                self.whole(value, str(fault))
+
+    def _write(self, place: int, text: str) -> None:
+        session, value = self.session, number(text)
+        if group.on(session):
+            report(self, group.write(session, place, value), "set", "was already so")
+        elif not session.write(place, value):
+            self.say("it was already so")
+        self.changed()
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return self._coordinator.names
 
     def go(self, index: int) -> None:
         before = self.session.index
@@ -223,21 +205,6 @@ class DeskScreen(DeskTexts, inherit_bindings=False):
         else:
             self.go(index)
 
-    def ask(self, question: Question) -> None:
-        decision = self.session.slot.decision
-        there = {"note": decision.note, "list": self.session.listing.wish.text}.get(question, "")
-        if question == "name":
-            there = present(decision.correction, self.session.hand).name
-        self._asking = True
-        self.query_one(Prompt).open(question, there)
-        self._rearrange()
-
-    def choose(self, chooser: Chooser) -> None:
-        if not self.names:
-            self._coordinator.warm()
-        self._chooser = chooser
-        self.ask("choice")
-
     def instrument(self, view: Instrument | None) -> None:
         self._view = view
         self._rearrange()
@@ -293,7 +260,3 @@ class DeskScreen(DeskTexts, inherit_bindings=False):
             self.go(index)
             if wrapped_around:
                 self.say("wrapped around to the first unfinished shot")
-
-    def _leave_prompt(self) -> None:
-        self._asking, self._chooser = False, None
-        self._rearrange()

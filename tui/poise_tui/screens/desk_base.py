@@ -7,9 +7,11 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 
 from poise.delivery.limits import Limits
+from poise_tui.desk import readout
 from poise_tui.draw.arrange import Area, Instrument, arrange
 from poise_tui.draw.look import Look
 from poise_tui.edits.chooser import Chooser
+from poise_tui.edits.completion import Completion
 from poise_tui.keys.hints import hints
 from poise_tui.keys.keymap import Keymap
 from poise_tui.screens.arrangement import Arrangement, prompted
@@ -49,6 +51,8 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
         self._asking = False
         self._chooser: Chooser | None = None
+        self._completion: Completion | None = None
+        self._column: int | None = None
         self._line = Line()
         self._drawing = False
         self._panes = Panes(MODES)
@@ -83,13 +87,16 @@ class DeskBase(Screen[None], inherit_bindings=False):
     def areas(self, width: int, height: int) -> dict[str, Area]:
         """The areas of the panes in a screen of a size."""
         areas = arrange(width, height, self._view, self.session.hand.mode)
-        if self._chooser is not None and "shots" in areas:
+        if (self._chooser or self._completion) and "shots" in areas:
             areas["choices"] = areas.pop("shots")
         return prompted(areas, self._label) if self._asking else areas
 
     @property
     def _label(self) -> str:
         """What the prompt asks for."""
+        if self._column is not None:
+            name, _, unit = readout(self.session.hand, self._column, self.session.slot.decision)
+            return f"{name}, {unit}:" if unit else f"{name}:"
         return self._chooser.label if self._chooser else LABELS[self.query_one(Prompt).question]
 
     def say(self, text: str, warning: bool = False) -> None:
@@ -159,5 +166,5 @@ class DeskBase(Screen[None], inherit_bindings=False):
             message=question or self._message or standing(self.session, self._coordinator),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
             against=self._coordinator.against(),
-            chooser=self._chooser,
+            listed=self._chooser or self._completion,
         )

@@ -1,5 +1,7 @@
 """Screens of text that the desk screen opens: help, the manual, messages, faults, the patches of a chart."""
 
+from rich.cells import cell_len
+
 from poise import manual
 from poise.errors import PoiseError
 from poise_tui.draw.cells import Ink, Line
@@ -34,6 +36,11 @@ class DeskTexts(DeskBase, inherit_bindings=False):
         if not found:
             raise PoiseError("no chart has been read yet")
         self._read("the patches of the chart", patches.lines(found))
+
+    def whole(self, title: str, text: str) -> None:
+        """Shows a text that is too long for one line."""
+        if cell_len(text) > self.size.width:
+            self._read(f":{title}", wrapped([[(text, Ink.WARNING)]], self.size.width))
 
     def _read(self, title: str, text: list[Line], at: int = 0) -> None:
         self.app.push_screen(TextScreen(title, text, self._look, at))

@@ -12,7 +12,7 @@ from poise_tui.draw.look import Look
 from poise_tui.draw.panes.mattes import draw_mattes
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
-from poise_tui.edits.chooser import Chooser
+from poise_tui.edits.chooser import Listed
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View
@@ -49,7 +49,7 @@ class Present:
     message: str
     warning: bool
     against: Overlay = NOTHING
-    chooser: Chooser | None = None
+    listed: Listed | None = None
 
     def key(self, pane: str) -> str:
         """The key that shows a pane alone; empty where there is none."""
@@ -116,8 +116,8 @@ class Panes:
         self._shots.show(state.session, coordinator.levels, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
-        if state.chooser is not None:
-            self._choices.show(state.chooser, look)
+        if state.listed is not None:
+            self._choices.show(state.listed, look)
         self._controls.show(state.session, state.keys, look)
         self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)

@@ -15,6 +15,7 @@ from poise.sidecar import State
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
+from poise_tui.desk.settings import of_column
 from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
 from poise_tui.session.clipboard import Clipboard, copied, pasted
 from poise_tui.session.listing import Listing
@@ -223,6 +224,17 @@ class Session(Store):
         slot, column = self.slot, self.column(place)
         self.suited(column, self.index)
         return self._moved(column, column.home(slot.decision.correction, self.hand))
+
+    def write(self, place: int, value: float) -> bool:
+        """Gives the number of the column at a place a value; returns whether it differs.
+
+        Raises:
+            PoiseError: the column is empty, does not apply to the picture, or can't have this value.
+        """
+        column = self.column(place)
+        self.suited(column, self.index)
+        setting = of_column(column, self.hand)
+        return self._moved(column, setting.written(self.slot.decision.correction, self.hand, (value,)))
 
     def encode(self, encoding: Encoding, index: int | None = None) -> bool:
         """Sets the encoding of a shot; returns whether it differs."""
