@@ -58,12 +58,13 @@ def columns() -> list[Action]:
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
-        if group.on(session):
-            report(desk, group.nudge(session, place, direction), "moved", limit)
-        elif session.nudge(place, direction):
-            desk.changed()
-        else:
-            desk.say("at the limit")
+        with session.pressing(place):
+            if group.on(session):
+                report(desk, group.nudge(session, place, direction), "moved", limit)
+            elif session.nudge(place, direction):
+                desk.changed()
+            else:
+                desk.say(limit)
 
     return run
 

@@ -60,7 +60,7 @@ def _paste(desk: Desk) -> None:
         desk.say(f"pasted {label(session.copied)}")
 
 
-_UNDO = "undo, per shot, without limit; a group edit is undone on the whole group"
+_UNDO = "undo, per shot, without limit; presses of one column within a second, and a group edit, as one step"
 
 DECIDE: tuple[Action, ...] = (
     Action("copy", "decide", "copy the correction; in matte and curve mode, the matte or the curves", _copy),

@@ -18,7 +18,6 @@ from poise_tui.edits.encoding import usable
 from poise_tui.session.clipboard import pasted
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
-from poise_tui.session.step import Step
 
 Change = Callable[[int], Decision]
 """Returns a new decision about a shot; raises PoiseError if the shot can't take it."""
@@ -133,8 +132,7 @@ def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
             refused.append((index, str(fault)))
     if after:
         session.last = session.index if session.index in after else max(after)
-    if len(after) > 1:
-        session.steps.append(Step(after))
+    session.share(after)
     return Result(len(asked), len(after), tuple(still), tuple(refused))
 
 

@@ -8,7 +8,7 @@ from textual import events
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
-from poise_tui.actions import ACTIONS, Question, action
+from poise_tui.actions import ACTIONS, MOVES, Question, action
 from poise_tui.actions.columns import report
 from poise_tui.actions.shots import narrow as list_by
 from poise_tui.desk import Mode
@@ -82,6 +82,8 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
             self._early = [event]
             self.say("waiting for the sidecar ...")
             return
+        if name is None or name.rpartition(".")[2] not in (MOVES[0], MOVES[-1]):
+            self.session.end_run()
         try:
             if self._numbering:
                 self._number_of(name)

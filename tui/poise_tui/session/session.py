@@ -1,7 +1,8 @@
 """A session: the current shot among the others, and the decisions about it; plain Python, without a terminal."""
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace as renewed
 from functools import partial
 from typing import Any
@@ -19,6 +20,7 @@ from poise_tui.desk.settings import of_column
 from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
 from poise_tui.session.clipboard import Clipboard, copied, pasted
 from poise_tui.session.listing import Listing
+from poise_tui.session.run import TOGETHER, Run
 from poise_tui.session.shot_state import Picture, ShotState, StillReading
 from poise_tui.session.step import Step
 from poise_tui.session.store import Store
@@ -55,6 +57,8 @@ class Session(Store):
         self.trial: Decision | None = None
         self.last: int | None = None
         self.listing = Listing(self)
+        self._run: Run | None = None
+        self._pressed: Run | None = None
         self.load(0)
 
     # Shots
@@ -166,6 +170,35 @@ class Session(Store):
         self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
         self.before = False
 
+    # Runs
+
+    @contextmanager
+    def pressing(self, place: int) -> Iterator[None]:
+        """A press of a column: what it changes is one step of undo with the presses just before it."""
+        column, now, run = (place, self.hand.mode, self.hand.bank), self._clock(), self._run
+        if run is None or run.column != column or now - run.at >= TOGETHER:
+            run = self._run = Run(column, now)
+        run.at, self._pressed = now, run
+        try:
+            yield
+        finally:
+            self._pressed = None
+
+    def end_run(self) -> None:
+        """Has the next press of a column be a step of its own."""
+        self._run = None
+
+    def share(self, after: dict[int, Decision]) -> None:
+        """Notes the decisions about several shots that one key made, or one run of keys, as one step of undo."""
+        run = self._pressed
+        if run is not None:
+            self.steps = [step for step in self.steps if step is not run.step]
+            after, run.step = dict(run.after), None
+        if len(after) > 1:
+            self.steps.append(Step(after))
+            if run is not None:
+                run.step = self.steps[-1]
+
     # Decisions
 
     def decide(self, decision: Decision, index: int | None = None) -> bool:
@@ -180,7 +213,11 @@ class Session(Store):
             raise StillReading("its sidecar is still being read")
         if decision == slot.decision:
             return False
-        self._set(index, slot.history.do(decision))
+        run = self._pressed
+        history = slot.history if run is None else run.base(index, slot.history)
+        self._set(index, history.do(decision))
+        if run is not None:
+            run.moved(index, slot.history)
         self.last = index
         return True
 
