@@ -125,3 +125,11 @@ def test_numbers_are_typed_for_a_column_and_completed_by_tab(pier: Path, size: t
     asyncio.run(session())
     found = [load(pier / f"suit_0{n}.png.poise.json").correction for n in (1, 2)]
     assert [one.levels for one in found] == [Levels(white=0.85, pivot=0.5), Levels(pivot=0.5)]
+
+
+def test_warmth_at_its_limit_goes_on_and_says_how(pier: Path) -> None:
+    shown = sit(pier, ["=", "=", "=", *["b"] * 5])  # eight steps a press: 140 mired after three and a half
+    assert any("warmth ends at -140 mired: from there on red and blue of the highlights move" in line for line in shown)
+    correction = load(pier / "suit_01.png.poise.json").correction
+    assert correction.light.warmth == -140
+    assert correction.balance.slope == (pytest.approx(1.01**-12), 1, pytest.approx(1.01**12))

@@ -58,6 +58,7 @@ def columns() -> list[Action]:
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
+        before = session.slot.decision.correction
         with session.pressing(place):
             if group.on(session):
                 report(desk, group.nudge(session, place, direction), "moved", limit)
@@ -65,6 +66,9 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
                 desk.changed()
             else:
                 desk.say(limit)
+        note = session.column(place).note(before, session.slot.decision.correction)
+        if note:
+            desk.say(note)
 
     return run
 

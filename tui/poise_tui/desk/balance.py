@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from poise.correction import Balance, Control, Correction, Levels, Zone, nudge
 from poise.correction import controls as c
+from poise_tui.desk import warmth
 from poise_tui.desk.column import WHOLE, Column, Lens, Number, number, plain, stepped
 from poise_tui.desk.flare import FLARE, SHARE
 from poise_tui.desk.hand import Hand
@@ -148,7 +149,7 @@ FIRST = (
     zoned("green", (1,)),
     zoned("blue", (2,)),
     zoned("level", ALL),
-    plain("warmth", c.WARMTH, coloured=True),
+    warmth.COLUMN,
     plain("magenta", c.MAGENTA, coloured=True),
     plain("exposure", c.EXPOSURE),
     plain("contrast", c.CONTRAST),

@@ -39,6 +39,7 @@ class Column:
         read: returns value and unit, as text.
         number: what can be typed for it.
         zoned: whether it moves the zone.
+        note: returns a message about a nudge from the first correction to the second; empty for none.
         follow: returns the hand after this column changed the first correction to the second.
     """
 
@@ -49,6 +50,7 @@ class Column:
     read: Callable[[Correction, Hand], tuple[str, str]]
     number: Number
     zoned: bool = False
+    note: Callable[[Correction, Correction], str] = lambda before, after: ""
     follow: Callable[[Correction, Correction, Hand], Hand] = lambda before, after, hand: hand
 
 
