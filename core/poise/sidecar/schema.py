@@ -41,6 +41,17 @@ class Written(Struct, frozen=True):
     at: str = ""
 
 
+class Version(Struct, frozen=True):
+    """A named state of the correction, and when it was kept (ISO 8601, UTC)."""
+
+    correction: Correction = Correction()
+    at: str = ""
+
+
+VersionName = Annotated[str, Meta(min_length=1, max_length=64)]
+MOST_VERSIONS = 64
+
+
 class Sidecar(Struct, frozen=True):
     """One shot's decisions.
 
@@ -48,6 +59,7 @@ class Sidecar(Struct, frozen=True):
         encoding: null for the default of the file's format.
         hand: whether a person or a script made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
+        versions: states of the correction that were kept, by name.
     """
 
     poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
@@ -59,6 +71,7 @@ class Sidecar(Struct, frozen=True):
     note: Annotated[str, Meta(max_length=4096)] = ""
     hand: bool = True
     judged: Annotated[int, Meta(ge=0)] | None = None
+    versions: Annotated[dict[VersionName, Version], Meta(max_length=MOST_VERSIONS)] = {}
     written: Written = Written()
 
 

@@ -1,4 +1,4 @@
-"""The encoding chooser, the second bank and typed numbers, by keys: the screen, and what the sidecar holds."""
+"""The encoding chooser, the second bank, typed numbers and versions, by keys: screen and sidecar."""
 
 import asyncio
 from pathlib import Path
@@ -133,3 +133,45 @@ def test_warmth_at_its_limit_goes_on_and_says_how(pier: Path) -> None:
     correction = load(pier / "suit_01.png.poise.json").correction
     assert correction.light.warmth == -140
     assert correction.balance.slope == (pytest.approx(1.01**-12), 1, pytest.approx(1.01**12))
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_versions_by_two_keys_and_by_command(pier: Path, size: tuple[int, int]) -> None:
+    async def session() -> None:
+        app = Poise(Session(scan([pier]).shots), keymap(), Look(Capability(*size, "truecolor", True)))
+
+        def saturation() -> float:
+            return app.session.slot.decision.correction.saturation
+
+        async with app.run_test(size=size) as pilot:
+            await drawn(pilot)
+            await pilot.press("o", "$")
+            assert app.screen.query_one(Prompt).value == "version 1"
+            await pilot.press(*"cooler", "enter")  # the first letter replaces the name that stands there
+            await until(pilot, "kept as cooler")
+            await pilot.press("o", "o", "$", "enter")
+            await until(pilot, "kept as version 1")
+            await pilot.press("o", "!")
+            await until(pilot, "version 1/2")
+            await pilot.press(*"cool")
+            await until(pilot, "> cooler")
+            assert (saturation(), app.session.shown.correction.saturation) == (1.08, 1.02)
+            await pilot.press("enter")
+            await until(pilot, "cooler taken; undo takes it back")
+            assert saturation() == 1.02
+            await pilot.press("Z", ":", *"version compare cooler version 1", "enter")
+            await until(pilot, "wipe: cooler on the left, version 1 on the right")
+            await pilot.press("5")
+            await until(pilot, "waveform, cooler | version 1")
+            await pilot.press("l")  # any decision puts the shot itself on the right again
+            await until(pilot, "waveform, cooler | this")
+            await pilot.press(":", *"version del", "tab", "tab")
+            assert app.screen.query_one(Prompt).value == "version delete version 1"
+            await pilot.press("enter", ":", *"version", "enter")
+            await until(pilot, "versions: cooler")
+            await pilot.press("Q")
+
+    asyncio.run(session())
+    found = load(pier / "suit_01.png.poise.json")
+    assert {name: one.correction.saturation for name, one in found.versions.items()} == {"cooler": 1.02}
+    assert found.correction == NEUTRAL

@@ -29,7 +29,7 @@ Group = Literal[
     "reel",
     "program",
 ]
-Question = Literal["find", "note", "command", "name", "list", "choice", "number"]
+Question = Literal["find", "note", "command", "name", "list", "choice", "number", "version"]
 
 
 class Desk(Protocol):

@@ -8,10 +8,11 @@ from poise_tui.commandline.finding import FINDING
 from poise_tui.commandline.program import PROGRAM
 from poise_tui.commandline.setting import SETTING
 from poise_tui.commandline.sharing import SHARING
+from poise_tui.commandline.versions import VERSIONS
 
 __all__ = ["COMMANDS", "Command", "Console", "completions", "run"]
 
-COMMANDS: tuple[Command, ...] = (*FINDING, *SETTING, *ENCODING, *SHARING, *DECIDING, *PROGRAM)
+COMMANDS: tuple[Command, ...] = (*FINDING, *SETTING, *ENCODING, *SHARING, *DECIDING, *VERSIONS, *PROGRAM)
 
 
 def completions(desk: Console, line: str) -> list[str]:

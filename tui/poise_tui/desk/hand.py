@@ -19,8 +19,8 @@ Place = tuple[float, float]
 Shown = Literal["result", "matte", "keyed"]
 """What the picture shows in matte mode: the result, the matte alone, or the keyed colour with all else grey."""
 
-Wipe = Literal["before", "reference", "neighbour"]
-WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour")
+Wipe = Literal["before", "reference", "neighbour", "version"]
+WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour", "version")
 """What is shown left of a wipe across the instruments."""
 
 STEPS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
@@ -45,6 +45,7 @@ class Hand:
         at: the input of the curve's cursor, in code value.
         wipe: what the shot is compared with across a wipe; None without a wipe.
         split: the position of the wipe, as a share of the picture's width.
+        versions: the version left of a wipe, and the one right of it unless that is the shot; empty for the latest.
         corners: the corners of a chart set so far.
         each: how many shots one column of the reel shows.
     """
@@ -62,6 +63,7 @@ class Hand:
     at: float = 0.5
     wipe: Wipe | None = None
     split: float = 0.5
+    versions: tuple[str, ...] = ()
     corners: tuple[Place, ...] = ()
     each: int = 1
 

@@ -49,6 +49,8 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "paste": ("V",),
     "reset": ("R",),
     "encoding": ("&",),
+    "version.keep": ("$",),
+    "version.take": ("!",),
     "undo": ("Z",),
     "redo": ("Y",),
     "shot.next": ("down", "]"),

@@ -16,7 +16,7 @@ from poise_tui.desk.settings import number
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
-from poise_tui.edits import group, keying
+from poise_tui.edits import group, keying, versions
 from poise_tui.edits.charting import Corners
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
@@ -122,6 +122,8 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
                 self.say(chooser.take())
             elif column is not None:
                 self._write(column, value)
+            elif question == "version":
+                self.say(versions.keep(self.session, value))
             elif question == "find":
                 self.find(value)
             elif question == "list":

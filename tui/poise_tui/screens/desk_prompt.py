@@ -6,6 +6,7 @@ from poise.errors import PoiseError
 from poise_tui.actions import COLUMNS, MOVES, Question
 from poise_tui.desk.matte import present
 from poise_tui.desk.settings import of_column
+from poise_tui.edits import versions
 from poise_tui.edits.chooser import Chooser
 from poise_tui.edits.completion import Completion
 from poise_tui.screens.desk_texts import DeskTexts
@@ -75,12 +76,14 @@ class DeskPrompt(DeskTexts, inherit_bindings=False):
         there = {"note": decision.note, "list": self.session.listing.wish.text}.get(question, "")
         if question == "name":
             there = present(decision.correction, self.session.hand).name
+        if question == "version":
+            there = versions.proposed(self.session)
         if self._column is not None:
             there = of_column(self.session.column(self._column), self.session.hand).text(
                 decision.correction, self.session.hand
             )
         self._asking = True
-        self.query_one(Prompt).open(question, there, replace=question == "number")
+        self.query_one(Prompt).open(question, there, replace=question in ("number", "version"))
         self._rearrange()
 
     def choose(self, chooser: Chooser) -> None:

@@ -1,7 +1,7 @@
 """A session: the current shot among the others, and the decisions about it; plain Python, without a terminal."""
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace as renewed
 from functools import partial
@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import PoiseError
 from poise.frames import Shot
-from poise.sidecar import State
+from poise.sidecar import State, Version
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
@@ -168,7 +168,7 @@ class Session(Store):
     def work(self, mode: Mode) -> None:
         """Switches to another mode; the current mode again switches back to balance mode."""
         self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
-        self.before = False
+        self.before, self.trial = False, None
 
     # Runs
 
@@ -317,15 +317,35 @@ class Session(Store):
         """Undoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
-        self._set(index, history.undo())
+        self._go_to(index, history.undo())
         return bool(history.depth)
 
     def redo(self, index: int | None = None) -> bool:
         """Redoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
-        self._set(index, history.redo())
+        self._go_to(index, history.redo())
         return bool(history.ahead)
+
+    def revise(self, index: int, versions: Mapping[str, Version]) -> None:
+        """Gives a shot other versions, which is no step of undo."""
+        slot = self.load(index)
+        if not slot.loaded:
+            raise StillReading("its sidecar is still being read")
+        self._revise(index, slot.history, versions)
+
+    def _go_to(self, index: int, history: History[Decision]) -> None:
+        """Goes back or forth in a shot's decisions; its versions stay."""
+        self._revise(index, history, self.slots[index].decision.versions)
+
+    def _revise(self, index: int, history: History[Decision], versions: Mapping[str, Version]) -> None:
+        before = history.present
+        if before.versions != versions:
+            history = history.revised(replace(before, versions=versions))
+            for step in self.steps:  # they know decisions by identity
+                if step.after.get(index) is before:
+                    step.after[index] = history.present
+        self._set(index, history)
 
     def _set(self, index: int, history: History[Decision]) -> None:
         super()._set(index, history)

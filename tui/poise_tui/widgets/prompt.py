@@ -28,6 +28,7 @@ LABELS: dict[Question, str] = {
     "list": "list",
     "choice": "",
     "number": "",
+    "version": "version",
 }
 
 

@@ -164,7 +164,7 @@ class Coordinator:
         if found is None:
             return NOTHING
         view = self.comparison.view if same_sizes(self.comparison.view, self.viewer.view) else None
-        return Overlay(found.name, found.split, view, self.comparison.fault)
+        return Overlay(found.name, found.split, view, self.comparison.fault, found.this)
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the current shot, unless it was asked for already."""
