@@ -247,7 +247,7 @@ def test_shadows_stay_below_white_and_a_grey_picture_takes_no_single_channel(des
     desk.session.hold(zone=Zone.SHADOWS)
     with pytest.raises(PoiseError, match=r"red goes from -4 to 0\.95, not to 1"):
         typed(desk, "set red 1")
-    desk.session.seen(0, Picture(8, 4, linear=False, grey=True))
+    desk.session.set_picture(0, Picture(8, 4, linear=False, grey=True))
     for line in ("red 0.01", "slope red 1.1", "slope 1 1.1 1", "flare red 0.1", "warmth 5"):
         with pytest.raises(PoiseError, match="a greyscale picture takes no"):
             typed(desk, f"set {line}")

@@ -92,7 +92,7 @@ def test_two_versions_are_compared_until_something_is_decided(session: Session) 
     versions.keep(session, "cooler")
     session.correct(saturated(0.8))
     versions.keep(session, "version 2")
-    session.correct(saturated(1.0), hand=True)
+    session.correct(saturated(1.0))
     assert versions.compare(session, "cooler") == "wipe: cooler on the left, this shot on the right"
     target = other(session)
     assert target is not None

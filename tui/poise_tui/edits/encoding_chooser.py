@@ -5,7 +5,7 @@ from typing import Literal
 
 from msgspec.structs import replace
 
-from poise.chain.source import beside
+from poise.chain.source import clf_files
 from poise.errors import PoiseError
 from poise_tui.desk.functions import COMMON
 from poise_tui.edits import group
@@ -27,7 +27,7 @@ class EncodingChooser(Chooser):
     def __init__(self, session: Session, names: Callable[[], tuple[str, ...]]) -> None:
         super().__init__(session)
         self._names, self._part = names, PARTS[0]
-        self._files = beside(session.slot.shot.first.parent)
+        self._files = clf_files(session.slot.shot.first.parent)
         self._was = self._to = session.slot.encoding
 
     @property

@@ -9,6 +9,7 @@ from poise.sidecar.schema import MOST_VERSIONS, Version
 from poise_tui.edits import group
 from poise_tui.edits.chooser import Chooser
 from poise_tui.session.session import Session
+from poise_tui.session.shot_state import StillReading
 
 LONGEST = 64
 
@@ -29,7 +30,9 @@ def keep(session: Session, name: str) -> str:
     if not name or len(name) > LONGEST:
         raise PoiseError(f"a version needs a name of at most {LONGEST} letters")
     indexes = group.members(session) if group.on(session) else [session.index]
-    decisions = [session.load(index).decision for index in indexes]
+    if not all(session.load(index).loaded for index in indexes):
+        raise StillReading("sidecars are still being read; press again")
+    decisions = [session.slots[index].decision for index in indexes]
     for index, decision in zip(indexes, decisions, strict=True):
         if name in decision.versions:
             shot = session.slots[index].shot.name

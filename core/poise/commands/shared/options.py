@@ -28,6 +28,14 @@ SIDECARS = click.option(
 VERSION = click.option(
     "--version", metavar="NAME", default="", help="Use this version of each shot in place of its correction."
 )
+OUT = click.option(
+    "--out",
+    required=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write to.",
+)
+EVERYTHING = click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 AS = click.option(
     "--as",
@@ -45,7 +53,7 @@ TIME_LIMIT = click.option(
     default=LIMIT,
     show_default=True,
     metavar="SECONDS",
-    help="Give a frame up after this time.",
+    help="Give up on a frame after this time.",
 )
 VERIFY = click.option("--verify", is_flag=True, help="Read every source and output to see whether it has changed.")
 FRAMES = click.option(
