@@ -111,7 +111,7 @@ SIXTY: tuple[tuple[str, Call], ...] = (
     ("s", home(1)),
     ("t", nudge(4, +1)),
     ("tab", Session.next_bank),
-    ("&", nothing),
+    ("@", nothing),
     ("tab", nothing),
     ("tab", nothing),
     ("down", nothing),

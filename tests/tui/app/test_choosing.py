@@ -42,7 +42,7 @@ def test_an_encoding_is_chosen_by_a_part_of_its_name(pier: Path, size: tuple[int
         async with app.run_test(size=size) as pilot:
             await drawn(pilot)
             before = median()
-            await pilot.press("&", *"acescct")
+            await pilot.press("@", *"acescct")
             await until(pilot, "> ACEScct")
             await drawn(pilot)
             await until(pilot, "ACEScct > sRGB")
@@ -53,7 +53,7 @@ def test_an_encoding_is_chosen_by_a_part_of_its_name(pier: Path, size: tuple[int
             await drawn(pilot)
             assert median() == pytest.approx(before, abs=1)  # a rough count differs a little
             assert app.session.slot.decision.encoding is None
-            await pilot.press("&", *"acescct", "tab", "down", "enter")
+            await pilot.press("@", *"acescct", "tab", "down", "enter")
             await until(pilot, "source is ACEScct, delivery is ITU-R BT.709")
             await pilot.press("Q")
 

@@ -48,7 +48,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "copy": ("C",),
     "paste": ("V",),
     "reset": ("R",),
-    "encoding": ("&",),
+    "encoding": ("@",),
     "version.keep": ("$",),
     "version.take": ("!",),
     "undo": ("Z",),
