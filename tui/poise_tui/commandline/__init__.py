@@ -27,7 +27,7 @@ def completions(desk: Console, line: str) -> list[str]:
     wanted = rest.casefold().strip()
     every = [choice for command in COMMANDS if command.word == word for choice in command.choices(desk)]
     begin = [choice for choice in every if choice.casefold().startswith(wanted)]
-    within = [choice for choice in every if wanted in choice.casefold() and choice not in begin]
+    within = [choice for choice in every if len(wanted) > 1 and wanted in choice.casefold() and choice not in begin]
     return [f"{word} {choice}" for choice in (*begin, *within)]
 
 

@@ -12,7 +12,7 @@ from poise_tui.actions import ACTIONS, MOVES, Question, action
 from poise_tui.actions.columns import report
 from poise_tui.actions.shots import narrow as list_by
 from poise_tui.desk import Mode
-from poise_tui.desk.settings import number
+from poise_tui.desk.settings import number, of_column
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
@@ -146,8 +146,10 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
         session, value = self.session, number(text)
         if group.on(session):
             report(self, group.write(session, place, value), "set", "was already so")
-        elif not session.write(place, value):
-            self.say("it was already so")
+        else:
+            moved, column = session.write(place, value), session.column(place)
+            there = of_column(column, session.hand).text(session.slot.decision.correction, session.hand)
+            self.say(f"{column.name} {'is' if moved else 'was already'} {there}")
         self.changed()
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)

@@ -97,7 +97,10 @@ class DeskBase(Screen[None], inherit_bindings=False):
         if self._column is not None:
             name, _, unit = readout(self.session.hand, self._column, self.session.slot.decision)
             return f"{name}, {unit}:" if unit else f"{name}:"
-        return self._chooser.label if self._chooser else LABELS[self.query_one(Prompt).question]
+        if self._chooser is not None:
+            turns = self._chooser.turns
+            return self._chooser.label + (f" (tab: {turns}):" if turns else ":")
+        return LABELS[self.query_one(Prompt).question]
 
     def say(self, text: str, warning: bool = False) -> None:
         self._message, self._warning = text, warning
