@@ -40,7 +40,7 @@ def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     nudge = ((up, "more red"), (home, "none"), (down, "less")) if fresh else ((f"{up} {home} {down} ..", "nudge"),)
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
     first = (*nudge, *group, *every, (keys.first("accept"), "balanced, next"), (keys.first("auto"), "auto"))
-    return first, ((zones, "zone"), (keys.first("number"), "number"))
+    return first, ((zones, "zone"), (keys.first("number"), "number"), (keys.first("zoom.scale"), "scale"))
 
 
 def _levels(keys: Keymap) -> Hints:

@@ -109,7 +109,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
-        self._coordinator.delivery.limits = limits
+        self._coordinator.hold_to(limits)
 
     def changed(self) -> None:
         """Draws as soon as all queued messages are handled and the line is free."""
@@ -143,7 +143,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         if self._chooser is not None:
             self._chooser.narrow(self.query_one(Prompt).value)
         areas = self.areas(*self.size)
-        self._coordinator.want(grids(areas, self._look))
+        self._coordinator.want(grids(areas, self._look, self.session.hand))
         before = self._panes.sent
         self._panes.show(self._state(areas))
         send(self, self._panes.placed(areas))

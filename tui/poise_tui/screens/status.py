@@ -35,7 +35,7 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
         redo=slot.history.ahead,
         save=save,
         safe=safe,
-        before=_before(session),
+        before=switched_off(session),
         frame=judged_frame.label(slot, loaded.file if loaded else None),
         state=slot.decision.state,
         marked=len(session.marked),
@@ -88,7 +88,10 @@ def _acts_on(session: Session) -> str:
     return f"{matte.name if matte else 'new matte'} {zone}".rstrip()
 
 
-def _before(session: Session) -> str:
+def switched_off(session: Session) -> str:
+    """What the whole screen is shown without, in capitals; empty if it shows the shot as it is decided."""
+    if session.trial is not None:
+        return "TRIAL"
     without = {"matte": "WITHOUT THIS MATTE", "curve": "WITHOUT CURVES"}
     return without.get(session.hand.mode, "BEFORE") if session.before else ""
 

@@ -5,7 +5,8 @@ from collections.abc import Callable, Sequence
 from rich.cells import cell_len
 
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.panes.listing import first_row, shortened
+from poise_tui.draw.panes.listing import first_row
+from poise_tui.draw.panes.names import shortened
 
 ROOMY = 10
 """The least rows for the keys below the list."""

@@ -66,10 +66,11 @@ def fitted(value: str, width: int) -> str:
 
 
 @lru_cache(maxsize=8)
-def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, band: bool = False) -> Cells:
+def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, before: str = "", band: bool = False) -> Cells:
     """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys.
 
     Args:
+        before: a word in place of the units, since the picture is shown without these values; empty if it is not.
         band: whether names stand on a band, by which the banks after the first are told from it.
     """
     cells = Cells.blank(rows, columns)
@@ -83,7 +84,7 @@ def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, band: boo
         lines = {
             "n": (name, Ink.CHOSEN if band else CHANNELS.get(control.name, Ink.TITLE)),
             "v": (fitted(control.value, width), Ink.FAINT if control.neutral else Ink.TEXT),
-            "u": (control.unit, Ink.FAINT),
+            "u": (before, Ink.WARNING) if before and control.name else (control.unit, Ink.FAINT),
             "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),
         }
         for row, what in enumerate(order):
