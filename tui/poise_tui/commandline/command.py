@@ -1,6 +1,6 @@
 """A command that can be typed after `:`, and what it can ask of the desk."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -41,11 +41,13 @@ class Command:
     Attributes:
         usage: the word and its arguments.
         does: a description for the help and the manual.
+        choices: returns what can follow the word, for completion.
     """
 
     usage: str
     does: str
     run: Callable[[Console, str], None]
+    choices: Callable[[Console], Sequence[str]] = lambda desk: ()
 
     @property
     def word(self) -> str:

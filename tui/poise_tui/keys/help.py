@@ -20,7 +20,8 @@ GROUP = (
     "by the same step from its own value; neutral, an encoding, reset and paste set",
     "the same value on all. Undo on any of them undoes it on all, except on shots",
     "changed since. Auto and match measure one shot after the other; auto leaves",
-    "corrections made by hand. States, notes and :set go to the current shot only.",
+    "corrections made by hand. States, notes and :set go to the current shot only; a",
+    "number typed for a column goes to all.",
 )
 """How a group works, in lines of at most 80 cells."""
 SECTIONS: Mapping[Mode, str] = {
