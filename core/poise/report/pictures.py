@@ -19,7 +19,7 @@ QUALITY = 78
 STEPS = 6
 """Densities of a trace; ten would make the picture half as large again."""
 FAINTEST = 0.25
-"""The opacity of the smallest count; the densest step is opaque."""
+"""Opacity of the smallest count; the largest is opaque."""
 GAP = 6
 """Columns between red, green and blue."""
 NARROW = 100
@@ -96,8 +96,8 @@ def opacity(counts: Counts) -> npt.NDArray[np.uint8]:
     """The opacity of a trace, 0..255; 0 where the count is 0.
 
     Example:
-        >>> opacity(np.array([[*[0] * 14, 1, 10**6]]))[0, -3:].tolist()
-        [0, 64, 255]
+        >>> opacity(np.array([[0, 1, 10**6, 10**6, 10**7]])).tolist()
+        [[0, 64, 102, 102, 255]]
     """
     ramp = np.rint(np.linspace(255 * FAINTEST, 255, STEPS)).astype(np.uint8)
     return np.where(counts > 0, ramp[density(counts, STEPS)], 0).astype(np.uint8)
