@@ -10,6 +10,10 @@ NOT_DELIVERED: tuple[State, ...] = ("held", "skipped")
 """States of shots that are left out: by apply, by delivery checks, and by the statistics of the reel."""
 
 
+SURE = 0.5
+"""The certainty under which a starting point of auto has to be looked at first."""
+
+
 class Decision(Struct, frozen=True):
     """What a sidecar holds that a person decides.
 
@@ -17,6 +21,7 @@ class Decision(Struct, frozen=True):
         encoding: None for the default of the file.
         by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
+        certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
     """
 
     correction: Correction = NEUTRAL
@@ -25,11 +30,17 @@ class Decision(Struct, frozen=True):
     note: str = ""
     by_hand: bool = True
     judged: int | None = None
+    certainty: float | None = None
 
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
         return self.by_hand and self.correction != NEUTRAL
+
+    @property
+    def unsure(self) -> bool:
+        """Whether auto was less than `SURE` of the light of its starting point."""
+        return self.certainty is not None and self.certainty < SURE
 
     @property
     def delivered(self) -> bool:
@@ -47,7 +58,7 @@ class Decision(Struct, frozen=True):
         """The decision in a sidecar; the neutral one where there is none."""
         if sidecar is None:
             return UNDECIDED
-        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.by_hand, sidecar.judged)
+        return cls(**{name: getattr(sidecar, name) for name in cls.__struct_fields__})
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -64,6 +75,7 @@ class Decision(Struct, frozen=True):
             note=self.note,
             by_hand=self.by_hand,
             judged=self.judged,
+            certainty=self.certainty,
         )
 
 

@@ -49,6 +49,7 @@ class Sidecar(Struct, frozen=True):
         encoding: null for the default of the file's format.
         by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
+        certainty: the probability, by auto's estimate, that it found the light of its starting point; null without one.
     """
 
     poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
@@ -60,6 +61,7 @@ class Sidecar(Struct, frozen=True):
     note: Annotated[str, Meta(max_length=4096)] = ""
     by_hand: bool = msgspec.field(default=True, name="hand")
     judged: Annotated[int, Meta(ge=0)] | None = None
+    certainty: Annotated[float, Meta(ge=0, le=1)] | None = None
     written: Written = Written()
 
 

@@ -14,6 +14,7 @@ def _theme(desk: Console, rest: str) -> None:
 PROGRAM: tuple[Command, ...] = (
     Command("theme dark or light", "the colours of the app", _theme),
     Command("faults", "the delivery faults of this shot, in full", lambda desk, rest: desk.faults()),
+    Command("unsure", "the shots that auto was unsure of or held back on, and why", lambda desk, rest: desk.unsure()),
     Command("messages", "all messages so far, in full", lambda desk, rest: desk.messages()),
     Command("manual TOPIC", "a page of the manual; its topics without TOPIC", lambda desk, rest: desk.manual(rest)),
     Command("help", "help", lambda desk, rest: desk.help()),

@@ -6,8 +6,10 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise_tui.draw.arrange import Area, Instrument, arrange
+from poise_tui.draw.cells import Ink, Line
 from poise_tui.draw.look import Look
 from poise_tui.keys.hints import hints
 from poise_tui.keys.keymap import Keymap
@@ -19,9 +21,10 @@ from poise_tui.screens.status import status_line
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
-from poise_tui.terminal.line import Line
+from poise_tui.terminal.line import Line as Wire
 from poise_tui.widgets.prompt import LABELS, Prompt
 from poise_tui.workers.coordinator import Coordinator
+from poise_tui.workers.outcome import listed
 
 AGAIN = 0.004
 """Seconds before a busy line is checked again."""
@@ -49,7 +52,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
         self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
         self._asking = False
-        self._line = Line()
+        self._line = Wire()
         self._drawing = False
         self._panes = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
@@ -93,6 +96,20 @@ class DeskBase(Screen[None], inherit_bindings=False):
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
         self._coordinator.hold_to(limits)
+
+    def faults_of(self, index: int) -> tuple[Fault, ...]:
+        """The known delivery faults of a shot, the worst first."""
+        return self._coordinator.delivery.faults(index)
+
+    def unsure(self) -> None:
+        """Shows the shots that the last auto was unsure of, held back on, or left."""
+        found = listed(self._coordinator.solver.outcomes)
+        lines: list[Line] = []
+        for name, reason in found:
+            lines += [[(name, Ink.TITLE)], [(f"      {reason}", Ink.TEXT)]]
+        text = lines or [[("auto was sure of every shot, or has not run yet", Ink.TEXT)]]
+        title = "auto: certainty of the light, and why it held back"
+        self.app.push_screen(TextScreen(title, wrapped(text, self.size.width), self._look))
 
     def faults(self) -> None:
         """Shows the delivery faults of the current shot in full."""
