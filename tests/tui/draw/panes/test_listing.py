@@ -186,7 +186,7 @@ def test_certainty_stands_beside_the_readings_or_in_their_place_and_the_referenc
     ]
     assert [line.rstrip() for line in lines(30, sure=True)] == [
         "shots 3/3               sure",
-        "  ferry.png              43",
-        "=Tquay.png              100",
+        "  ferry.png                43",
+        "=Tquay.png                100",
         "  fog.png",
     ]
