@@ -100,7 +100,7 @@ def examine(
         frame.channels,
         frame.depth,
         named,
-        undecided and range is None and limits.range is not None and not frame.depth.is_float,
+        undecided and range is None and limits.range not in (None, named.range) and not frame.depth.is_float,
         readings,
         within,
         tally.share(tally.outside),
