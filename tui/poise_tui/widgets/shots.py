@@ -57,7 +57,7 @@ class ShotList(Pane):
 
         if self._named is not listing.named:
             self._named = listing.named
-            self._names = Names(slot.title for slot in session.slots)
+            self._names = Names(slot.shot.name for slot in session.slots)
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}
         at, words = place if listing.holds else None, listing.wish.words

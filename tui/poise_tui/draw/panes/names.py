@@ -31,6 +31,9 @@ class Names:
         """
         if cell_len(name) <= width:
             return name
+        base, pin, frame = name.rpartition(" @")
+        if frame.isdecimal() and width > len(pin + frame) + 3:  # the judged frame, as in `ShotState.title`
+            return self.fitted(base, width - len(pin + frame)) + pin + frame
         self._compare()
         parts = _PARTS.findall(name)
         shared = [max(self._shared[i, part], self._shared[i - len(parts), part]) for i, part in enumerate(parts)]
