@@ -158,7 +158,7 @@ def test_names_lose_first_what_all_share() -> None:
         "005~016~",
         "005~",
     ]
-    assert names.fitted(f"{CAMERA[4]} @1003", 16) == "005~016~ @1003"  # the judged frame
+    assert names.fitted(f"{CAMERA[4]} @1003", 16) == "005~016~1~ @1003"  # the judged frame
     mixed = Names([f"{place}_{number:02}_night.png" for place in ("ferry", "quay") for number in range(20)])
     for width, short in ((14, ["ferry_07~png", "quay_07~png"]), (10, ["ferry_07~", "quay_07~"])):
         assert [mixed.fitted(f"{place}_07_night.png", width) for place in ("ferry", "quay")] == short
