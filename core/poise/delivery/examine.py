@@ -25,7 +25,7 @@ class ExaminedFrame:
     Attributes:
         width, height, channels: of the picture; alpha is a channel.
         encoding: the encoding of its codes.
-        range_unknown: whether nothing tells the range of its codes, which the limits ask for.
+        range_unknown: whether nothing tells the range of its codes, and the limits want another than its format has.
         readings: in work code.
         within: the ends of the allowed range; None if the limits have none.
         outside: pixels outside those ends, in per cent.

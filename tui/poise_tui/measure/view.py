@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from poise.correction import Correction, Encoding
 from poise.delivery.clipping import NO_LOSS, ClippingLoss
-from poise.scopes import Instruments, Readings, instruments, measure
+from poise.scopes import WHOLE as WHOLE_SCALE
+from poise.scopes import Instruments, Readings, Scale, instruments, measure
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Channel, Mode, Shown
 from poise_tui.measure.correct import Work, WorkCode, loss, work
@@ -28,6 +29,8 @@ class Grids:
         rows: of the waveform, parade and histogram.
         size: rows and columns of the vectorscope.
         bins: of the histogram behind a curve.
+        scale: the part of the level scale that they show.
+        gain: of the vectorscope.
     """
 
     columns: int
@@ -35,6 +38,8 @@ class Grids:
     rows: int
     size: int
     bins: int = 1
+    scale: Scale = WHOLE_SCALE
+    gain: int = 1
 
 
 @dataclass(frozen=True)
@@ -97,7 +102,7 @@ def view(
     """
     found: Keyed | None = None
     if focus.mode == "matte":
-        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough, focus.inside)
+        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough, focus.inside, grids.gain)
     else:
         made = work(loaded, correction, encoding, rough)
     # the same pixels either way, so that the picture stays as it is when the scopes are refined
@@ -119,6 +124,8 @@ def view(
         parade_columns=grids.parade_columns,
         maximum=made.maximum,
         primaries=made.primaries,
+        scale=grids.scale,
+        gain=grids.gain,
     )
     behind = None
     if focus.mode == "curve":

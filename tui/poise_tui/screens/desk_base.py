@@ -146,7 +146,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._drawing = False
         self._catch_up()
         areas = self.areas(*self.size)
-        self._coordinator.want(grids(areas, self._look))
+        self._coordinator.want(grids(areas, self._look, self.session.hand))
         before = self._panes.sent
         self._panes.show(self._state(areas))
         send(self, self._panes.placed(areas))

@@ -4,12 +4,13 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from poise_tui.compare.overlay import NOTHING, Overlay
-from poise_tui.desk import Mode
+from poise_tui.desk import Hand, Mode
 from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.cells import Cells
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.mattes import draw_mattes
+from poise_tui.draw.scopes.ends import LEAST, ROWS
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
 from poise_tui.keys.keymap import Keymap
@@ -147,17 +148,19 @@ class Panes:
                 text = ""  # in one pane only
 
 
-def grids(areas: dict[str, Area], look: Look) -> Grids:
-    """The sizes of the count grids for the instruments that have a place; the title takes one row of each pane."""
+def grids(areas: dict[str, Area], look: Look, hand: Hand) -> Grids:
+    """The sizes of the count grids for the instruments that have a place, without their titles and ends."""
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
     scaled = [areas[name].height for name in ("waveform", "parade", "histogram") if name in areas]
-    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, min(scaled, default=2) - 1, unicode)
+    high = min(scaled, default=2) - 1
+    high -= ROWS if high >= LEAST + ROWS else 0
+    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, high, unicode)
     thirds, _ = parade_grid(areas.get("parade", none).width - GAP, 1, unicode)
     round_ = areas.get("vectorscope", none)
     size = vectorscope_grid(min(round_.height - 1, (round_.width - GAP) // 2), unicode)
     bins = plot_bins(areas["curve"].width - GAP, unicode) if "curve" in areas else 1
-    return Grids(columns, thirds, rows, size, bins)
+    return Grids(columns, thirds, rows, size, bins, hand.shown_scale, hand.gain)
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:
