@@ -6,8 +6,8 @@ from poise.sidecar.decision import SURE
 
 HELD_BACK = ("left alone", "is corrected", "held at", "is taken off")
 """Parts of the notes of auto that say that it did less than it measured."""
-LEVEL = "neutrals are level"
-"""The beginning of a note that says that nothing was to be done."""
+NOTHING_TO_DO = ("neutrals are level", "black and white are where they should be")
+"""Beginnings of notes that say that nothing had to be done."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,9 @@ class Outcome:
         """Why it held back, or left the shot as it was; empty if it did neither."""
         if self.left:
             return self.notes
-        return tuple(one for one in self.notes if not one.startswith(LEVEL) and any(part in one for part in HELD_BACK))
+        return tuple(
+            one for one in self.notes if not one.startswith(NOTHING_TO_DO) and any(part in one for part in HELD_BACK)
+        )
 
 
 def summary(outcomes: tuple[Outcome, ...]) -> str:
