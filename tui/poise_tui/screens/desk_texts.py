@@ -10,7 +10,7 @@ from poise_tui.screens import patches
 from poise_tui.screens.desk_base import DeskBase
 from poise_tui.screens.fault_text import in_full
 from poise_tui.screens.text import TextScreen, wrapped
-from poise_tui.workers.outcome import listed
+from poise_tui.session.auto_outcome import listed
 
 
 class DeskTexts(DeskBase, inherit_bindings=False):

@@ -16,11 +16,11 @@ from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
 from poise_tui.edits import group
 from poise_tui.edits.charting import Corners
+from poise_tui.session.auto_outcome import AutoOutcome
+from poise_tui.session.auto_outcome import summary as summary_of
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.outcome import Outcome
-from poise_tui.workers.outcome import summary as summary_of
 from poise_tui.workers.thread import Latest
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ class Solver:
         self._aim: Aim | None = None
         self._request = 0
         self.patches: Sequence[PatchError] = ()
-        self.outcomes: tuple[Outcome, ...] = ()
+        self.outcomes: tuple[AutoOutcome, ...] = ()
         """Of the last auto, shot by shot."""
         self._worker = Latest("solve", lambda message: later(self._end, message))
 
@@ -158,7 +158,7 @@ class Solver:
         session, self._request = self._session, self._request + 1
         if not session.slot.loaded:
             raise StillReading("its sidecar is still being read")
-        outcomes: list[Outcome] = []
+        outcomes: list[AutoOutcome] = []
         others = group.members(session) if kept and group.on(session) else []
         tasks, left = [self._task(session.index)], 0
         for index in others:
@@ -167,7 +167,7 @@ class Solver:
                 continue
             if (kept and kept(slot.decision)) or slot.fault or not slot.loaded:
                 left += 1
-                outcomes.append(Outcome(slot.shot.name, slot.decision.certainty, (_why_left(slot),), left=True))
+                outcomes.append(AutoOutcome(slot.shot.name, slot.decision.certainty, (_why_left(slot),), left=True))
             else:
                 tasks.append(self._task(index))
         slot = session.slot
@@ -217,14 +217,14 @@ class Solver:
         """
         if isinstance(found, PoiseError):
             self._say(f"{task.name}: {found}" if place else str(found), True)
-            self.outcomes += (Outcome(task.name, None, (str(found),), left=True),)
+            self.outcomes += (AutoOutcome(task.name, None, (str(found),), left=True),)
             return
         if self._session.slots[task.index].decision != task.decision:
             self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
         self._session.correct(found.correction, by_hand=found.by_hand, index=task.index, certainty=found.certainty)
         if found.reasons:
-            self.outcomes += (Outcome(task.name, found.certainty, found.reasons),)
+            self.outcomes += (AutoOutcome(task.name, found.certainty, found.reasons),)
         for note in (place,) if place else found.notes:
             self._say(note, False)
 

@@ -11,7 +11,7 @@ NOTHING_TO_DO = ("neutrals are level", "black and white are where they should be
 
 
 @dataclass(frozen=True)
-class Outcome:
+class AutoOutcome:
     """One shot.
 
     Attributes:
@@ -39,11 +39,11 @@ class Outcome:
         )
 
 
-def summary(outcomes: tuple[Outcome, ...]) -> str:
+def summary(outcomes: tuple[AutoOutcome, ...]) -> str:
     """How many shots have to be looked at, and where to read why; empty if none has.
 
     Example:
-        >>> summary((Outcome("quay.png", 0.4, ()), Outcome("ferry.png", 0.9, ())))
+        >>> summary((AutoOutcome("quay.png", 0.4, ()), AutoOutcome("ferry.png", 0.9, ())))
         '1 under 50 %; see :unsure'
     """
     unsure = sum(one.unsure for one in outcomes)
@@ -54,7 +54,7 @@ def summary(outcomes: tuple[Outcome, ...]) -> str:
     return "; ".join((*[", ".join(counted)] * bool(counted), "see :unsure"))
 
 
-def listed(outcomes: tuple[Outcome, ...]) -> list[tuple[str, str]]:
+def listed(outcomes: tuple[AutoOutcome, ...]) -> list[tuple[str, str]]:
     """The shots to look at, the least certain first: name with certainty, and reasons."""
     wanted = [one for one in outcomes if one.unsure or one.reasons]
     wanted.sort(key=lambda one: 2 if one.certainty is None else one.certainty)

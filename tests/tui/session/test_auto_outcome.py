@@ -1,11 +1,11 @@
 """What is listed after auto: the unsure, those held back on, and those left, with the reason."""
 
-from poise_tui.workers.outcome import Outcome, listed, summary
+from poise_tui.session.auto_outcome import AutoOutcome, listed, summary
 
-SURE = Outcome("quay.png", 0.93, ("neutrals are level within 0.4 degrees, 93 % sure: left alone",))
-UNSURE = Outcome("ferry.png", 0.31, ("estimated light 4.0 degrees off neutral, 31 % sure: warmth -8.0 mired",))
-HELD = Outcome("fog.png", 0.7, ("estimated light 9.0 degrees off", "stretch held at x4: the picture may be dark"))
-LEFT = Outcome("pier.png", None, ("its correction was made by hand",), left=True)
+SURE = AutoOutcome("quay.png", 0.93, ("neutrals are level within 0.4 degrees, 93 % sure: left alone",))
+UNSURE = AutoOutcome("ferry.png", 0.31, ("estimated light 4.0 degrees off neutral, 31 % sure: warmth -8.0 mired",))
+HELD = AutoOutcome("fog.png", 0.7, ("estimated light 9.0 degrees off", "stretch held at x4: the picture may be dark"))
+LEFT = AutoOutcome("pier.png", None, ("its correction was made by hand",), left=True)
 
 
 def test_the_list_has_whom_to_look_at_and_why_the_least_certain_first() -> None:
