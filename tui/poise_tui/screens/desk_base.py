@@ -19,12 +19,12 @@ from poise_tui.screens.modes import MODES
 from poise_tui.screens.panes import Panes, Present, grids
 from poise_tui.screens.status import status_line
 from poise_tui.screens.text import TextScreen, wrapped
+from poise_tui.session.outcome import listed
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
 from poise_tui.terminal.line import Line as Wire
 from poise_tui.widgets.prompt import LABELS, Prompt
 from poise_tui.workers.coordinator import Coordinator
-from poise_tui.workers.outcome import listed
 
 AGAIN = 0.004
 """Seconds before a busy line is checked again."""

@@ -16,11 +16,11 @@ from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
 from poise_tui.edits import group
 from poise_tui.edits.charting import Corners
+from poise_tui.session.outcome import Outcome
+from poise_tui.session.outcome import summary as summary_of
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.outcome import Outcome
-from poise_tui.workers.outcome import summary as summary_of
 from poise_tui.workers.thread import Latest
 
 if TYPE_CHECKING:
