@@ -13,6 +13,10 @@ NOT_DELIVERED: tuple[State, ...] = ("held", "skipped")
 """States of shots that are left out: by apply, by delivery checks, and by the statistics of the reel."""
 
 
+SURE = 0.5
+"""The certainty under which a starting point of auto has to be looked at first."""
+
+
 class Decision(Struct, frozen=True):
     """What a sidecar holds that a person decides.
 
@@ -21,6 +25,7 @@ class Decision(Struct, frozen=True):
         by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
         versions: states of the correction that were kept, by name.
+        certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
     """
 
     correction: Correction = NEUTRAL
@@ -30,11 +35,17 @@ class Decision(Struct, frozen=True):
     by_hand: bool = True
     judged: int | None = None
     versions: Mapping[str, Version] = {}
+    certainty: float | None = None
 
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
         return self.by_hand and self.correction != NEUTRAL
+
+    @property
+    def unsure(self) -> bool:
+        """Whether auto was less than `SURE` of the light of its starting point."""
+        return self.certainty is not None and self.certainty < SURE
 
     @property
     def delivered(self) -> bool:
@@ -86,6 +97,7 @@ class Decision(Struct, frozen=True):
             by_hand=self.by_hand,
             judged=self.judged,
             versions=dict(self.versions),
+            certainty=self.certainty,
         )
 
 

@@ -61,6 +61,7 @@ class Sidecar(Struct, frozen=True):
         by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
         versions: states of the correction that were kept, by name.
+        certainty: the probability, by auto's estimate, that it found the light of its starting point; null without one.
     """
 
     poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
@@ -73,6 +74,7 @@ class Sidecar(Struct, frozen=True):
     by_hand: bool = msgspec.field(default=True, name="hand")
     judged: Annotated[int, Meta(ge=0)] | None = None
     versions: Annotated[dict[VersionName, Version], Meta(max_length=MOST_VERSIONS)] = {}
+    certainty: Annotated[float, Meta(ge=0, le=1)] | None = None
     written: Written = Written()
 
 

@@ -11,6 +11,7 @@ from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.deciding import DECIDE
 from poise_tui.actions.drift import DRIFT
+from poise_tui.actions.faults import FAULTS
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.reel import REEL
 from poise_tui.actions.registry import Action, Desk, Group, Question
@@ -105,6 +106,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("auto", "decide", "a measured starting point", lambda desk: desk.auto()),
     *DECIDE,
     *SHOTS,
+    *FAULTS,
     Action(
         "before", "see", "before and after; in matte and curve mode, without the matte or the curves", _toggle_before
     ),

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from poise.delivery.fault import Fault
 from poise.sidecar import State
 from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import Instrument
@@ -50,6 +51,10 @@ class Desk(Protocol):
     @property
     def survey(self) -> Survey:
         """The measurements of every shot."""
+        ...
+
+    def faults_of(self, index: int) -> tuple[Fault, ...]:
+        """The known delivery faults of a shot, the worst first."""
         ...
 
     @property

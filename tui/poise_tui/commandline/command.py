@@ -26,6 +26,9 @@ class Console(Desk, Protocol):
     def faults(self) -> None:
         """Shows the delivery faults of the current shot."""
 
+    def unsure(self) -> None:
+        """Shows the shots that the last auto was unsure of, held back on, or left."""
+
     def patches(self) -> None:
         """Shows the error of each patch of the last chart read.
 

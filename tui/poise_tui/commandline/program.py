@@ -15,6 +15,7 @@ def _theme(desk: Console, rest: str) -> None:
 PROGRAM: tuple[Command, ...] = (
     Command("theme dark or light", "the colours of the app", _theme, lambda desk: THEMES),
     Command("faults", "the delivery faults of this shot, in full", lambda desk, rest: desk.faults()),
+    Command("unsure", "the shots that auto was unsure of or held back on, and why", lambda desk, rest: desk.unsure()),
     Command("messages", "all messages so far, in full", lambda desk, rest: desk.messages()),
     Command(
         "manual TOPIC",

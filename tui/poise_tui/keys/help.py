@@ -61,11 +61,10 @@ def lines(keys: Keymap) -> list[Line]:
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
-    marks = (
-        "= balanced   h held   - skipped   + marked   @ judged by frame   * not saved yet   ! fault in file or sidecar"
-    )
+    marks = "= balanced   h held   - skipped   + marked   T the reference   @ judged by frame   * not saved yet"
     beyond = (
-        "after a name: ! delivery faults, which the readings name and :faults explains   ~ figures still to be measured"
+        "! before a name: fault in file or sidecar; after it: delivery faults, which the readings name and :faults "
+        "explains   ~ figures still to be measured   sure: certainty of auto in per cent"
     )
     text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)], [(beyond, Ink.TEXT)]]
     text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in GROUP)]

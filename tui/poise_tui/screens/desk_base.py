@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
 from poise_tui.desk import readout
 from poise_tui.draw.arrange import Area, Instrument, arrange
@@ -20,7 +21,7 @@ from poise_tui.screens.panes import Panes, Present, grids
 from poise_tui.screens.status import status_line
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
-from poise_tui.terminal.line import Line
+from poise_tui.terminal.line import Line as Wire
 from poise_tui.widgets.prompt import LABELS, Prompt
 from poise_tui.workers.coordinator import Coordinator
 
@@ -53,7 +54,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._chooser: Chooser | None = None
         self._completion: Completion | None = None
         self._column: int | None = None
-        self._line = Line()
+        self._line = Wire()
         self._drawing = False
         self._panes = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
@@ -110,6 +111,10 @@ class DeskBase(Screen[None], inherit_bindings=False):
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
         self._coordinator.hold_to(limits)
+
+    def faults_of(self, index: int) -> tuple[Fault, ...]:
+        """The known delivery faults of a shot, the worst first."""
+        return self._coordinator.delivery.faults(index)
 
     def changed(self) -> None:
         """Draws as soon as all queued messages are handled and the line is free."""

@@ -10,6 +10,7 @@ from poise_tui.screens import patches
 from poise_tui.screens.desk_base import DeskBase
 from poise_tui.screens.fault_text import in_full
 from poise_tui.screens.text import TextScreen, wrapped
+from poise_tui.session.auto_outcome import listed
 
 
 class DeskTexts(DeskBase, inherit_bindings=False):
@@ -30,6 +31,14 @@ class DeskTexts(DeskBase, inherit_bindings=False):
 
     def faults(self) -> None:
         self._read("delivery faults", wrapped(in_full(self.session, self._coordinator), self.size.width))
+
+    def unsure(self) -> None:
+        """Shows the shots that the last auto was unsure of, held back on, or left."""
+        rows: list[Line] = []
+        for name, reason in listed(self._coordinator.solver.outcomes):
+            rows += [[(name, Ink.TITLE)], [(f"      {reason}", Ink.TEXT)]]
+        text = rows or [[("auto was sure of every shot, or has not run yet", Ink.TEXT)]]
+        self._read("auto: certainty of the light, and why it held back", wrapped(text, self.size.width))
 
     def patches(self) -> None:
         found = self._coordinator.solver.patches

@@ -221,12 +221,19 @@ class Session(Store):
         self.last = index
         return True
 
-    def correct(self, correction: Correction, *, by_hand: bool = True, index: int | None = None) -> bool:
-        """Changes the correction of a shot; returns whether it differs."""
+    def correct(
+        self, correction: Correction, *, by_hand: bool = True, index: int | None = None, certainty: float | None = None
+    ) -> bool:
+        """Changes the correction of a shot; returns whether it differs.
+
+        Args:
+            certainty: of a starting point of auto. A change by hand keeps it, and a neutral correction has none.
+        """
         slot = self.load(self.index if index is None else index)
-        if correction == slot.decision.correction:
+        sure = slot.decision.certainty if by_hand and correction != NEUTRAL else certainty
+        if correction == slot.decision.correction and sure == slot.decision.certainty:
             return False
-        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand), index)
+        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand, certainty=sure), index)
 
     def column(self, place: int) -> desk.Column:
         """The column at a place.

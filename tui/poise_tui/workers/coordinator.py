@@ -312,7 +312,8 @@ class Coordinator:
             self._take_state(self._looks.get())
         if self._session.together:
             self._ahead.headers()
-        by_state = self._session.listing.wish.only not in ("all", "marked")
+        wish = self._session.listing.wish
+        by_state = wish.only not in ("all", "marked") or wish.order == "certainty"
         if by_state or now - self._touched >= EXACT:
             self._ahead.sidecars()
         settled = self._refined and self._measured and not self.viewer.busy
