@@ -65,8 +65,8 @@ def test_an_encoding_is_chosen_by_a_part_of_its_name(pier: Path, size: tuple[int
 @pytest.mark.parametrize("size", SIZES)
 def test_the_second_bank_has_a_look_and_hints_of_its_own(pier: Path, size: tuple[int, int]) -> None:
     first, second = sit(pier, [], size), sit(pier, ["tab", "t", "t", "t"], size)
-    assert any("balance 1/2  whole trace" in line for line in first)
-    assert any("flare, levels 2/2  step x1" in line for line in second)
+    assert any("desk 1/2  whole trace" in line for line in first)
+    assert any("levels 2/2  step x1" in line for line in second)
     assert any("r v flare" in line and "t b black point" in line and "tab first bank" in line for line in second)
     assert not any("black point" in line for line in first)
     assert load(pier / "suit_01.png.poise.json").correction.levels.black == pytest.approx(-0.015)  # the trace goes up

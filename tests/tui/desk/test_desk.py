@@ -179,12 +179,12 @@ def test_a_column_is_where_the_hand_says() -> None:
             for place in range(len(bank.columns)):
                 found = column(Hand(each, mode=mode), place)
                 assert found is None or found.name not in ("source", "delivery", "range")
-    assert [bank.name for bank in banks("balance")] == ["balance", "flare, levels"]
+    assert [bank.name for bank in banks("balance")] == ["desk", "levels"]
 
 
 def test_the_zone_matters_where_a_column_moves_it() -> None:
     lit = {(mode, bank.name) for mode in MODES for each, bank in enumerate(banks(mode)) if zoned(Hand(each, mode=mode))}
-    desks = {(mode, "balance") for mode in ("balance", "pick", "drift", "reel")}
+    desks = {(mode, "desk") for mode in ("balance", "pick", "drift", "reel")}
     assert lit == desks | {("matte", "inside")}
 
 

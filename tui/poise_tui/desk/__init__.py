@@ -47,7 +47,7 @@ class Bank:
     columns: tuple[Column | None, ...]
 
 
-_BALANCE = (Bank("balance", balance.FIRST), Bank("flare, levels", balance.SECOND))
+_BALANCE = (Bank("desk", balance.FIRST), Bank("levels", balance.SECOND))
 BANKS: Mapping[Mode, tuple[Bank, ...]] = {
     "balance": _BALANCE,
     "pick": _BALANCE,
