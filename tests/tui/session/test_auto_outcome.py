@@ -1,10 +1,6 @@
 """What is listed after auto: the unsure, those held back on, and those left, with the reason."""
 
-<<<<<<<< HEAD:tests/tui/session/test_auto_outcome.py
 from poise_tui.session.auto_outcome import AutoOutcome, listed, summary
-========
-from poise_tui.session.outcome import Outcome, listed, summary
->>>>>>>> figures:tests/tui/session/test_outcome.py
 
 SURE = AutoOutcome("quay.png", 0.93, ("neutrals are level within 0.4 degrees, 93 % sure: left alone",))
 UNSURE = AutoOutcome("ferry.png", 0.31, ("estimated light 4.0 degrees off neutral, 31 % sure: warmth -8.0 mired",))
