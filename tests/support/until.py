@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     from textual.pilot import Pilot
 
 T = TypeVar("T")
-LIMIT = 60.0
+LIMIT = 120.0
 """Seconds; a machine that does much else makes everything a few times slower."""
 EVERY = 0.02
 """Seconds between two looks, which cost something: an app draws its whole screen for one."""
