@@ -76,15 +76,26 @@ def ends(code: Array, noise: Array) -> Ends:
     return Ends(low, high, noise)
 
 
-def blackness(code: Array, at: Ends) -> float:
-    """How near one and the same pixel comes to the lowest red, green and blue at once, 0..1 of their ranges; 0 is all.
+def darkest(code: Array, at: Ends) -> tuple[Array, Array]:
+    """The code, (3,), of the pixels that come nearest to all three floors, and how near, 0..1 of their ranges; 0 is all.
 
     Near 0 a black stands in the picture; else each channel's lowest is of another surface.
     """
-    reach = np.maximum(at.high - at.low, 0.02)
-    most = ((code - at.low) / reach).max(axis=-1)
-    most = np.where(np.isfinite(most), most, 1)
-    return float(np.clip(-highest(-most, float(np.mean(at.noise / reach))), 0, 1))
+    calm = _calm(code, float(at.noise.max()))
+    brightest = (calm / np.maximum(at.high, 0.02)).max(axis=-1)
+    brightest = np.where(np.isfinite(brightest), brightest, np.inf)
+    black = calm[brightest <= -_nth(-brightest, max(LEAST, int(SHARE * brightest.size)))].mean(axis=0)
+    return black, np.clip((black - at.low) / np.maximum(at.high - at.low, 0.02), 0, 1)
+
+
+def _calm(code: Array, noise: float) -> Array:
+    """Code after a median of each channel that suits its noise."""
+    import cv2
+
+    if noise <= QUIET or min(code.shape[:2]) < 3:
+        return code
+    whole = np.where(np.isfinite(code), code, 1).astype(np.float32)
+    return cv2.medianBlur(np.ascontiguousarray(whole), 5 if noise > LOUD else 3).astype(np.float64)
 
 
 def whiteness(code: Array, at: Ends) -> float:

@@ -26,10 +26,12 @@ from poise.solve.lights import prior, ratios, settled
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
-WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03}
+WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03, "veil": 0.08}
 """Of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
+TEMPER = 1.0
+"""What the four statistics weigh."""
 SURFACE, VARIETY = 0.65, 0.12
 """How far the colour of one surface lies from neutral, and the standard deviation of log chromaticity at which there
 are enough surfaces for that to count for a half: what is all one colour says little of its light."""
@@ -106,7 +108,7 @@ def angle(estimate: npt.ArrayLike, truth: npt.ArrayLike = (1, 1, 1)) -> float:
 
 
 def illuminant(
-    light: Array, clipped: Mask | None = None, primaries: str = "ITU-R BT.709", ceiling: Ceiling | None = None
+    light: Array, clipped: Mask | None = None, primaries: str = "ITU-R BT.709", ceiling: Ceiling | None = None, veil: Array | None = None
 ) -> Illuminant:
     """The light that a picture stands in.
 
@@ -144,18 +146,21 @@ def illuminant(
         over = OVER if ceiling.clipped.all() else 0.0
         width = WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over
         asked["ceiling"] = (ceiling.light / max(ceiling.light[1], 1e-9), width)
+    if veil is not None:
+        asked["veil"] = (veil / veil[1], WIDTH["veil"])
     plane, _ = prior(primaries)
     likelihood = np.zeros(len(plane))
     for name, (estimate, width) in asked.items():
         apart = float(np.linalg.norm(_floored(estimate) - mean))  # highlights on one colour make variety too
-        surface = CEILING_SURFACE if name == "ceiling" else SURFACE
+        surface = CEILING_SURFACE if name in ("ceiling", "veil") else SURFACE
         unsure = np.hypot(width, surface / (1 + (variety**2 + apart**2) / VARIETY**2))
         missed = plane - ratios(estimate)
         if name == "ceiling" and ceiling is not None:
             missed = _bounded(missed, ceiling.clipped)
-        else:
+        elif name != "veil":
             other = max(other, apart)
-        likelihood -= (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
+        weight = 1.0 if name in ("ceiling", "veil") else TEMPER
+        likelihood -= weight * (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
     found, sure = settled(likelihood, primaries)
     one_colour = variety < ONE_COLOUR and other < OTHER
     estimates = {name: estimate for name, (estimate, _) in asked.items()}

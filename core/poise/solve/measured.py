@@ -11,7 +11,7 @@ from poise.colour.transfer import decode, encode
 from poise.correction.model import Encoding
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
-from poise.solve.ends import Ends, blackness, ends, noise, squares, whiteness
+from poise.solve.ends import Ends, darkest, ends, noise, squares, whiteness
 from poise.solve.floor import Floor, solve_floor
 from poise.solve.illuminant import Ceiling, Illuminant, Mask, angle, illuminant
 from poise.solve.working_code import Array, full_range, run
@@ -66,11 +66,14 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     clipped = None if depth.is_float else np.asarray(high.any(axis=-1))
     spoilt = None if clipped is None else clipped & ~np.asarray(high.all(axis=-1))
     plain = decode(encoding.given, full)
-    floor = Floor() if _one_colour(plain, clipped, encoding) else solve_floor(at, blackness(code, at), encoding)
+    if _one_colour(plain, clipped, encoding):
+        floor = Floor()
+    else:
+        floor = solve_floor(at, *darkest(code, at), whiteness(code, at), encoding)
     through = chain.to_light(floor.light, encoding)
     linear = run(through, full)
     ceiling = _ceiling(at, code, encoding, depth, run(through, _source(at.high, encoding)))
-    found = illuminant(linear, clipped, encoding.primaries, ceiling)
+    found = illuminant(linear, clipped, encoding.primaries, ceiling, floor.veil)
     return Measured(full, linear, encoding, depth, at, spoilt, floor, found)
 
 
