@@ -26,12 +26,13 @@ from poise.solve.lights import prior, ratios, settled
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
-WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03, "veil": 0.08}
+WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03, "veil": 0.2}
 """Of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
-TEMPER = 1.0
-"""What the four statistics weigh."""
+WEIGHT = {"ceiling": 1.0, "veil": 1.0}
+STATISTIC = 0.7
+"""What an estimator weighs: the four statistics err together, where a scene leans to one colour, so each counts less."""
 SURFACE, VARIETY = 0.65, 0.12
 """How far the colour of one surface lies from neutral, and the standard deviation of log chromaticity at which there
 are enough surfaces for that to count for a half: what is all one colour says little of its light."""
@@ -39,7 +40,7 @@ ONE_COLOUR, OTHER = 0.06, 0.15
 """Below the first a picture is called so, where no estimator, seeing highlights, is farther from gray-world."""
 ONE_COLOUR_SHARE = 0.25
 """How much of such a picture's light is undone, and how much of the confidence is left: it may honestly be so."""
-UNSURE = 0.3
+UNSURE = 0.2
 """Confidence below which the light is undone in proportion: a guess must do no harm."""
 CEILING_SURFACE = 0.1
 """How far the highest red, green and blue lie from a white's in a picture of one colour: less than a surface does."""
@@ -159,7 +160,7 @@ def illuminant(
             missed = _bounded(missed, ceiling.clipped)
         elif name != "veil":
             other = max(other, apart)
-        weight = 1.0 if name in ("ceiling", "veil") else TEMPER
+        weight = WEIGHT.get(name, STATISTIC)
         likelihood -= weight * (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
     found, sure = settled(likelihood, primaries)
     one_colour = variety < ONE_COLOUR and other < OTHER
@@ -168,7 +169,7 @@ def illuminant(
 
 
 def weighed(found: Array, sure: float, estimates: dict[str, Array], one_colour: bool, likelihood: Array) -> Illuminant:
-    """A light that was found, and how much of it should be undone: in proportion to how sure it is, below a half."""
+    """A light that was found, and how much of it should be undone: in proportion to how sure it is, below `UNSURE`."""
     if one_colour:
         return Illuminant(found, sure * ONE_COLOUR_SHARE, ONE_COLOUR_SHARE, estimates, True, likelihood)
     return Illuminant(found, sure, min(sure / UNSURE, 1.0), estimates, False, likelihood)
