@@ -40,6 +40,9 @@ ONE_COLOUR, OTHER = 0.06, 0.15
 """Below the first a picture is called so, where no estimator, seeing highlights, is farther from gray-world."""
 ONE_COLOUR_SHARE = 0.25
 """How much of such a picture's light is undone, and how much of the confidence is left: it may honestly be so."""
+LAMP, NO_LAMP = 37.0, 45.0
+"""Degrees off neutral, in BT.709: lamps reach the first (CIE illuminant A and warm LEDs 36), and what is beyond the
+second is the colour of the subject, of which no more is undone than of a picture of one colour."""
 UNSURE = 0.2
 """Confidence below which the light is undone in proportion: a guess must do no harm."""
 CEILING_SURFACE = 0.1
@@ -172,7 +175,8 @@ def weighed(found: Array, sure: float, estimates: dict[str, Array], one_colour: 
     """A light that was found, and how much of it should be undone: in proportion to how sure it is, below `UNSURE`."""
     if one_colour:
         return Illuminant(found, sure * ONE_COLOUR_SHARE, ONE_COLOUR_SHARE, estimates, True, likelihood)
-    return Illuminant(found, sure, min(sure / UNSURE, 1.0), estimates, False, likelihood)
+    lamp = float(np.interp(angle(found), [LAMP, NO_LAMP], [1, ONE_COLOUR_SHARE]))
+    return Illuminant(found, sure, lamp * min(sure / UNSURE, 1.0), estimates, False, likelihood)
 
 
 def _bounded(missed: Array, clipped: Mask) -> Array:

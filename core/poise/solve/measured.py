@@ -66,14 +66,14 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     clipped = None if depth.is_float else np.asarray(high.any(axis=-1))
     spoilt = None if clipped is None else clipped & ~np.asarray(high.all(axis=-1))
     plain = decode(encoding.given, full)
-    if _one_colour(plain, clipped, encoding):
-        floor = Floor()
-    else:
-        floor = solve_floor(at, *darkest(code, at), whiteness(code, at), encoding)
-    through = chain.to_light(floor.light, encoding)
-    linear = run(through, full)
-    ceiling = _ceiling(at, code, encoding, depth, run(through, _source(at.high, encoding)))
-    found = illuminant(linear, clipped, encoding.primaries, ceiling, floor.veil)
+    floor = under = Floor()
+    if not _one_colour(plain, clipped, encoding):
+        black, near, white = *darkest(code, at), whiteness(code, at)
+        floor = solve_floor(at, black, near, white, encoding)
+        under = solve_floor(at, black, near, white, encoding, coloured=1.0)
+    linear, lit = (run(chain.to_light(each.light, encoding), full) for each in (floor, under))
+    ceiling = _ceiling(at, code, encoding, depth, run(chain.to_light(under.light, encoding), _source(at.high, encoding)))
+    found = illuminant(lit, clipped, encoding.primaries, ceiling, floor.veil)
     return Measured(full, linear, encoding, depth, at, spoilt, floor, found)
 
 

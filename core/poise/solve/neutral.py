@@ -13,7 +13,7 @@ from poise.correction.model import Encoding
 from poise.solve.illuminant import Illuminant, angle
 
 Array = npt.NDArray[np.float64]
-LEAST_DEGREES = 0.7
+LEAST_DEGREES = 1.5
 """A smaller error is left alone: the estimator itself errs by more on most pictures."""
 MOST_MAGENTA = 40.0
 MOST_SLOPE = 2.5
