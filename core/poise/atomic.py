@@ -1,4 +1,4 @@
-"""Files are written under another name and then moved onto their target; how such a name is known again."""
+"""Atomic writing: a file is written under a temporary name, then moved onto its target; finds orphaned ones."""
 
 import errno
 import os
@@ -13,11 +13,11 @@ _NAME = re.compile(r"\.(?P<target>.+?)(?:\.(?P<host>h[0-9a-f]{8}))?\.(?P<process
 
 
 LONGEST = 220
-"""Bytes of a name to which a suffix is added: file systems take 255, and the longest suffix has 31."""
+"""The most bytes of a name before a suffix: file systems allow 255, and the longest suffix has 31."""
 
 
 def temporary_path(path: Path) -> Path:
-    """The hidden temporary name of this process for a target, in the target's own folder.
+    """The hidden temporary path of this process for a target, in the same folder.
 
     Example:
         >>> temporary_path(Path("day/quay_02.tif")).name.startswith(".quay_02.tif.")
@@ -27,7 +27,7 @@ def temporary_path(path: Path) -> Path:
 
 
 def shortened(name: str) -> str:
-    """A name that leaves room for a suffix; a long one loses its end, and a checksum keeps it apart from others.
+    """A name that leaves room for a suffix; a long one is cut, and a checksum keeps it unique.
 
     Example:
         >>> shortened("quay_02.tif"), len(shortened(250 * "a"))
@@ -44,12 +44,13 @@ def shortened(name: str) -> str:
 
 @contextmanager
 def atomic_replace(path: Path) -> Iterator[Path]:
-    """A temporary file for a target: moved onto it at the end, gone if anything fails, so the target is old or new.
+    """Replace a file atomically: yields an empty temporary file, which is moved onto the target at the end.
 
-    It is there and empty at first, and nothing that was laid in its place is written through.
+    If anything fails, the temporary file is deleted and the target stays as it was. A link in place of the temporary
+    file is never followed.
 
     Raises:
-        OSError: it can't be made, or moved onto the target.
+        OSError: the temporary file can't be created, or moved onto the target.
 
     Example:
         with atomic_replace(Path("quay_02.tif")) as temporary:
@@ -57,7 +58,7 @@ def atomic_replace(path: Path) -> Iterator[Path]:
     """
     temporary = temporary_path(path)
     with suppress(OSError):
-        temporary.unlink()  # what lies there is nobody's, and may be a link
+        temporary.unlink()  # a leftover of an earlier process with this number, or a link
     os.close(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o666))
     try:
         yield temporary
@@ -70,9 +71,9 @@ def atomic_replace(path: Path) -> Iterator[Path]:
 
 
 def orphan(name: str) -> str | None:
-    """The target of a temporary file whose process is gone, shortened; None for any other name.
+    """The shortened name of the target of a temporary file whose process has ended; None for any other name.
 
-    Of one that another machine writes into a shared folder nothing is known: it is left to that machine.
+    Temporary files of other machines that share the folder are left to them.
     """
     found = _NAME.fullmatch(name)
     if found is None or found["host"] not in (None, _host()) or _alive(int(found["process"])):
@@ -81,7 +82,7 @@ def orphan(name: str) -> str | None:
 
 
 def _host() -> str:
-    """This machine in a few characters that every file system takes."""
+    """This machine, in a few characters that every file system allows."""
     return f"h{zlib.crc32(os.fsencode(os.uname().nodename)):08x}"
 
 

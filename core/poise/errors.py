@@ -1,10 +1,10 @@
-"""The exception tree: everything poise refuses, in one line that says what is wrong and what to do."""
+"""The exception tree: every error as one line that says what is wrong and what to do."""
 
 from pathlib import Path
 
 
 class PoiseError(Exception):
-    """A fault that is told to the user in one line.
+    """An error that is reported to the user in one line.
 
     Example:
         >>> str(PoiseError("nothing to do"))
@@ -13,11 +13,11 @@ class PoiseError(Exception):
 
 
 class UsageError(PoiseError):
-    """The call itself is wrong, or there is nothing to do (exit code 2)."""
+    """The call is wrong, or there is nothing to do (exit code 2)."""
 
 
 class ValueFault(PoiseError):
-    """A value lies outside the model's limits; `where` is its key path, such as `correction.balance.slope[1]`."""
+    """A value is outside the limits of the model; `where` is its key path, such as `correction.balance.slope[1]`."""
 
     def __init__(self, where: str, reason: str) -> None:
         super().__init__(f"{where}: {reason}")
@@ -26,7 +26,7 @@ class ValueFault(PoiseError):
 
 
 class FileError(PoiseError):
-    """A fault of one file: the rest of the work goes on.
+    """An error that concerns one file only; the rest of the work goes on.
 
     Example:
         >>> str(FileError(Path("quay_02.tif"), "the file is empty; copy it again"))
@@ -44,7 +44,7 @@ class FrameError(FileError):
 
 
 class SidecarError(FileError):
-    """A sidecar can't be read, holds bad values, or was changed by someone else."""
+    """A sidecar can't be read or written, has invalid values, or was changed by someone else."""
 
 
 class OutputError(FileError):
@@ -52,7 +52,7 @@ class OutputError(FileError):
 
 
 def in_words(fault: Exception) -> str:
-    """What a fault says; what kind it is as well, where it was not foreseen.
+    """The message of an error; with the name of its class if it is not one of poise.
 
     Example:
         >>> in_words(PoiseError("nothing to do")), in_words(ValueError("fog"))
@@ -62,10 +62,10 @@ def in_words(fault: Exception) -> str:
 
 
 def why_not(file: Path, fault: Exception) -> str:
-    """Why nothing came of one frame, in one line: whatever the fault is, it must cost that frame only.
+    """Why one frame failed, in one line, for any exception.
 
     Args:
-        file: the frame, which stands before the line anyway.
+        file: the frame; not repeated in the line.
 
     Example:
         >>> why_not(Path("quay_02.tif"), FileError("quay_02.tif", "the file is empty; copy it again"))
@@ -77,14 +77,14 @@ def why_not(file: Path, fault: Exception) -> str:
         return str(fault)
     if isinstance(fault, MemoryError):
         return "there is not enough memory for this picture; use fewer --workers"
-    if isinstance(fault, OSError) and fault.strerror:  # a file that vanished, a disk that fails
+    if isinstance(fault, OSError) and fault.strerror:  # such as a file that vanished, or a failing disk
         other = f"{fault.filename}: " if fault.filename and Path(fault.filename) != file else ""
         return one_line(f"{other}{fault.strerror[:1].lower()}{fault.strerror[1:]}")
     return one_line(f"an unforeseen fault ({in_words(fault)})")
 
 
 def one_line(text: object) -> str:
-    """Text made safe for one line: control characters are written as escapes.
+    """Text on one line, with control characters escaped.
 
     Example:
         >>> one_line("ferry\\nnight.tif")

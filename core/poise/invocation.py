@@ -1,4 +1,4 @@
-"""How the user called this program, for messages that name a command to type next."""
+"""The command that the user called this program by, for messages that suggest a command."""
 
 import os
 import shlex
@@ -9,12 +9,12 @@ NAME = "poise"
 
 
 def program_name() -> str:
-    """The program as the user's shell takes it: its name where PATH leads to it, else its path as it was called.
+    """The program as the user can type it: its name if it is on PATH, else its path as it was called.
 
-    It is the name as well where something else than the installed script runs, such as a test or a worker.
+    Also its name if anything but the installed script runs, such as a test or a worker.
 
     Example:
-        >>> program()
+        >>> program_name()
         'poise'
     """
     called = sys.argv[0]
@@ -24,5 +24,5 @@ def program_name() -> str:
     try:
         same = found is not None and os.path.samefile(found, called)
     except OSError:
-        same = False  # the script is gone since, or lies where this user may not look
+        same = False  # the script was deleted, or its folder can't be searched
     return NAME if same else shlex.quote(called)

@@ -1,4 +1,4 @@
-"""What picture libraries print by themselves, past Python, reaches neither the terminal nor anyone who reads stdout."""
+"""Keeps messages that native picture libraries print off the terminal and out of stdout."""
 
 import io
 import os
@@ -12,7 +12,7 @@ _thread = threading.local()
 
 
 class _Through(io.TextIOWrapper):
-    """A stream that drops what is written by a thread that is to be silent."""
+    """A stream that drops the output of silenced threads."""
 
     def write(self, text: str) -> int:
         return len(text) if getattr(_thread, "silent", False) else super().write(text)
@@ -20,7 +20,7 @@ class _Through(io.TextIOWrapper):
 
 @contextmanager
 def suppress_python_output() -> Iterator[None]:
-    """Drops what this thread prints through Python while it lasts, within `suppress_native_output`."""
+    """Drop the Python output of this thread, inside `suppress_native_output`."""
     _thread.silent = True
     try:
         yield
@@ -30,15 +30,15 @@ def suppress_python_output() -> Iterator[None]:
 
 @contextmanager
 def suppress_native_output() -> Iterator[None]:
-    """While it lasts, descriptors 1 and 2 lead nowhere, and Python's own streams go on through others.
+    """Redirect descriptors 1 and 2 to the null device, while Python's own streams still reach their targets.
 
-    Streams that a caller put in place of Python's are left alone.
+    Does nothing if a caller has replaced Python's streams.
     """
     streams = {1: ("stdout", sys.stdout), 2: ("stderr", sys.stderr)}
     try:
         own = all(stream is getattr(sys, f"__{name}__") for name, stream in streams.values())
         own = own and all(stream.fileno() == number for number, (_, stream) in streams.items())
-    except (AttributeError, OSError, ValueError):  # closed, or none at all
+    except (AttributeError, OSError, ValueError):  # a stream is closed or missing
         own = False
     if not own:
         yield

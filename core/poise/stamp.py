@@ -1,4 +1,4 @@
-"""Stamps: what the file system says of a file, to see without reading it whether it was touched or replaced."""
+"""Stamps of files, which show without reading a file whether it was changed or replaced."""
 
 import os
 from dataclasses import dataclass, field
@@ -7,15 +7,15 @@ from pathlib import Path
 
 @dataclass(frozen=True)
 class Stamp:
-    """Two stamps of a path are equal when it holds the same content, as far as that is seen without reading it.
+    """The size, times and inode of a file. Equal stamps of a path mean the same content, as far as stat can tell.
 
-    Another mode, owner or link to the file is no other content; a file that took its place is, whatever its time.
+    A change of mode, owner or links leaves stamps equal; a file that replaced another never does, whatever its time.
 
     Attributes:
         size: in bytes.
-        modified: nanoseconds; of the content.
-        node: the number that a file keeps while it lives on its file system; other mounts may count otherwise.
-        changed: nanoseconds; of anything, which nobody can set back.
+        modified: the modification time in nanoseconds.
+        changed: the time of the last change of any kind in nanoseconds, which can't be set.
+        node: the inode; it may differ between mounts.
     """
 
     size: int
@@ -25,26 +25,26 @@ class Stamp:
 
     @classmethod
     def of(cls, path: Path) -> "Stamp | None":
-        """The stamp of a file as it is now; None if there is none, or none can be reached."""
+        """The present stamp of a file; None if there is no file, or it can't be reached."""
         try:
             return stamp(path)
         except OSError:
             return None
 
     def untouched(self, since: "Stamp") -> bool:
-        """Whether nobody touched the file at all since a stamp, which is more than that they are equal.
+        """Whether the file was not touched at all since a stamp, from any mount; stricter than equality.
 
-        A copy that puts the time of the content back is seen by this, from every mount; a chmod is seen as well, so
-        that where this is false, only the content can tell.
+        False also after a chmod, and after a copy that restored the modification time; then only reading the content
+        can tell whether it changed.
         """
         return (self.size, self.modified, self.changed) == (since.size, since.modified, since.changed)
 
 
 def stamp(path: Path) -> Stamp:
-    """The stamp of a file as it is now.
+    """The present stamp of a file.
 
     Raises:
-        OSError: there is none, or it can't be reached.
+        OSError: there is no file, or it can't be reached.
 
     Example:
         stamp(Path("quay_02.tif")) == before

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Sequence
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 from until import until_in
 
@@ -18,7 +19,7 @@ from poise_tui.terminal.cellview import CellView
 WAIT = "wait:"
 READ = "every pixel of the picture in hand was read"
 """Among the words that `turns` waits for, one that is on no screen."""
-SIZES = [(120, 40), (80, 24)]
+SIZES = [(120, 40), pytest.param((80, 24), marks=pytest.mark.thorough)]
 POOR = Look(Capability(80, 24, "standard", False))
 """16 colours and plain ASCII."""
 

@@ -60,6 +60,7 @@ def test_the_keymap_of_the_readme_is_taken(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("in_this_process")
 def test_the_delivery_check_of_the_readme_runs(reel: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written = re.search(r"```toml\n(# harbour.toml\n.*?)```", page("check"), re.DOTALL)

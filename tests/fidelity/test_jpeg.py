@@ -147,7 +147,7 @@ def test_exif_byte_for_byte_but_for_the_thumbnail(tmp_path: Path, order: str) ->
 )
 def test_a_thumbnail_that_cannot_be_drawn_is_unlinked_and_told(tmp_path: Path, old: bytes, kind: int) -> None:
     path = file(tmp_path / "a.jpg", (0xE1, b"Exif\0\0" + exif("<", old, kind)), quality=98)
-    output = applied(path, notes=("not kept: the EXIF thumbnail, which showed the picture as it was",))
+    output = applied(path, notes=("not kept: the EXIF thumbnail, which showed the uncorrected picture",))
     body = stamped(beside(output))[1][1][6:]
     assert body[34:38] == bytes(4)
     assert body[:34] + body[38:300] == exif("<", old, kind)[:34] + exif("<", old, kind)[38:300]
@@ -158,7 +158,7 @@ def test_damaged_exif_is_kept_and_told(tmp_path: Path) -> None:
     """In a process of its own, nothing but the note reaches the terminal."""
     block = b"Exif\0\0" + exif("<", jpeg(PHOTO, (32, 24), 80))[:40]
     path = file(tmp_path / "a.jpg", (0xE1, block), drop=True)
-    output = applied(path, notes=("EXIF is damaged; it was kept as it was",))
+    output = applied(path, notes=("EXIF is damaged; it was kept unchanged",))
     assert stamped(beside(output)) == [(0xE1, block)]
     code = f"from poise.frames import read; read({str(path)!r})"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -168,7 +168,7 @@ def test_damaged_exif_is_kept_and_told(tmp_path: Path) -> None:
 def test_thumbnails_of_jfif(tmp_path: Path) -> None:
     thumb = b"JFIF\0\1\2\0\0\1\0\1\x10\x09" + b"\xff\0\0" * 16 * 9
     path = file(tmp_path / "a.jpg", (0xE0, thumb), (0xE0, b"JFXX\0\x10" + jpeg(PHOTO, (16, 9), 50)), drop=True)
-    output = applied(path, notes=("not kept: the JFXX thumbnail, which showed the picture as it was",))
+    output = applied(path, notes=("not kept: the JFXX thumbnail, which showed the uncorrected picture",))
     ((mark, body),) = stamped(beside(output))
     assert (mark, body[:14], len(body)) == (0xE0, thumb[:14], len(thumb))
     shown = np.frombuffer(body[14:], np.uint8).reshape(9, 16, 3)
@@ -179,7 +179,7 @@ def test_thumbnails_of_jfif(tmp_path: Path) -> None:
 def test_a_thumbnail_among_the_image_resources_is_told(tmp_path: Path) -> None:
     block = b"Photoshop 3.0\x008BIM\x04\x0c\0\0\0\0\0\x04\1\2\3\4"
     path = file(tmp_path / "a.jpg", (0xED, block))
-    output = applied(path, notes=("the thumbnail among its image resources shows the picture as it was",))
+    output = applied(path, notes=("the thumbnail in its image resources shows the uncorrected picture",))
     assert stamped(beside(output)) == beside(path)
 
 
@@ -199,7 +199,7 @@ def test_further_pictures_are_told(tmp_path: Path) -> None:
 def test_what_follows_is_kept_and_told(tmp_path: Path) -> None:
     path = file(tmp_path / "a.jpg")
     path.write_bytes(path.read_bytes() + b"a film of the ferry")
-    output = applied(path, notes=("data after the end of the picture was kept as it was",))
+    output = applied(path, notes=("data after the end of the picture was kept unchanged",))
     assert output.read_bytes().endswith(b"\xff\xd9a film of the ferry")
 
 

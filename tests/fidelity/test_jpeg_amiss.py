@@ -20,7 +20,7 @@ from poise.frames import probe, read
 STRAY = "not kept: bytes between its segments that belong to none of them"
 UNMARKED = "the end of the picture was not marked"
 SURPLUS = "not kept: data between the picture and the marker of its end"
-SCAN = "the header of a scan was that of a progressive picture; the picture is none"
+SCAN = "a scan has the header of a progressive picture, but the picture is sequential"
 
 Damage = Callable[[bytes], bytes]
 

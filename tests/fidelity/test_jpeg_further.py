@@ -22,7 +22,7 @@ ISO = b"urn:iso:std:iso:ts:21496:-1\0"
 XMP = b"http://ns.adobe.com/xap/1.0/\0"
 FILM = b"a film of the ferry"
 GONE = "not kept: the gain map, made for the uncorrected picture; the output is the base picture alone"
-KEPT = "data after the end of the picture was kept as it was"
+KEPT = "data after the end of the picture was kept unchanged"
 MPF_GONE = "not kept: the further pictures in the file (MPF)"
 
 

@@ -163,9 +163,9 @@ def test_a_stamp_follows_that_of_an_earlier_run(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("chunk", "why"),
     [
-        ((b"tIME", bytes(7)), "tIME, the time of the last change, which is no longer that"),
-        ((b"PLTE", bytes(6)), "PLTE, a palette suggested for the picture as it was"),
-        ((b"sPLT", b"quay\0\x08" + bytes(12)), "sPLT, a palette suggested for the picture as it was"),
+        ((b"tIME", bytes(7)), "tIME, the time of the last change, which is out of date"),
+        ((b"PLTE", bytes(6)), "PLTE, a palette suggested for the uncorrected picture"),
+        ((b"sPLT", b"quay\0\x08" + bytes(12)), "sPLT, a palette suggested for the uncorrected picture"),
         ((b"prVT", b"unsafe"), "chunk prVT, unsafe to copy when pixels change"),
         ((b"pCAL", b"depth\0" + bytes(12)), "chunk pCAL, unsafe to copy when pixels change"),
         ((b"dSIG", b"signed"), "chunk dSIG, unsafe to copy when pixels change"),
@@ -206,7 +206,7 @@ def test_what_follows_is_kept_and_told(tmp_path: Path) -> None:
     path = file(tmp_path / "a.png", picture(np.uint8, 3))
     path.write_bytes(path.read_bytes() + b"and more")
     output, notes, _ = applied(path)
-    assert notes == ("data after the end of the picture was kept as it was",)
+    assert notes == ("data after the end of the picture was kept unchanged",)
     assert output.read_bytes().endswith(b"IEND\xaeB`\x82and more")
 
 

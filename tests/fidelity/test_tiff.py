@@ -231,7 +231,7 @@ def test_a_maker_note_keeps_its_place_or_it_is_told(tmp_path: Path, where: str) 
     after = blocks(output)["Exif 37500"]
     assert after[1][14:] == before[1][14:]
     if where.startswith("far"):
-        told = "its MakerNote had to move: what its maker counts from the start of the file leads astray"
+        told = "its MakerNote had to move; offsets in it that count from the start of the file are wrong"
         assert notes == (told,)
         assert counted_from_the_start(output) != b"lantern"
     else:
@@ -306,7 +306,7 @@ def test_a_thumbnail_among_the_resources_is_kept_and_told(tmp_path: Path) -> Non
     resources = b"8BIM\x04\x0c\0\0\0\0\0\x04\1\2\3\4"  # resource 1036
     source = build(tmp_path / "a.tif", [(34377, 1, resources)], picture("u1", 3))
     output, notes, _ = applied(source, stamp=False)
-    assert notes == ("the thumbnail in its image resources shows the picture as it was",)
+    assert notes == ("the thumbnail in its image resources shows the uncorrected picture",)
     assert differences(blocks(source), blocks(output)) == {}
 
 
@@ -343,7 +343,7 @@ def test_damaged_tags_are_told(tmp_path: Path) -> None:
     assert notes == (
         "not kept: tag 34665, whose directory is damaged",
         "not kept: tag 65000, of the unknown type 99",
-        "not kept: tag 65001, whose value lies outside the file",
+        "not kept: tag 65001, whose value is outside the file",
     )
 
 

@@ -39,6 +39,7 @@ def test_spectra_are_rendered_as_published(level: float | str, under: str, rgb: 
     np.testing.assert_allclose(seen(surface[None], under)[0], rgb, atol=3e-4)
 
 
+@pytest.mark.thorough
 def test_the_set_is_what_it_says(told: tuple[list[Scene], list[Illuminant]]) -> None:
     rendered, _ = told
     assert len(rendered) == 108
@@ -48,6 +49,7 @@ def test_the_set_is_what_it_says(told: tuple[list[Scene], list[Illuminant]]) -> 
     assert len(chart("PMC")[0]) == 30
 
 
+@pytest.mark.thorough
 def test_auto_is_the_best_or_within_5_per_cent_of_it(by: Errors) -> None:
     alone = [mean_95_worst(values) for name, values in by.items() if name not in (AUTO, NONE)]
     mean, most, worst = mean_95_worst(by[AUTO])
@@ -61,6 +63,7 @@ def test_auto_is_the_best_or_within_5_per_cent_of_it(by: Errors) -> None:
     assert worst < 37
 
 
+@pytest.mark.thorough
 def test_confidence_says_how_often_auto_is_right(told: tuple[list[Scene], list[Illuminant]], by: Errors) -> None:
     stated = np.array([light.confidence for light in told[1]])
     whole = np.array([light.share for light in told[1]]) == 1
@@ -72,6 +75,7 @@ def test_confidence_says_how_often_auto_is_right(told: tuple[list[Scene], list[I
     assert right[stated > 0.85].mean() > 0.85
 
 
+@pytest.mark.thorough
 def test_walls_of_one_colour_are_held_back_and_never_made_grey(told: tuple[list[Scene], list[Illuminant]]) -> None:
     walls = [pair for pair in zip(*told, strict=True) if pair[0].name in ("blue", "Orange Yellow")]
     assert len(walls) == 12
@@ -82,6 +86,7 @@ def test_walls_of_one_colour_are_held_back_and_never_made_grey(told: tuple[list[
         assert angle(left) > 8, (scene.name, scene.under)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("number", [2, 21, 40, 70])
 def test_the_correction_undoes_the_light_that_was_found(
     told: tuple[list[Scene], list[Illuminant]], number: int

@@ -10,7 +10,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 LIMIT = 120.0
 """Seconds; a machine that does much else makes everything a few times slower."""
-EVERY = 0.002
+EVERY = 0.02
+"""Seconds between two looks, which cost something: an app draws its whole screen for one."""
 
 
 def until(true: Callable[[], T], told: Callable[[], object] = lambda: "") -> T:

@@ -180,6 +180,9 @@ def _done(
             except Empty:
                 continue
             job, second = flying.pop(future)
+            if future.status == "lost" and not second:  # its worker died after the job, before it passed on the result
+                again.append(job)
+                continue
             if future.status in ("cancelled", "lost"):
                 raise PoiseError(
                     "the cluster's scheduler is gone; start it, and run the same command again to continue"

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from msgspec.structs import replace
 
-from poise.chain.source import located, transform
+from poise.chain.source import resolve_source, transform
 from poise.correction import Correction, Encoding
 from poise.errors import PoiseError, UsageError
 from poise.frames.codecs import FORMATS, by_extension
@@ -131,7 +131,7 @@ def decision_of(sidecar: Sidecar | None, folder: Path) -> Decision | None:
     """The decision of a sidecar, with its CLF resolved in the shot's folder; None without a sidecar."""
     if sidecar is None:
         return None
-    return replace(Decision.of(sidecar), encoding=located(sidecar.encoding, folder))
+    return replace(Decision.of(sidecar), encoding=resolve_source(sidecar.encoding, folder))
 
 
 def reason_left_out(decision: Decision | None, everything: bool) -> str | None:

@@ -1,1 +1,1 @@
-"""The chain: one file an operation, each made of pure stages; `order` says what follows what."""
+"""The chain: one file per operation, each returning pure stages; `order` declares their order."""

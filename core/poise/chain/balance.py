@@ -1,4 +1,4 @@
-"""Balance and levels: slope, offset, black and white point, contrast, all one affine step, then power."""
+"""Balance and levels: slope, offset, black and white point and contrast as one affine step, followed by power."""
 
 import numpy as np
 
@@ -7,12 +7,13 @@ from poise.correction.model import Balance, Levels
 
 
 def is_neutral(balance: Balance, levels: Levels) -> bool:
+    """Whether balance and levels change nothing."""
     slope, offset = affine(balance, levels)
     return bool(np.all(slope == 1) and np.all(offset == 0) and balance.power == (1, 1, 1))
 
 
 def affine(balance: Balance, levels: Levels) -> tuple[Array, Array]:
-    """The slope and offset, each (3,), that balance and levels fold into: the SOP of one ASC CDL.
+    """Balance and levels folded into one slope and one offset, each (3,), as in the SOP node of an ASC CDL.
 
     Example:
         >>> slope, offset = affine(Balance(), Levels(black=0.1, white=0.6))
@@ -26,7 +27,7 @@ def affine(balance: Balance, levels: Levels) -> tuple[Array, Array]:
 
 
 def power(rgb: Array, exponents: tuple[float, float, float]) -> Array:
-    """rgb ^ power per channel; a negative base skips power (ASC CDL v1.2, no-clamp style).
+    """rgb ^ power per channel, (..., 3); negative values stay as they are (ASC CDL v1.2, no-clamp style).
 
     Example:
         >>> power(np.array([0.25, -0.1, 1.0]), (0.5, 0.5, 0.5)).tolist()
@@ -36,7 +37,15 @@ def power(rgb: Array, exponents: tuple[float, float, float]) -> Array:
 
 
 def stages(balance: Balance, levels: Levels, clamp: bool) -> list[Stage]:
-    """The operation's steps; the clamp stands even when the rest is neutral, so that what follows sees 0..1."""
+    """The stages of balance and levels on (..., 3) work code.
+
+    Args:
+        clamp: clamp to 0..1 before power, as ASC CDL v1.2 does; also if neutral, so that later stages get 0..1.
+
+    Example:
+        >>> [stage(np.array([0.25, 0.5, 1.0])).tolist() for stage in stages(Balance(slope=(2, 1, 1)), Levels(), False)]
+        [[0.5, 0.5, 1.0]]
+    """
     steps: list[Stage] = [Clamp()] if clamp else []
     if is_neutral(balance, levels):
         return steps

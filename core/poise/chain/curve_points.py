@@ -1,7 +1,7 @@
-"""Editing a curve's points: moved, added, removed, each leaving a curve that the model takes.
+"""Edits of a curve's points: move, add, remove. The result is always a valid curve.
 
-Inputs rise by at least LEAST_GAP from point to point, outputs don't fall, and both stay inside the limits.
-An edit that goes too far stops where it must; one that can't be made at all is refused with the reason.
+Inputs rise by at least LEAST_GAP from point to point, outputs never fall, and both stay within the limits.
+A move stops at a limit or a neighbour; an edit that would change nothing raises an error with the reason.
 """
 
 from bisect import bisect_left
@@ -15,15 +15,15 @@ Points = tuple[Point, ...]
 
 
 def moved(points: Points, index: int, dx: float, dy: float) -> Points:
-    """The curve with one point moved, as far as its neighbours and the limits let it.
+    """The curve with one point moved as far as its neighbours and the limits allow.
 
     Args:
-        points: of a valid curve, (input, output) in code value.
-        index: of the point; the ends move too.
-        dx, dy: how far, in code value.
+        points: a valid curve, (input, output) in code value.
+        index: the point to move; end points can move too.
+        dx, dy: the step in code value.
 
     Raises:
-        PoiseError: no such point, or it can't move that way at all.
+        PoiseError: there is no such point, or it can't move in this direction.
 
     Example:
         >>> moved(((0.0, 0.0), (0.5, 0.5), (1.0, 1.0)), 1, 0.1, 2.0)
@@ -35,7 +35,7 @@ def moved(points: Points, index: int, dx: float, dy: float) -> Points:
     dx, dy = round(dx, 12), round(dy, 12)
     before = points[index - 1] if index else None
     after = points[index + 1] if index + 1 < len(points) else None
-    # where the point stands is always allowed, even if a bound came out a rounding nearer
+    # its present place is always allowed, even if rounding puts a bound slightly nearer
     left = min(_right_of(before[0]), x) if before else CURVE_LOW
     right = max(-_right_of(-after[0]), x) if after else CURVE_HIGH
     low, high = before[1] if before else CURVE_LOW, after[1] if after else CURVE_HIGH
@@ -46,16 +46,20 @@ def moved(points: Points, index: int, dx: float, dy: float) -> Points:
 
 
 def added(points: Points, x: float) -> Points:
-    """The curve with one more point at an input, on the curve itself (as `chain.curves` runs it).
+    """The curve with one more point, placed on the curve itself.
+
+    Args:
+        points: a valid curve, (input, output) in code value.
+        x: the input of the new point.
 
     Raises:
-        PoiseError: `x` is outside the limits or on a point that is there, or the curve has all the points it may have.
+        PoiseError: `x` is outside the limits or too near another point, or the curve has MOST_POINTS already.
 
     Example:
         >>> added(((0.0, 0.0), (1.0, 1.0)), 0.25)
         ((0.0, 0.0), (0.25, 0.25), (1.0, 1.0))
     """
-    # only here: the chain is built on this package, and brings numpy and scipy with it
+    # imported late: numpy and scipy are slow to load
     import numpy as np
 
     from poise.chain.curves import curve
@@ -63,7 +67,7 @@ def added(points: Points, x: float) -> Points:
     if len(points) >= MOST_POINTS:
         raise PoiseError(f"a curve has at most {MOST_POINTS} points: remove one first")
     if not CURVE_LOW <= x <= CURVE_HIGH:
-        raise PoiseError(f"a curve's points lie between {CURVE_LOW:g} and {CURVE_HIGH:g}")
+        raise PoiseError(f"a point of a curve must be between {CURVE_LOW:g} and {CURVE_HIGH:g}")
     x = round(x, 12)
     place = bisect_left([point[0] for point in points], x)
     for there, _ in points[max(place - 1, 0) : place + 1]:
@@ -76,10 +80,10 @@ def added(points: Points, x: float) -> Points:
 
 
 def removed(points: Points, index: int) -> Points:
-    """The curve without one point; an end may go too, and the curve then runs straight on from its neighbour.
+    """The curve without one point; without an end point, it continues straight from the neighbour.
 
     Raises:
-        PoiseError: no such point, or only two are left.
+        PoiseError: there is no such point, or only two are left.
 
     Example:
         >>> removed(((0.0, 0.0), (0.5, 0.6), (1.0, 1.0)), 1)
@@ -98,7 +102,7 @@ def _at(points: Points, index: int) -> Point:
 
 
 def _right_of(x: float) -> float:
-    """The nearest place to the right that the model takes; x + LEAST_GAP may fall short of it by a rounding."""
+    """The nearest valid input to the right; x + LEAST_GAP may be too near by a rounding error."""
     place = round(x + LEAST_GAP, 12)
     return place if place - x >= LEAST_GAP else round(place + 1e-12, 12)
 

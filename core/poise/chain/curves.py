@@ -1,4 +1,4 @@
-"""Curves: monotone curves through points, red, green and blue, then master."""
+"""Curves: monotone curves through points, for red, green and blue, then the master curve."""
 
 from collections.abc import Callable
 
@@ -9,11 +9,12 @@ from poise.correction.model import Curves, Point
 
 
 def is_neutral(curves: Curves) -> bool:
+    """Whether all curves are the identity."""
     return all(straight(p) for p in (curves.red, curves.green, curves.blue, curves.master))
 
 
 def straight(points: tuple[Point, ...]) -> bool:
-    """Whether a curve leaves every value as it is.
+    """Whether a curve is the identity.
 
     Example:
         >>> straight(((0, 0), (0.5, 0.5), (1, 1))), straight(((0, 0), (1, 0.9)))
@@ -23,7 +24,7 @@ def straight(points: tuple[Point, ...]) -> bool:
 
 
 def largest(points: tuple[Point, ...]) -> float:
-    """How far a curve moves a value at most, up or down, over 0..1: among all codes of 16 bits.
+    """The largest amount, in code value, by which a curve moves any 16-bit code up or down.
 
     Example:
         >>> round(largest(((0, 0), (0.5, 0.6), (1, 1))), 3)
@@ -34,7 +35,13 @@ def largest(points: tuple[Point, ...]) -> float:
 
 
 def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
-    """The monotone cubic through the points (PCHIP; Fritsch & Carlson 1980), straight on beyond its ends.
+    """The monotone cubic through the points (PCHIP; Fritsch & Carlson 1980), continued straight beyond its ends.
+
+    Args:
+        points: (input, output) in code value, inputs rising.
+
+    Returns:
+        A function of code values of any shape, float64.
 
     Example:
         >>> curve(((0, 0), (0.5, 0.6), (1, 1)))(np.array([0.5])).tolist()
@@ -56,7 +63,7 @@ def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
 
 
 def stages(curves: Curves) -> list[Stage]:
-    """The operation's steps, nothing when neutral."""
+    """The stages of the curves; none if neutral."""
     if is_neutral(curves):
         return []
     channels = [curve(points) for points in (curves.red, curves.green, curves.blue)]

@@ -10,10 +10,10 @@ from poise.frames.frame import Depth
 
 
 def entry(encoding: Encoding, depth: Depth) -> list[Stage]:
-    """File code, as a share of full scale, to full-range source code, or to what the source's CLF gives.
+    """Stages from file code, as a share of full scale, to full-range source code, or to the output of the source's CLF.
 
     Raises:
-        PoiseError: narrow range on a float picture, or a CLF that can't be taken.
+        PoiseError: narrow range on a float picture, or a CLF that is missing or not valid.
     """
     through = source.stages(encoding)
     if encoding.range == "full":
@@ -24,7 +24,7 @@ def entry(encoding: Encoding, depth: Depth) -> list[Stage]:
 
 
 def exit(encoding: Encoding, depth: Depth) -> list[Stage]:
-    """Full-range work code to the delivery's code, as a share of full scale."""
+    """Stages from full-range work code to delivery code, as a share of full scale."""
     steps: list[Stage] = []
     if encoding.work != encoding.delivery:
         work = encoding.work

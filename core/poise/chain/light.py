@@ -1,4 +1,4 @@
-"""Light: flare off, decode, exposure, warmth, magenta and primaries in linear light, encode to work code."""
+"""Light: subtracts flare, decodes, applies exposure, warmth, magenta and primaries, and encodes to work code."""
 
 import numpy as np
 
@@ -9,11 +9,12 @@ from poise.correction.model import Encoding, Light
 
 
 def is_neutral(light: Light) -> bool:
+    """Whether neither flare nor the decisions in linear light change anything."""
     return _unlit(light) and not any(light.flare)
 
 
 def is_affine(light: Light, encoding: Encoding) -> bool:
-    """Whether the decisions in light are `flare_in_code` and no more.
+    """Whether the operation is one affine step in code: flare subtracted in code, or nothing.
 
     Example:
         >>> is_affine(Light(flare=(0.1, 0.1, 0.1), flare_in_code=1), Encoding())
@@ -23,7 +24,7 @@ def is_affine(light: Light, encoding: Encoding) -> bool:
 
 
 def to_light(light: Light, encoding: Encoding) -> list[Stage]:
-    """Source code to linear light with flare off, as exposure, warmth and magenta meet it.
+    """Stages from source code to linear light without flare, the input of exposure, warmth and magenta.
 
     Raises:
         PoiseError: unknown transfer function.
@@ -40,7 +41,9 @@ def to_light(light: Light, encoding: Encoding) -> list[Stage]:
 
 
 def stages(light: Light, encoding: Encoding) -> list[Stage]:
-    """Source code to work code; without decode and encode where both are one code and all decisions act in code.
+    """Stages from source code to work code.
+
+    Without decoding and encoding if source and work are one code and the operation is affine in code.
 
     Raises:
         PoiseError: unknown transfer function or primaries.
@@ -60,9 +63,9 @@ def stages(light: Light, encoding: Encoding) -> list[Stage]:
 
 
 def affine_in_code(light: Light, encoding: Encoding) -> tuple[Array, Array]:
-    """Slope and offset, each (3,), that take the share of flare in code off source code.
+    """Slope and offset, each (3,), that subtract the part of flare that is taken off in code.
 
-    With black at code 0 and a share s of flare f: (v - s f) / (1 - s f).
+    Where black is code 0, with the share s of flare f: (v - s f) / (1 - s f).
 
     Example:
         >>> slope, offset = affine_in_code(Light(flare=(0.2, 0.1, 0), flare_in_code=1), Encoding())
@@ -74,10 +77,10 @@ def affine_in_code(light: Light, encoding: Encoding) -> tuple[Array, Array]:
 
 
 def affine_in_light(light: Light, encoding: Encoding) -> tuple[Array, Array]:
-    """Slope and offset, each (3,), that take the rest of flare off linear light, so that it lands at black.
+    """Slope and offset, each (3,), that subtract the rest of flare in linear light, so that flare becomes black.
 
-    With light l of what flare became in code: (L - l) / (1 - l), where codes 0 and 1 are light 0 and 1; elsewhere the
-    lights of black and of code 1 stand for these.
+    (L - l) / (1 - l), where l is the light of the remaining flare and codes 0 and 1 are light 0 and 1; with other
+    functions, the light of black and of code 1 takes the place of 0 and 1.
     """
     source = encoding.given
     black = black_code(source)
@@ -88,19 +91,19 @@ def affine_in_light(light: Light, encoding: Encoding) -> tuple[Array, Array]:
 
 
 def _sent(value: Array, low: float, high: float) -> tuple[Array, Array]:
-    """Slope and offset that send values to low and hold high."""
+    """Slope and offset that move a value to `low` and keep `high`."""
     slope = (high - low) / (high - value)
     return slope, low - slope * value
 
 
 def _coded(light: Light, encoding: Encoding) -> Array:
-    """What of flare is taken off in code: none but a lift of the code goes below black, and linear code is light."""
+    """The part of flare subtracted in code: all of a negative flare, and of a positive one all if code is linear."""
     flare = np.array(light.flare)
     return np.where(flare > 0, flare * (1 if encoding.given == "linear" else light.flare_in_code), flare)
 
 
 def _rest(light: Light, encoding: Encoding) -> Array:
-    """What of flare is taken off in light."""
+    """The part of flare subtracted in light."""
     return np.array(light.flare) - _coded(light, encoding)
 
 

@@ -1,8 +1,8 @@
-"""Mattes: a colour range becomes a 0..1 mask, and a correction acts inside it.
+"""Mattes: a range of colours becomes a 0..1 mask, and a correction acts inside it.
 
-Ranges are those of polar Y'CbCr in work code: hue angle, distance from neutral, luma. A membership is 1 from low to
-high and falls by smoothstep to 0 over `soft` beyond either end; the matte is hue x chroma x luma, then inverted,
-denoised (median) and blurred (Gaussian).
+A range is one of hue angle, chroma and luma of Y'CbCr in work code. Membership is 1 from low to high and falls to 0 by
+smoothstep over `soft` beyond either end. The matte is hue x chroma x luma, then inverted, denoised (median) and blurred
+(Gaussian).
 """
 
 import math
@@ -19,21 +19,22 @@ from poise.correction.model import HueInterval, Inside, Interval, Levels, Matte
 Mask = npt.NDArray[np.bool_]
 
 NO_HUE = 1 / 65535
-"""Chroma below this, a code of 16 bits, is neutral: it has no hue, and only the full circle takes it."""
+"""Chroma below this, one 16-bit code, is neutral: it has no hue, and only a range of all hues selects it."""
 
 TRUNCATE = 4.0
-"""The Gaussian ends so many sigmas from its middle; a matte is exactly 0 farther than that from what it selects."""
+"""The Gaussian is cut off at this many sigmas; farther than that from what it selects, a matte is exactly 0."""
 
 PLACES = 11
-"""The median looks at so many rows and columns at most; a larger square is looked at in as many, spread evenly."""
+"""The median samples at most this many rows and columns, spread evenly over a larger square."""
 
 
 def is_neutral(inside: Inside) -> bool:
+    """Whether the correction inside a matte changes nothing."""
     return inside == Inside()
 
 
 def active(mattes: tuple[Matte, ...]) -> tuple[Matte, ...]:
-    """The mattes that change something, in order: on, and not neutral inside.
+    """The mattes that change something, in order: those that are on and not neutral inside.
 
     Example:
         >>> active((Matte("buoy"), Matte("quay", on=False, inside=Inside(exposure=1))))
@@ -43,7 +44,7 @@ def active(mattes: tuple[Matte, ...]) -> tuple[Matte, ...]:
 
 
 def ends(interval: Interval) -> tuple[float, float]:
-    """Low and high; an end at the end of the scale is open, so that 0..1 takes what stands outside 0..1 too.
+    """Low and high; an end at 0 or 1 is open, so that 0..1 also selects values outside the scale.
 
     Example:
         >>> ends(Interval(0, 0.5))
@@ -54,7 +55,7 @@ def ends(interval: Interval) -> tuple[float, float]:
 
 
 def arc(hue: HueInterval) -> tuple[float, float]:
-    """The middle and half the width of a hue range, in degrees, from low to high counter-clockwise; 180 is all.
+    """The middle and half the width of a hue range in degrees, counter-clockwise from low to high; 180 is all hues.
 
     Example:
         >>> arc(HueInterval(340, 20)), arc(HueInterval(20, 340))
@@ -65,7 +66,7 @@ def arc(hue: HueInterval) -> tuple[float, float]:
 
 
 def smoothstep(t: Array) -> Array:
-    """3t^2 - 2t^3, t held to 0..1.
+    """3t^2 - 2t^3, with t clamped to 0..1.
 
     Example:
         >>> smoothstep(np.array([-1, 0.25, 2])).tolist()
@@ -76,12 +77,12 @@ def smoothstep(t: Array) -> Array:
 
 
 def fall(distance: Array, soft: float) -> Array:
-    """The membership at a distance beyond a range's end: 1 up to the end, 0 from `soft` beyond it."""
+    """The membership at a distance beyond the end of a range: 1 up to the end, 0 at `soft` and beyond."""
     return smoothstep(1 - distance / soft) if soft > 0 else (distance <= 0).astype(np.float64)
 
 
 def membership(values: Array, interval: Interval) -> Array:
-    """How far values belong to a range, 0..1; a range whose low is above its high takes nothing.
+    """The membership of values in a range, 0..1, any shape; a range whose low is above its high selects nothing.
 
     Example:
         >>> membership(np.array([0.1, 0.2, 0.5]), Interval(0.2, 0.4, 0.2)).round(9).tolist()
@@ -94,7 +95,7 @@ def membership(values: Array, interval: Interval) -> Array:
 
 
 def hue_membership(degrees: Array, hue: HueInterval) -> Array:
-    """How far hue angles belong to a range that may wrap past 360, 0..1.
+    """The membership of hue angles in a range, 0..1, any shape; the range may wrap past 360 degrees.
 
     Example:
         >>> hue_membership(np.array([340.0, 335.0, 330.0]), HueInterval(340, 20, 10)).round(12).tolist()
@@ -106,9 +107,17 @@ def hue_membership(degrees: Array, hue: HueInterval) -> Array:
 
 
 def key(rgb: Array, matte: Matte, by: y.Weights = y.BT709) -> Array:
-    """hue x chroma x luma of work code, (..., 3) to (...), before invert, denoise and blur.
+    """The key of work code, hue x chroma x luma, before invert, denoise and blur.
 
-    A grey pixel has no hue and no chroma: of the ranges that take it at all, only luma counts.
+    Args:
+        rgb: (..., 3) work code, 0..1.
+
+    Returns:
+        (...), 0..1. A neutral pixel has no hue: only a range of all hues selects it.
+
+    Example:
+        >>> key(np.array([[0.2, 0.2, 0.2], [0.8, 0.8, 0.8]]), Matte("quay", luma=Interval(0.5, 1.0))).tolist()
+        [0.0, 1.0]
     """
     luma, cb, cr = np.moveaxis(np.asarray(y.to_ycbcr(rgb, by), np.float64), -1, 0)
     chroma = np.asarray(y.chroma(cb, cr), np.float64)
@@ -119,7 +128,7 @@ def key(rgb: Array, matte: Matte, by: y.Weights = y.BT709) -> Array:
 
 
 def radius(share: float, height: int) -> int:
-    """The median's radius in pixels, the nearest to a share of picture height.
+    """The median's radius in pixels for a share of picture height, rounded.
 
     Example:
         >>> radius(0.001, 2160), radius(0.001, 540)
@@ -129,18 +138,18 @@ def radius(share: float, height: int) -> int:
 
 
 def reach(sigma: float) -> int:
-    """The Gaussian's radius in pixels."""
+    """The radius of the Gaussian in pixels, for a sigma in pixels."""
     return int(TRUNCATE * sigma + 0.5)
 
 
 def mask(rgb: Array, matte: Matte, by: y.Weights = y.BT709, lost: Mask | None = None) -> Array:
-    """The finished matte of a picture in work code.
+    """The finished matte of a picture.
 
-    Beyond the picture's edges, median and Gaussian see its nearest pixel.
+    Median and Gaussian repeat the edge pixels beyond the picture.
 
     Args:
-        rgb: (height, width, 3).
-        lost: (height, width), pixels that are not numbers; they count as 0 for their neighbours, and are 0.
+        rgb: (height, width, 3) work code.
+        lost: (height, width), True for pixels that are not finite; the key is 0 there.
 
     Returns:
         (height, width), 0..1.
@@ -153,7 +162,7 @@ def mask(rgb: Array, matte: Matte, by: y.Weights = y.BT709, lost: Mask | None = 
 
 
 def places(radius: int) -> npt.NDArray[np.intp]:
-    """Where the median looks, along either axis: whole pixels from -radius to radius.
+    """The offsets that the median samples along either axis: whole pixels from -radius to radius.
 
     Example:
         >>> places(2).tolist(), places(10).tolist()
@@ -163,17 +172,17 @@ def places(radius: int) -> npt.NDArray[np.intp]:
 
 
 def denoise(values: Array, radius: int) -> Array:
-    """The median over a square of 2 radius + 1 pixels a side, seen at `places`; nothing for radius 0."""
+    """The median over a square of 2 radius + 1 pixels a side, sampled at `places`; `values` itself for radius 0."""
     if radius < 1:
         return values
     at = radius + places(radius)
-    seen = np.pad(values, radius, mode="edge")
+    padded = np.pad(values, radius, mode="edge")
     columns = np.arange(values.shape[1])[:, None] + at
-    return np.stack([np.median(seen[row + at][:, columns], axis=(0, 2)) for row in range(values.shape[0])])
+    return np.stack([np.median(padded[row + at][:, columns], axis=(0, 2)) for row in range(values.shape[0])])
 
 
 def blur(values: Array, sigma: float) -> Array:
-    """The Gaussian of a sigma in pixels, cut off at `reach`."""
+    """The values blurred by a Gaussian with a sigma in pixels, cut off at `reach`."""
     if reach(sigma) < 1:
         return values
     from scipy.ndimage import gaussian_filter
@@ -182,11 +191,12 @@ def blur(values: Array, sigma: float) -> Array:
 
 
 def inside_stages(inside: Inside, work: str, by: y.Weights, clamp: bool) -> list[Stage]:
-    """The steps of the correction inside: exposure in light, balance, saturation, turn.
+    """The stages of the correction inside a matte: exposure in light, balance, saturation, hue rotation.
 
     Args:
         work: the transfer function of work code.
-        clamp: hold values to 0..1 where ASC CDL does and at the end; for integer delivery.
+        by: the luma weights of the hue rotation.
+        clamp: clamp to 0..1 where ASC CDL does and at the end; for integer delivery.
     """
     steps: list[Stage] = []
     if inside.exposure:
@@ -200,7 +210,7 @@ def inside_stages(inside: Inside, work: str, by: y.Weights, clamp: bool) -> list
 
 
 def turn(degrees: float, by: y.Weights = y.BT709) -> Array:
-    """The 3x3 that rotates (Cb, Cr) counter-clockwise at the same luma.
+    """The 3x3 matrix that rotates (Cb, Cr) counter-clockwise and keeps luma.
 
     Example:
         >>> red = turn(90) @ [1.0, 0.0, 0.0]
@@ -214,5 +224,10 @@ def turn(degrees: float, by: y.Weights = y.BT709) -> Array:
 
 
 def blend(rgb: Array, inside: Array, values: Array) -> Array:
-    """The picture, and inside the matte the corrected one: exactly the picture where the matte is 0."""
+    """Blend a picture with its correction inside a matte: exactly the picture where the matte is 0.
+
+    Args:
+        rgb, inside: (height, width, 3) work code, without and with the correction.
+        values: (height, width), the matte, 0..1.
+    """
     return rgb + values[..., None] * (inside - rgb)

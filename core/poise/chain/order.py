@@ -1,7 +1,7 @@
 """The order of operations, declared once: light, balance and levels, tone, curves, saturation, then mattes.
 
-Up to saturation a pixel depends on itself alone, and is a row of stages. A matte sees its neighbours, and its range
-sees what all before it did; `poise.chain.matte` says how.
+Up to saturation, each pixel is computed by itself, through a list of stages. A matte also depends on neighbouring
+pixels, and selects from the result of everything before it; see `poise.chain.matte`.
 """
 
 from poise.chain import balance, curves, light, matte, saturation, tone
@@ -10,7 +10,7 @@ from poise.correction.model import Correction, Encoding
 
 
 def is_neutral(correction: Correction, encoding: Encoding) -> bool:
-    """Whether nothing changes, so that the very same values must come out.
+    """Whether a correction changes nothing, so that the output equals the input.
 
     Example:
         >>> is_neutral(Correction(), Encoding()), is_neutral(Correction(saturation=1.1), Encoding())
@@ -31,7 +31,7 @@ def steps(correction: Correction, encoding: Encoding, clamp: bool) -> list[Stage
     """The stages from source code to work code, up to the mattes.
 
     Args:
-        clamp: hold values to 0..1 where ASC CDL does; for integer delivery.
+        clamp: clamp to 0..1 where ASC CDL does; for integer delivery.
 
     Raises:
         PoiseError: the encoding names an unknown function or primaries.

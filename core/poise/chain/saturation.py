@@ -1,4 +1,4 @@
-"""Saturation: each channel's distance from luma, scaled (ASC CDL v1.2)."""
+"""Saturation: scales each channel's distance from luma (ASC CDL v1.2)."""
 
 import numpy as np
 
@@ -9,11 +9,12 @@ WEIGHTS = (0.2126, 0.7152, 0.0722)
 
 
 def is_neutral(saturation: float) -> bool:
+    """Whether a saturation changes nothing."""
     return saturation == 1
 
 
 def stages(saturation: float) -> list[Stage]:
-    """luma + s (v - luma) as one matrix, nothing when neutral.
+    """luma + s (v - luma) as one matrix; none if neutral.
 
     Example:
         >>> stages(0.0)[0](np.array([1.0, 0.0, 0.0])).round(4).tolist()

@@ -1,4 +1,4 @@
-"""The source of a shot where it is a file in the Common LUT Format: looked for once, and run ahead of all else."""
+"""A CLF file as the source of a shot: found in the shot's folder, and run ahead of the whole chain."""
 
 import os
 from pathlib import Path
@@ -14,16 +14,16 @@ from poise.errors import PoiseError, one_line
 if TYPE_CHECKING:
     from poise.colour.clf import Transform
 
-MOST_BESIDE = 100
+MOST_LISTED = 100
 
 
 class Clf(Struct, frozen=True):
-    """A file that was looked for.
+    """A CLF file, or why there is none.
 
     Attributes:
-        path: its real path.
-        digest: the XXH3 hash of its content.
-        fault: why it can't be taken; empty when it was found.
+        path: the real path.
+        digest: the XXH3 hash of the content.
+        fault: why the file can't be used; empty if it was found.
     """
 
     path: str = ""
@@ -31,68 +31,73 @@ class Clf(Struct, frozen=True):
     fault: str = ""
 
 
-class Located(Encoding, frozen=True):
-    """An encoding whose source is a CLF that was looked for."""
+class ResolvedEncoding(Encoding, frozen=True):
+    """An encoding whose CLF source has been looked up."""
 
     clf: Clf = Clf()
 
 
 @overload
-def located(encoding: Encoding, folder: Path) -> Encoding: ...
+def resolve_source(encoding: Encoding, folder: Path) -> Encoding: ...
 @overload
-def located(encoding: None, folder: Path) -> None: ...
-def located(encoding: Encoding | None, folder: Path) -> Encoding | None:
-    """The same encoding, with its CLF looked for in a shot's folder, where the source is one.
+def resolve_source(encoding: None, folder: Path) -> None: ...
+def resolve_source(encoding: Encoding | None, folder: Path) -> Encoding | None:
+    """The same encoding, with its source looked up in the shot's folder if it is a CLF.
 
-    Nothing is raised here, so that a shot without its file can be listed: whoever corrects it is told.
+    A missing file raises nothing here, so that its shot can still be listed; `transform` raises when the shot is
+    corrected.
+
+    Args:
+        encoding: None is returned unchanged.
+        folder: the folder of the shot's pictures.
 
     Example:
-        >>> located(Encoding(), Path("day")) == Encoding()
+        >>> resolve_source(Encoding(), Path("day")) == Encoding()
         True
     """
     if encoding is None or not encoding.from_clf:
         return encoding
-    from poise.colour.clf import found  # brings OpenColorIO
+    from poise.colour.clf import locate  # imports OpenColorIO
 
     try:
-        path, digest = found(encoding.source, folder)
+        path, digest = locate(encoding.source, folder)
         file = Clf(path, digest)
     except PoiseError as fault:
         file = Clf(fault=str(fault))
     known = {name: value for name, value in asdict(encoding).items() if name != "clf"}
-    return Located(**known, clf=file)
+    return ResolvedEncoding(**known, clf=file)
 
 
 def portable(encoding: Encoding | None) -> Encoding | None:
-    """The same encoding with its CLF told by what it holds, wherever it stands: for hashes and reports."""
-    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, Located) else encoding
+    """The same encoding with its CLF identified by content and not by path, for hashes and records."""
+    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, ResolvedEncoding) else encoding
 
 
-def beside(folder: Path) -> tuple[str, ...]:
-    """The names of the CLF files in a folder, in order; of very many the first.
+def clf_files(folder: Path) -> tuple[str, ...]:
+    """The names of the CLF files in a folder, sorted; at most MOST_LISTED.
 
     Example:
-        beside(Path("day"))  # ("camera_a.clf",)
+        clf_files(Path("day"))  # ("camera_a.clf",)
     """
     try:
         with os.scandir(folder) as entries:
             names = [one.name for one in entries if one.name.lower().endswith(".clf") and one.name[0] != "."]
     except OSError:
         return ()
-    return tuple(sorted(names)[:MOST_BESIDE])
+    return tuple(sorted(names)[:MOST_LISTED])
 
 
 def transform(encoding: Encoding) -> "Transform | None":
-    """The transform of the encoding's CLF; None where its source is none.
+    """The transform in the encoding's CLF; None if its source is not a CLF.
 
     Raises:
-        PoiseError: it was not found, or can't be taken; names the file.
+        PoiseError: the file was not found or is not valid; the message names it.
     """
     if not encoding.from_clf:
         return None
     name = one_line(encoding.source[:200])
-    if not isinstance(encoding, Located):
-        raise PoiseError(f"its source {name} was not looked for")
+    if not isinstance(encoding, ResolvedEncoding):
+        raise PoiseError(f"its source {name} was not looked up")
     if encoding.clf.fault:
         raise PoiseError(f"its source {name} {encoding.clf.fault}")
     from poise.colour.clf import load
@@ -104,7 +109,7 @@ def transform(encoding: Encoding) -> "Transform | None":
 
 
 def stages(encoding: Encoding) -> list[FromFile]:
-    """Full-range source code to what the CLF gives; nothing where the source is none.
+    """The stage that applies the encoding's CLF to full-range source code; none if its source is not a CLF.
 
     Raises:
         PoiseError: as `transform`.

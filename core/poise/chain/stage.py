@@ -1,6 +1,6 @@
-"""The kinds of step that a chain is made of: a function of each channel, a linear map, a clamp, and what a file holds.
+"""The four kinds of stage in a chain: a function of each channel, a linear map, a clamp, the transform in a file.
 
-Each is a pure float64 function of (..., 3); the engine bakes the very same objects into tables and matrices.
+Each is a pure float64 function of (..., 3); the engine bakes the same objects into tables and matrices.
 """
 
 from collections.abc import Callable
@@ -15,9 +15,10 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class PerChannel:
-    """A function that treats each channel by itself, rising in each; it takes and gives (..., 3).
+    """A rising function of each channel by itself, (..., 3) to (..., 3).
 
-    `alike` says that it is the same for all channels, and so takes (..., 1) too.
+    Attributes:
+        alike: whether it is the same for all channels, and so accepts (..., 1) too.
     """
 
     function: Callable[[Array], Array]
@@ -29,26 +30,26 @@ class PerChannel:
 
 @dataclass(frozen=True, eq=False)
 class Linear:
-    """matrix (3, 3) times each pixel, plus offset (3)."""
+    """Multiplies each pixel by a matrix, (3, 3), and adds an offset, (3,)."""
 
     matrix: Array
     offset: Array
 
     def __call__(self, rgb: Array) -> Array:
-        if self.diagonal:  # no channel that is infinite makes the others NaN
+        if self.diagonal:  # so that an infinite channel doesn't turn the others into NaN
             return rgb * self.matrix.diagonal() + self.offset
-        with np.errstate(invalid="ignore"):  # what has an infinite channel, or none, may come to no number
+        with np.errstate(invalid="ignore"):  # infinite and NaN channels may yield NaN
             return rgb @ self.matrix.T + self.offset
 
     @property
     def diagonal(self) -> bool:
-        """Whether no channel reaches into another."""
+        """Whether every output channel depends on its own input channel only."""
         return not np.any(self.matrix - np.diag(self.matrix.diagonal()))
 
 
 @dataclass(frozen=True)
 class Clamp:
-    """Values held to 0..1 (ASC CDL v1.2, clamping style)."""
+    """Clamps values to 0..1 (ASC CDL v1.2, clamping style)."""
 
     def __call__(self, rgb: Array) -> Array:
         return np.clip(rgb, 0.0, 1.0)
@@ -56,11 +57,12 @@ class Clamp:
 
 @dataclass(frozen=True, eq=False)
 class FromFile:
-    """What a file prescribes, (..., 3) to (..., 3).
+    """The transform in a file, (..., 3) to (..., 3).
 
     Attributes:
-        transform: the same for OpenColorIO.
-        separable: whether no channel reaches into another.
+        function: applies it.
+        transform: the same as an OpenColorIO transform.
+        separable: whether every output channel depends on its own input channel only.
     """
 
     function: Callable[[Array], Array]
@@ -75,5 +77,5 @@ Stage = PerChannel | Linear | Clamp | FromFile
 
 
 def diagonal(slope: npt.ArrayLike, offset: npt.ArrayLike) -> Linear:
-    """Slope and offset of each channel as a linear stage."""
+    """A linear stage from the slope and offset of each channel, (3,) or one number each."""
     return Linear(np.diag(np.broadcast_to(np.asarray(slope, np.float64), 3)), np.broadcast_to(offset, 3).astype(float))

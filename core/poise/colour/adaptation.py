@@ -1,4 +1,4 @@
-"""The light stage's one 3x3 matrix: exposure, warmth, magenta and primaries, in linear light."""
+"""The single 3x3 matrix of the light stage: exposure, warmth, magenta and primaries, in linear light."""
 
 from functools import lru_cache
 from typing import Any
@@ -18,7 +18,10 @@ D50 = (0.34570, 0.35854)
 
 @lru_cache(maxsize=512)
 def planckian_white(kelvin: float) -> tuple[float, float, float]:
-    """XYZ of a Planckian radiator, Y = 1 (Planck's law, CIE 1931 2 degree observer, 360 to 830 nm).
+    """XYZ of a Planckian radiator with Y = 1 (Planck's law, CIE 1931 2 degree observer, 360 to 830 nm).
+
+    Args:
+        kelvin: temperature on the ITS-90 scale.
 
     Example:
         >>> x, y, z = planckian_white(2855.5)  # CIE 15: illuminant A is x 0.4476, y 0.4074
@@ -36,7 +39,7 @@ def planckian_white(kelvin: float) -> tuple[float, float, float]:
 
 
 def planckian_light(mired: float, primaries: str = "ITU-R BT.709") -> Matrix:
-    """Linear light, (3,), green 1, of a Planckian radiator.
+    """Linear RGB light of a Planckian radiator, (3,), scaled so that green is 1.
 
     Args:
         mired: 1e6 / kelvin.
@@ -46,7 +49,7 @@ def planckian_light(mired: float, primaries: str = "ITU-R BT.709") -> Matrix:
         PoiseError: unknown primaries.
 
     Example:
-        >>> planckian_light(1e6 / 2855.5).round(1).tolist()  # as illuminant A
+        >>> planckian_light(1e6 / 2855.5).round(1).tolist()  # the temperature of illuminant A
         [2.2, 1.0, 0.3]
     """
     rgb = np.linalg.inv(_to_xyz(primaries)) @ np.array(planckian_white(1e6 / mired))
@@ -60,13 +63,14 @@ def light_matrix(
     primaries: str = "ITU-R BT.709",
     delivery_primaries: str | None = None,
 ) -> Matrix:
-    """The 3x3 from linear light in the source's primaries to linear light in the delivery's.
+    """The 3x3 matrix from linear light in the source's primaries to linear light in the delivery's.
 
     Args:
-        warmth: mired; CAT16 (CIE 248:2022) between Planckian whites that far apart, from 5500 K; + is warmer.
-        magenta: CC; green x 10^(-magenta/100), normalised so that luma of a neutral stays.
-        exposure: stops; all x 2^exposure.
-        primaries, delivery_primaries: names that colour-science registers; None for the same.
+        warmth: mired; adapts by CAT16 (CIE 248:2022) from 5500 K to a Planckian white this much further; + is warmer.
+        magenta: CC units; multiplies green by 10^(-magenta/100), normalised so that a neutral keeps its luma.
+        exposure: stops; multiplies all channels by 2^exposure.
+        primaries: a name that colour-science registers.
+        delivery_primaries: likewise; None for the same primaries. White is adapted by CAT16.
 
     Raises:
         PoiseError: unknown primaries.
@@ -92,7 +96,12 @@ def light_matrix(
 
 
 def to_d50(primaries: str) -> Matrix:
-    """The 3x3 from linear light in primaries to XYZ under D50; their white becomes D50 by Bradford, as ICC profiles do.
+    """The 3x3 matrix from linear light to XYZ under D50.
+
+    White is adapted to D50 by the Bradford transform, as in ICC profiles (ICC.1:2010, annex E).
+
+    Args:
+        primaries: a name that colour-science registers.
 
     Raises:
         PoiseError: unknown primaries.

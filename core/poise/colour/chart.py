@@ -1,4 +1,4 @@
-"""The published values of a 24-patch chart: six columns in four rows, the last row neutral, from white to black."""
+"""The published values of the 24-patch chart: four rows of six patches, the last row neutral from white to black."""
 
 from functools import lru_cache
 from typing import Any
@@ -16,7 +16,7 @@ SET = "ColorChecker 2005"
 
 @lru_cache(maxsize=1)
 def names() -> tuple[str, ...]:
-    """The names of the patches, row by row.
+    """The names of the 24 patches, row by row.
 
     Example:
         >>> names()[0], len(names())
@@ -27,7 +27,12 @@ def names() -> tuple[str, ...]:
 
 @lru_cache(maxsize=1)
 def published_lab() -> Array:
-    """CIE L*a*b* under D50, (24, 3)."""
+    """CIE L*a*b* of the patches under D50, (24, 3).
+
+    Example:
+        >>> published_lab()[18].round(1).tolist()  # white
+        [96.5, -0.5, 1.2]
+    """
     from poise.colour.adaptation import D50
     from poise.colour.science import colour
 
@@ -36,7 +41,10 @@ def published_lab() -> Array:
 
 @lru_cache(maxsize=8)
 def published_light(primaries: str) -> Array:
-    """Linear light, (24, 3), of the patches under the white of the primaries; what lies outside them is below 0.
+    """Linear light of the patches, (24, 3), adapted to the white of the primaries; negative outside their gamut.
+
+    Args:
+        primaries: a name that colour-science registers.
 
     Raises:
         PoiseError: unknown primaries.

@@ -1,7 +1,7 @@
-"""What stands in a file of the Common LUT Format, before OpenColorIO reads it.
+"""Validates a file in the Common LUT Format before OpenColorIO reads it.
 
-OpenColorIO passes over elements and attributes that it doesn't know, follows a reference to another file, and takes a
-file for any format that fits. A file from elsewhere is handed to it when it holds only what the standard defines.
+OpenColorIO ignores unknown elements and attributes, follows references to other files, and guesses the format. So a
+file is handed to it only if it holds nothing but what the standard defines.
 """
 
 import math
@@ -11,20 +11,20 @@ from poise.errors import PoiseError, one_line
 
 MOST_BYTES = 64 * 2**20
 MOST_NUMBERS = 3 * 2**21
-"""In all arrays: a cube of 128 and some tables."""
+"""In all arrays together: enough for a cube of 128 points a side and some tables."""
 LARGEST_CUBE, LONGEST_TABLE = 128, 65536
 MOST_NODES = 64
 MOST_ELEMENTS, DEEPEST = 4096, 12
 
 NODES = frozenset({"LUT1D", "LUT3D", "Matrix", "Range", "Log", "Exponent", "ASC_CDL"})
 """The process nodes of Academy S-2014-006, version 3.0."""
-TOLD = frozenset({"Description", "InputDescriptor", "OutputDescriptor", "Info", "Id"})
-"""What tells of a file or a node, and changes no picture."""
-PARTS = TOLD | {
+METADATA = frozenset({"Description", "InputDescriptor", "OutputDescriptor", "Info", "Id"})
+"""Elements that describe a file or a node and change no picture."""
+PARTS = METADATA | {
     *("Array", "minInValue", "maxInValue", "minOutValue", "maxOutValue", "LogParams", "ExponentParams"),
     *("SOPNode", "Slope", "Offset", "Power", "SatNode", "Saturation"),
 }
-"""What stands inside a node; an IndexMap did before version 3, and OpenColorIO passes over it in later files."""
+"""Elements inside a node. IndexMap is not one of them: version 3 dropped it, and OpenColorIO ignores it there."""
 ATTRIBUTES = frozenset(
     {
         *("id", "name", "inBitDepth", "outBitDepth", "dim", "halfDomain", "rawHalfs", "interpolation", "style"),
@@ -32,20 +32,20 @@ ATTRIBUTES = frozenset(
         *("linSideSlope", "linSideOffset", "linSideBreak", "linearSlope"),
     }
 )
-"""Those of nodes and of what stands inside them."""
+"""Attributes of nodes and of the elements inside them."""
 
 
 def validate(content: bytes) -> None:
-    """Whether a file holds what the standard defines and no more than the limits.
+    """Check that a file holds only what the standard defines (Academy S-2014-006), within the limits above.
 
     Raises:
-        PoiseError: it doesn't; in one line, which begins with what it is.
+        PoiseError: the content is not XML, not CLF, or over a limit.
 
     Example:
-        looked_through(Path("camera_a.clf").read_bytes())
+        validate(Path("camera_a.clf").read_bytes())
     """
     if len(content) > MOST_BYTES:
-        raise PoiseError(f"larger than {MOST_BYTES >> 20} MB, over the limit; use a smaller table")
+        raise PoiseError(f"it is over the limit of {MOST_BYTES >> 20} MB; use a smaller table")
     if not content.strip():
         raise PoiseError("it is empty; copy it again")
     parser = expat.ParserCreate()
@@ -56,19 +56,19 @@ def validate(content: bytes) -> None:
     try:
         parser.Parse(content, True)
     except expat.ExpatError as fault:
-        raise PoiseError(f"no XML that is whole: {expat.ErrorString(fault.code)}, line {fault.lineno}") from None
-    except (ValueError, LookupError) as fault:  # an encoding that expat or Python doesn't have
-        raise PoiseError(f"no XML that can be read: {one_line(fault)[:80]}") from None
+        raise PoiseError(f"it is not well-formed XML: {expat.ErrorString(fault.code)}, line {fault.lineno}") from None
+    except (ValueError, LookupError) as fault:  # a text encoding that neither expat nor Python knows
+        raise PoiseError(f"it is not readable XML: {one_line(fault)[:80]}") from None
     if not walk.nodes:
-        raise PoiseError("it holds no process node, so it does nothing; make it anew")
+        raise PoiseError("it holds no process node, so it does nothing; export it again")
 
 
 def _doctype(*_: object) -> None:
-    raise PoiseError("it declares a document type, which this format has not; take that out")
+    raise PoiseError("it declares a document type, which this format does not allow; remove the declaration")
 
 
 class _Walk:
-    """Goes through the elements, and refuses what doesn't belong."""
+    """Walks through the elements and rejects those that don't belong."""
 
     def __init__(self) -> None:
         self.nodes = self._elements = self._numbers = 0
@@ -78,14 +78,14 @@ class _Walk:
         path = self._path
         self._elements += 1
         if self._elements > MOST_ELEMENTS or len(path) >= DEEPEST:
-            raise PoiseError(f"more than {MOST_ELEMENTS:,} elements, or {DEEPEST} of them in each other")
+            raise PoiseError(f"it has more than {MOST_ELEMENTS:,} elements, or nests them deeper than {DEEPEST} levels")
         if not path:
             self._root(name, attributes)
         elif len(path) == 1:
             self._child(name, attributes)
-        elif path[1] in NODES and not (len(path) > 2 and path[2] in TOLD):
+        elif path[1] in NODES and not (len(path) > 2 and path[2] in METADATA):
             if name not in PARTS:
-                raise PoiseError(f"its node {path[1]} holds {_quoted(name)}, which is not of this format")
+                raise PoiseError(f"its node {path[1]} holds {_quoted(name)}, which this format does not define")
             _known(name, attributes)
             if name == "Array":
                 self._array(path[1], attributes.get("dim", ""))
@@ -96,21 +96,21 @@ class _Walk:
 
     def _root(self, name: str, attributes: dict[str, str]) -> None:
         if name != "ProcessList":
-            raise PoiseError(f"it begins with {_quoted(name)}, so it is not in the Common LUT Format")
+            raise PoiseError(f"its root is {_quoted(name)}, so it is not in the Common LUT Format")
         if not attributes.keys() & {"compCLFversion", "xmlns"}:
-            raise PoiseError("no compCLFversion is given, so it is not in the Common LUT Format")
+            raise PoiseError("it has no compCLFversion, so it is not in the Common LUT Format")
 
     def _child(self, name: str, attributes: dict[str, str]) -> None:
-        if name in TOLD:
+        if name in METADATA:
             return
         if name == "Reference":
-            raise PoiseError("it leads to another file by a Reference; put the nodes of that file in its place")
+            raise PoiseError("it refers to another file; put the nodes of that file in place of the Reference")
         if name not in NODES:
             raise PoiseError(f"the node {_quoted(name)} is not one of {', '.join(sorted(NODES))}")
         _known(name, attributes)
         self.nodes += 1
         if self.nodes > MOST_NODES:
-            raise PoiseError(f"more than {MOST_NODES} process nodes, over the limit")
+            raise PoiseError(f"it has more than {MOST_NODES} process nodes, over the limit")
 
     def _array(self, node: str, dim: str) -> None:
         try:
@@ -118,20 +118,20 @@ class _Walk:
         except ValueError:
             sizes = []
         if len(sizes) < 2 or min(sizes) < 1:
-            raise PoiseError(f"an Array in its {node} has dim={_quoted(dim)}, which is no size")
+            raise PoiseError(f"an Array in its {node} has dim={_quoted(dim)}, which is not a size")
         if node == "LUT3D" and max(sizes) > LARGEST_CUBE:
-            raise PoiseError(f"a cube of {max(sizes)} points a side, over the limit of {LARGEST_CUBE}; use a smaller")
+            raise PoiseError(f"a cube of {max(sizes)} points a side is over the limit of {LARGEST_CUBE}; use a smaller")
         if max(sizes) > LONGEST_TABLE:
-            raise PoiseError(f"a table of {max(sizes)} entries, over the limit of {LONGEST_TABLE}; use a shorter one")
+            raise PoiseError(f"a table of {max(sizes)} entries is over the limit of {LONGEST_TABLE}; use a shorter one")
         self._numbers += math.prod(sizes)
         if self._numbers > MOST_NUMBERS:
-            raise PoiseError(f"more than {MOST_NUMBERS:,} numbers in its tables, over the limit; use smaller ones")
+            raise PoiseError(f"its tables hold over {MOST_NUMBERS:,} numbers, the limit; use smaller ones")
 
 
 def _known(name: str, attributes: dict[str, str]) -> None:
     unknown = [attribute for attribute in attributes if attribute not in ATTRIBUTES]
     if unknown:
-        raise PoiseError(f"its {name} has the attribute {_quoted(unknown[0])}, which is not of this format")
+        raise PoiseError(f"its {name} has the attribute {_quoted(unknown[0])}, which this format does not define")
 
 
 def _quoted(text: str) -> str:

@@ -1,4 +1,4 @@
-"""Colour difference: linear light as CIE L*a*b* under D50, and CIEDE2000 between two such colours."""
+"""Colour difference: CIE L*a*b* under D50, and CIEDE2000."""
 
 import numpy as np
 import numpy.typing as npt
@@ -9,7 +9,11 @@ Array = npt.NDArray[np.float64]
 
 
 def lab(light: Array, primaries: str = "ITU-R BT.709") -> Array:
-    """CIE L*a*b* under D50, (..., 3), of linear light, (..., 3), white at 1; their white becomes D50 by Bradford.
+    """CIE L*a*b* (ISO/CIE 11664-4) under D50 of linear light; white is adapted by Bradford, as in `to_d50`.
+
+    Args:
+        light: (..., 3), white is 1.
+        primaries: a name that colour-science registers.
 
     Raises:
         PoiseError: unknown primaries.
@@ -24,7 +28,10 @@ def lab(light: Array, primaries: str = "ITU-R BT.709") -> Array:
 
 
 def ciede2000(first: Array, second: Array) -> Array:
-    """CIEDE2000 (CIE 142-2001; ISO/CIE 11664-6) between colours in L*a*b*, (..., 3) each; returns (...).
+    """The CIEDE2000 colour difference (CIE 142-2001; ISO/CIE 11664-6), (...).
+
+    Args:
+        first, second: L*a*b*, (..., 3) each.
 
     Example:
         >>> round(float(ciede2000(np.array([50, 2.6772, -79.7751]), np.array([50, 0, -82.7485]))), 4)  # Sharma 2005

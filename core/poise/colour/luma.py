@@ -1,4 +1,4 @@
-"""Luma weights and Y'CbCr: how bright a code value is, and which way and how far it is from neutral."""
+"""Luma weights, Y'CbCr, hue and chroma of code values."""
 
 from typing import Any, NamedTuple
 
@@ -9,7 +9,7 @@ Reals = npt.NDArray[np.floating[Any]]
 
 
 class Weights(NamedTuple):
-    """The share of red and of blue in luma; green has the rest.
+    """The weights of red and blue in luma; green has the rest.
 
     Example:
         >>> round(BT709.green, 4)
@@ -35,9 +35,9 @@ _BY_PRIMARIES = {"ITU-R BT.2020": BT2020}
 
 
 def weights(primaries: str = "ITU-R BT.709") -> Weights:
-    """The luma weights that go with a set of primaries, by colour-science's name for them.
+    """The luma weights for a set of primaries, by colour-science's name for it.
 
-    BT.2020 has its own; every other set is shown on the BT.709 plane.
+    BT.2020 has its own weights; all other primaries use those of BT.709.
 
     Example:
         >>> weights("ITU-R BT.2020").red
@@ -47,9 +47,12 @@ def weights(primaries: str = "ITU-R BT.709") -> Weights:
 
 
 def luma(red: Reals, green: Reals, blue: Reals, by: Weights = BT709) -> Reals:
-    """Luma of R'G'B' code values: any one shape, full range 0..1, not clamped.
+    """Luma of R'G'B' code values.
 
-    Written as green plus differences, so that a neutral's luma is its own code to the last bit.
+    Computed as green plus weighted differences, so that the luma of a neutral equals its code to the last bit.
+
+    Args:
+        red, green, blue: full range 0..1, all of one shape; not clamped.
 
     Example:
         >>> float(luma(np.array(0.25), np.array(0.25), np.array(0.25)))
@@ -65,7 +68,10 @@ def luma(red: Reals, green: Reals, blue: Reals, by: Weights = BT709) -> Reals:
 
 
 def differences(luma: Reals, red: Reals, blue: Reals, by: Weights = BT709) -> tuple[Reals, Reals]:
-    """Cb and Cr, each -0.5..0.5 for R'G'B' in 0..1; exactly 0 for a neutral (ITU-R BT.709-6, item 3.3).
+    """Cb and Cr (ITU-R BT.709-6, item 3.3): -0.5..0.5 for R'G'B' in 0..1, and exactly 0 for a neutral.
+
+    Args:
+        luma, red, blue: code values, full range 0..1, all of one shape.
 
     Example:
         >>> round(float(differences(np.array(0.0722), np.array(0.0), np.array(1.0))[0]), 6)
@@ -79,7 +85,10 @@ def differences(luma: Reals, red: Reals, blue: Reals, by: Weights = BT709) -> tu
 
 
 def to_ycbcr(rgb: Reals, by: Weights = BT709) -> Reals:
-    """Y'CbCr of R'G'B' code values, (..., 3) to (..., 3): Y' 0..1, Cb and Cr -0.5..0.5, not clamped, not quantised.
+    """Y'CbCr of R'G'B' code values, (..., 3): Y' 0..1, Cb and Cr -0.5..0.5; neither clamped nor quantised.
+
+    Args:
+        rgb: (..., 3), full range 0..1.
 
     Example:
         >>> to_ycbcr(np.array([1.0, 1.0, 1.0])).tolist()

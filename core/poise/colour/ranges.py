@@ -1,8 +1,8 @@
-"""Narrow range: integer codes with foot- and headroom, 16..235 of 8 bits (ITU-R BT.709-6, item 5)."""
+"""Narrow range: integer codes with footroom and headroom, 16..235 at 8 bits (ITU-R BT.709-6, item 5)."""
 
 
 def narrow_codes(bits: int) -> tuple[int, int]:
-    """The codes of black and white.
+    """The codes of black and white at 8 bits or more.
 
     Example:
         >>> narrow_codes(8), narrow_codes(10)
@@ -12,7 +12,7 @@ def narrow_codes(bits: int) -> tuple[int, int]:
 
 
 def narrow_affine(bits: int) -> tuple[float, float]:
-    """Slope and offset that bring a narrow-range code, as a share of full scale, to 0 at black and 1 at white.
+    """Slope and offset that map a narrow-range code, as a share of full scale, to 0 at black and 1 at white.
 
     Example:
         >>> slope, offset = narrow_affine(10)

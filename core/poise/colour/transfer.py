@@ -1,4 +1,4 @@
-"""Transfer functions by the names that colour-science registers: code value to linear light and back."""
+"""Transfer functions, code value to linear light and back, by the names that colour-science registers."""
 
 from collections.abc import Callable
 from functools import lru_cache
@@ -10,8 +10,8 @@ from poise.errors import PoiseError
 
 Array = npt.NDArray[np.float64]
 
-UNFIT = ("ACESproxy", "DICOM GSDF")
-"""Registered functions that don't come back from code to light to code."""
+NOT_INVERTIBLE = ("ACESproxy", "DICOM GSDF")
+"""Registered functions whose decoding and encoding are not inverses of each other."""
 
 _HLG = ("ITU-R BT.2100 HLG", "ARIB STD-B67")
 _PQ = ("ITU-R BT.2100 PQ", "ST 2084")
@@ -22,7 +22,7 @@ _WHITE = (0.5, 1.5)
 
 @lru_cache(maxsize=1)
 def names() -> tuple[str, ...]:
-    """Every transfer function that poise takes, "linear" first.
+    """Every transfer function that poise accepts, "linear" first.
 
     Example:
         >>> "ACEScct" in names()
@@ -31,22 +31,21 @@ def names() -> tuple[str, ...]:
     from poise.colour.science import colour
 
     both = set(colour.CCTF_DECODINGS) & set(colour.CCTF_ENCODINGS)
-    return ("linear", *sorted(both - set(UNFIT)))
+    return ("linear", *sorted(both - set(NOT_INVERTIBLE)))
 
 
 def decode(name: str, code: npt.ArrayLike) -> Array:
-    """Linear light of code values.
+    """Linear light of code values: the same shape, float64.
+
+    HLG (ITU-R BT.2100-2, table 5) decodes to scene light, PQ (table 4) to a share of 10000 cd/m2. Where a function is
+    not defined below black, it is continued by its mirror image.
 
     Args:
         name: one of `names()`.
-        code: any shape, 1 is full scale.
-
-    Returns:
-        The same shape, float64. Scene light for HLG (ITU-R BT.2100-2, table 5); PQ (table 4) as a share of 10000
-        cd/m2. Negative values go on by the function's own form, or mirrored where it has none.
+        code: any shape, full scale is 1.
 
     Raises:
-        PoiseError: no such function.
+        PoiseError: there is no such function.
 
     Example:
         >>> round(float(decode("sRGB", 0.5)), 9)
@@ -56,7 +55,7 @@ def decode(name: str, code: npt.ArrayLike) -> Array:
 
 
 def encode(name: str, light: npt.ArrayLike) -> Array:
-    """Code values of linear light: the inverse of `decode`.
+    """Code values of linear light: the inverse of `decode`, with the same arguments and errors.
 
     Example:
         >>> round(float(encode("sRGB", 0.18)), 9)
@@ -67,7 +66,7 @@ def encode(name: str, light: npt.ArrayLike) -> Array:
 
 @lru_cache(maxsize=64)
 def black_code(name: str) -> float:
-    """The code value of black: that of no light, or 0 where a function has none for it, or one below 0.
+    """The code value of no light; 0 if the function has none, or one below 0.
 
     Example:
         >>> black_code("sRGB"), round(black_code("ACEScct"), 4), black_code("ACEScc")
@@ -77,7 +76,7 @@ def black_code(name: str) -> float:
 
 
 def high_range(name: str) -> bool:
-    """Whether a function leaves room above white, as PQ and HLG (ITU-R BT.2100-2) do: light at 1 is the peak.
+    """Whether a function is PQ or HLG (ITU-R BT.2100-2), where light 1 is the peak and not diffuse white.
 
     Example:
         >>> high_range("ITU-R BT.2100 PQ"), high_range("sRGB")
@@ -87,7 +86,7 @@ def high_range(name: str) -> bool:
 
 
 def is_display(name: str) -> bool:
-    """Whether code 1 is a display's white, near light 1, with no room above; log codes and linear light have some.
+    """Whether code 1 is the white of a display, near light 1, with no headroom, unlike log codes and linear light.
 
     Example:
         >>> is_display("sRGB"), is_display("ACEScct"), is_display("ITU-R BT.2100 PQ"), is_display("linear")
@@ -98,7 +97,7 @@ def is_display(name: str) -> bool:
 
 
 def _finite(function: Callable[[Array], Array], values: Array) -> Array:
-    """The function's values, mirrored about its foot where it has no form of its own for them (a log of nothing)."""
+    """The function's values, mirrored about its foot where it is undefined (the logarithm of 0 or less)."""
     with np.errstate(all="ignore"):
         result = np.asarray(function(values), np.float64)
         holes = ~np.isfinite(result) & np.isfinite(values)
@@ -116,7 +115,7 @@ def _functions(name: str) -> tuple[Callable[[Array], Array], Callable[[Array], A
         return (lambda v: v), (lambda v: v)
     from poise.colour.science import colour
 
-    if name in UNFIT or name not in colour.CCTF_DECODINGS or name not in colour.CCTF_ENCODINGS:
+    if name in NOT_INVERTIBLE or name not in colour.CCTF_DECODINGS or name not in colour.CCTF_ENCODINGS:
         raise PoiseError(f"no transfer function {name!r}; use linear, or a name such as {_near(name)}")
     if name in _HLG:
         return (

@@ -11,7 +11,7 @@ from poise.batch.plan import Plan, Target, plan
 from poise.batch.run import Executor, Summary, here, outstanding, run
 from poise.commands.shared.closing import closing, frames
 from poise.commands.shared.notes import Notes
-from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
+from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
@@ -22,13 +22,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
 
 @click.command("apply")
 @PATHS
-@click.option(
-    "--out",
-    required=True,
-    metavar="DIR",
-    type=click.Path(file_okay=False, path_type=Path),
-    help="The folder to write to.",
-)
+@OUT
 @click.option("--depth", type=click.Choice(DEPTHS), default="same", show_default=True, help="Bit depth of the outputs.")
 @click.option(
     "--format",
@@ -39,7 +33,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
 )
 @click.option("--no-stamp", is_flag=True, help="Don't note in the outputs what was applied to them.")
 @WORKERS
-@click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
+@EVERYTHING
 @click.option("--fresh", is_flag=True, help="Write every output again, whatever an earlier run wrote.")
 @VERIFY
 @TIME_LIMIT

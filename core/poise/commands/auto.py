@@ -105,7 +105,7 @@ def starting_point(one: Found, ten: bool = False) -> "Solution":
     solution = auto(frame.colour, encoding, frame.depth)
     if ten:
         solution = within_cdl(solution, frame, encoding)
-    decide(one, solution.correction, hand=False)
+    decide(one, solution.correction, by_hand=False)
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
     dropped = ("the mattes and curves that were there are gone: a starting point has none",) if gone else ()

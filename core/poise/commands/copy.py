@@ -53,7 +53,7 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
             continue
         present = one.sidecar.correction if one.sidecar else NEUTRAL
         changed = msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only})
-        copied += decide_and_print(one, changed, report, hand=True)
+        copied += decide_and_print(one, changed, report, by_hand=True)
     report.need(copied + len(report.faults), "nothing to do: there is no shot other than FROM")
     report.end()
 

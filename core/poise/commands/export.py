@@ -6,7 +6,7 @@ import click
 
 from poise.batch.plan import reason_left_out
 from poise.commands.exporting import TARGETS, ExportOptions, target
-from poise.commands.shared.options import AS_JSON, PATHS, SIDECARS
+from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.shots import found
 from poise.errors import UsageError
@@ -19,13 +19,7 @@ FORMS = ("cc", "ccc", "cdl")
 @click.command("export")
 @PATHS
 @click.option("--to", "standard", type=click.Choice(tuple(TARGETS)), required=True, help="The standard to export.")
-@click.option(
-    "--out",
-    required=True,
-    metavar="DIR",
-    type=click.Path(file_okay=False, path_type=Path),
-    help="The folder to write to.",
-)
+@OUT
 @click.option(
     "--form", type=click.Choice(FORMS), help="cdl: write only .cc (one per shot), .ccc or .cdl (one per reel)."
 )
@@ -33,7 +27,7 @@ FORMS = ("cc", "ccc", "cdl")
     "--strict", is_flag=True, help="cdl: refuse a shot that a CDL can't represent exactly, instead of fitting one."
 )
 @click.option("--without-mattes", is_flag=True, help="clf: leave out the mattes of a shot, instead of refusing it.")
-@click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
+@EVERYTHING
 @click.option("--again", is_flag=True, help="Also replace files in DIR that someone else wrote or changed.")
 @click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
 @SIDECARS

@@ -149,7 +149,7 @@ def _done(one: Found, offer: Offer, dry_run: bool, report: Report) -> bool:
     try:
         correction = _possible(one, offer, report)
         if not dry_run:
-            decide(one, correction, hand=True)
+            decide(one, correction, by_hand=True)
     except FileError as fault:
         report.fault(fault.path, fault.reason)
     except ValueFault as fault:

@@ -142,7 +142,7 @@ def matched(
     changed = result.correction != present
     if changed:
         # what a person made stays theirs, so that no later starting point replaces it unasked
-        decide(one, result.correction, hand=one.by_hand)
+        decide(one, result.correction, by_hand=one.corrected_by_hand)
     return result, changed
 
 
@@ -239,13 +239,13 @@ def _entry(one: Found, result: "Matched", changed: bool) -> dict[str, Any]:
         "before": number(result.before),
         "after": number(result.after),
         "changed": changed,
-        "by_hand": one.by_hand,
+        "by_hand": one.corrected_by_hand,
         "note": result.note,
     }
 
 
 def _line(one: Found, result: "Matched") -> str:
-    hand = f", {BY_HAND}" if one.by_hand and result.after != result.before else ""
+    hand = f", {BY_HAND}" if one.corrected_by_hand and result.after != result.before else ""
     return f"{shown(one.path)}: {line(result)}{hand}"
 
 

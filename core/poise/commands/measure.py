@@ -12,7 +12,7 @@ from msgspec.structs import asdict
 
 from poise.batch.pool import in_order
 from poise.batch.worker_process import LostJob
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.shared.mattes import covered
 from poise.commands.shared.options import AS_JSON, FRAMES, PATHS, SIDECARS, TIME_LIMIT, WORKERS
 from poise.commands.shared.output import Report, data, problem, shown
@@ -141,7 +141,7 @@ class Measured:
 
 
 def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterator[Look]:
-    encoding = located(one.sidecar.encoding, one.folder) if one.sidecar else None
+    encoding = resolve_source(one.sidecar.encoding, one.folder) if one.sidecar else None
     correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
     yield Look(number, None, one.path, one.file, encoding, correction)
     if step:

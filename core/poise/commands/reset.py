@@ -34,7 +34,7 @@ def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> Non
         if one.sidecar is None:
             report.passed_over(one.path, "no sidecar")
             continue
-        reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, hand=False, state="new")
+        reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, by_hand=False, state="new")
     report.need(reset + len(report.faults), "nothing to do: no shot has a sidecar")
     report.end()
 

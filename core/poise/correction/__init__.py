@@ -1,4 +1,4 @@
-"""What was decided about a shot: the model, its controls, nudges and history."""
+"""The correction of a shot: the model, its controls, nudges and history."""
 
 from poise.correction.checks import checked
 from poise.correction.controls import CONTROLS, Control

@@ -1,4 +1,4 @@
-"""Checking values against the limits of the model, and where in it a fault is."""
+"""Checks values against the limits of the model, and finds the key path of a violation."""
 
 import re
 from typing import TypeVar
@@ -13,10 +13,10 @@ _OWN_PLACE = re.compile(r"((?:\.\w+|\[\d+\])+): ")
 
 
 def checked(value: T) -> T:
-    """The same value, once every limit of the model holds.
+    """The same value, checked against every limit of its model.
 
     Raises:
-        ValueFault: names the key path and the limit.
+        ValueFault: a limit is violated; it names the key path and the limit.
 
     Example:
         >>> from poise.correction import Light
@@ -28,17 +28,17 @@ def checked(value: T) -> T:
     try:
         return msgspec.convert(msgspec.to_builtins(value), type(value))
     except msgspec.ValidationError as fault:
-        where, reason = located(fault)
+        where, reason = path_and_reason(fault)
         raise ValueFault(where or type(value).__name__.lower(), reason) from None
 
 
-def located(fault: msgspec.ValidationError) -> tuple[str, str]:
-    """The key path and the reason of a fault; the path is empty where the fault is of the whole.
+def path_and_reason(fault: msgspec.ValidationError) -> tuple[str, str]:
+    """The key path and the reason of a validation error; the path is empty if the error concerns the whole value.
 
-    A check of several values at once says which of them is at fault in front of its reason.
+    A check of several values puts the path of the wrong one in front of its reason; that is joined to the key path.
 
     Example:
-        >>> located(msgspec.ValidationError(".red[2]: outputs must not fall - at `$.curves`"))
+        >>> path_and_reason(msgspec.ValidationError(".red[2]: outputs must not fall - at `$.curves`"))
         ('curves.red[2]', 'outputs must not fall')
     """
     reason, _, where = str(fault).partition(" - at `$")

@@ -1,6 +1,6 @@
-"""The one table of controls: key path, display name, unit, step, neutral value and limits of every decision.
+"""The table of controls: key path, display name, unit, step, neutral value and limits of each.
 
-The model, the JSON Schema, the commands and the app all read their limits and names here.
+The model, the JSON Schema, the commands and the app all take their limits and names from here.
 """
 
 from dataclasses import dataclass, replace
@@ -11,12 +11,12 @@ class Control:
     """One number that a person can set.
 
     Attributes:
-        path: key path below `correction` in a sidecar; a per-channel control has one value for each of R, G and B.
-        name: what it is called on screen.
+        path: key path below `correction` in a sidecar; a per-channel control has one value each for R, G and B.
+        name: the name on screen.
         unit: the unit of `step`, `low` and `high`.
-        step: one nudge; added, or multiplied where `ratio` is true.
+        step: one nudge; added, or multiplied if `ratio`.
         neutral: the value that changes nothing.
-        low, high: limits, both allowed.
+        low, high: the limits, inclusive.
     """
 
     path: str
@@ -29,7 +29,7 @@ class Control:
     ratio: bool = False
 
     def clamp(self, value: float) -> float:
-        """The nearest allowed value, rounded to the twelfth decimal so that nudges there and back meet."""
+        """The nearest allowed value, rounded to twelve decimals so that nudging up and down returns to the start."""
         return round(min(max(value, self.low), self.high), 12)
 
 
@@ -38,8 +38,8 @@ PIVOT_CODE = 0.461356129500442
 
 FLARE = Control("light.flare", "flare", "code", 0.005, 0, -0.5, 0.8)
 FLARE_IN_CODE = Control("light.flare_in_code", "flare in code", "share", 0.05, 0.6, 0, 1)
-"""Changes nothing where flare is 0, so neutral is what a flare set by hand starts with: on 21 photographs lifted in
-code or in light, shares of 0.5 and 0.7 came nearer to the originals on average than 0 or 1."""
+"""Has no effect while flare is 0; so the neutral value is merely the start for a flare set by hand. On 21 photographs
+lifted in code or in light, shares of 0.5 and 0.7 came nearer to the originals on average than 0 or 1."""
 EXPOSURE = Control("light.exposure", "exposure", "stops", 1 / 12, 0, -8, 8)
 WARMTH = Control("light.warmth", "warmth", "mired", 5, 0, -140, 300)
 MAGENTA = Control("light.magenta", "magenta", "CC", 2.5, 0, -100, 100)
@@ -103,19 +103,19 @@ MATTE_CONTROLS = (
     INSIDE_SATURATION,
     TURN,
 )
-"""Those of one matte; their key paths start below the matte. The balance inside is that of the whole correction."""
+"""The controls of one matte; their key paths start below the matte. The balance inside uses the controls above."""
 
 COLOURED = (WARMTH, MAGENTA, HUE_LOW, HUE_HIGH, HUE_SOFT, CHROMA_LOW, CHROMA_HIGH, CHROMA_SOFT, TURN)
-"""Those that tell channels apart, which a greyscale picture can't take."""
+"""Controls that treat channels differently, and so don't apply to a greyscale picture."""
 
 LEAST_RANGE = 0.02
-"""The white point must stand at least this far above the black point, in code value."""
+"""The smallest difference between white point and black point, in code value."""
 
 CURVE_LOW, CURVE_HIGH = -1.0, 4.0
 """Limits of a curve point's input and output, in code value."""
 
 LEAST_GAP = 1e-4
-"""Between the inputs of two neighbouring curve points, in code value."""
+"""The smallest difference between the inputs of two neighbouring curve points, in code value."""
 
 MOST_POINTS = 256
 MOST_MATTES = 8

@@ -7,20 +7,20 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class _Line(Generic[T]):
-    """A value and those that lie beyond it; a chain, so that a step costs the same however many came before.
+class _Node(Generic[T]):
+    """A node of a linked list, so that a step costs the same however long the history is.
 
-    Comparing or printing it would recurse as deep as it is long, so it does neither.
+    Neither compared nor printed, since both would recurse through the whole list.
     """
 
     value: T
-    beyond: "_Line[T] | None"
+    next: "_Node[T] | None"
     length: int
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class History(Generic[T]):
-    """A line of values with a present.
+    """The present value, with those before it to undo and those after it to redo.
 
     Example:
         >>> history = History("new").do("held")
@@ -29,33 +29,33 @@ class History(Generic[T]):
     """
 
     present: T
-    _past: _Line[T] | None = None
-    _future: _Line[T] | None = None
+    _past: _Node[T] | None = None
+    _future: _Node[T] | None = None
 
     @property
     def depth(self) -> int:
-        """How many steps can be undone."""
+        """The number of steps that can be undone."""
         return self._past.length if self._past else 0
 
     @property
     def ahead(self) -> int:
-        """How many steps can be done again."""
+        """The number of steps that can be redone."""
         return self._future.length if self._future else 0
 
     def do(self, value: T) -> "History[T]":
-        """A new present; what had been undone is given up. The same value again adds no step."""
+        """The history with a new present and nothing to redo; the same history if the value equals the present."""
         if value == self.present:
             return self
-        return History(value, _Line(self.present, self._past, self.depth + 1))
+        return History(value, _Node(self.present, self._past, self.depth + 1))
 
     def undo(self) -> "History[T]":
-        """One step back; the same history at the start."""
+        """The history one step back; the same history at the start."""
         if self._past is None:
             return self
-        return History(self._past.value, self._past.beyond, _Line(self.present, self._future, self.ahead + 1))
+        return History(self._past.value, self._past.next, _Node(self.present, self._future, self.ahead + 1))
 
     def redo(self) -> "History[T]":
-        """One step forward again; the same history at the end."""
+        """The history one step forward; the same history at the end."""
         if self._future is None:
             return self
-        return History(self._future.value, _Line(self.present, self._past, self.depth + 1), self._future.beyond)
+        return History(self._future.value, _Node(self.present, self._past, self.depth + 1), self._future.next)

@@ -42,9 +42,9 @@ class Light(Struct, frozen=True):
     """Flare, and decisions in linear light: exposure (stops), warmth (mired, + warmer), magenta (CC, + more magenta).
 
     Attributes:
-        flare: what lies at the bottom of red, green and blue and should be black, in source code value above the code
-            of black. It is taken off first; 1 stays.
-        flare_in_code: the share of it that is taken off in code value; the rest is taken off in linear light.
+        flare: how far the floor of red, green and blue is above black, in source code value. It is subtracted first,
+            so that the floor becomes black and code 1 stays.
+        flare_in_code: the share of flare that is subtracted in code value; the rest is subtracted in linear light.
     """
 
     exposure: Exposure = 0.0
@@ -63,7 +63,7 @@ class Balance(Struct, frozen=True):
 
 
 class Levels(Struct, frozen=True):
-    """Black and white point (the code values sent to 0 and 1), and contrast about a pivot, in code value."""
+    """Black and white point (the code values mapped to 0 and 1), and contrast about a pivot, in code value."""
 
     black: Black = 0.0
     white: White = 1.0
@@ -71,20 +71,20 @@ class Levels(Struct, frozen=True):
     pivot: Pivot = c.PIVOT_CODE
 
     def __post_init__(self) -> None:
-        # to the twelfth decimal, as values are kept: 0.3 - 0.28 falls short of 0.02 by a rounding
+        # values are stored with twelve decimals; unrounded, 0.3 - 0.28 is slightly below 0.02
         if not round(self.white - self.black, 12) >= c.LEAST_RANGE:
             raise ValueError(f"white must be at least {c.LEAST_RANGE} above black")
 
 
 class Tone(Struct, frozen=True):
-    """Bend of the scale below the pivot (toe) and above it (shoulder), -1..1."""
+    """Toe and shoulder: how much the scale bends below and above the pivot, -1..1."""
 
     toe: Bend = 0.0
     shoulder: Bend = 0.0
 
 
 class Curves(Struct, frozen=True):
-    """Points (input, output) in code value, inputs and outputs rising; master acts after red, green and blue."""
+    """Points (input, output) in code value: inputs rise, outputs don't fall. Master acts after red, green and blue."""
 
     red: Points = STRAIGHT
     green: Points = STRAIGHT
@@ -95,7 +95,7 @@ class Curves(Struct, frozen=True):
         for name in ("red", "green", "blue", "master"):
             points: tuple[Point, ...] = getattr(self, name)
             for index, ((x0, y0), (x1, y1)) in enumerate(pairwise(points), 1):
-                where = f".{name}[{index}]"  # `checks.located` puts it behind the key path of the curves
+                where = f".{name}[{index}]"  # `checks.path_and_reason` puts it behind the key path of the curves
                 if not x1 - x0 >= c.LEAST_GAP:
                     raise ValueError(f"{where}: inputs must rise by at least {c.LEAST_GAP:.4f} from point to point")
                 if not y1 >= y0:
@@ -119,7 +119,7 @@ class HueInterval(Struct, frozen=True):
 
 
 class Inside(Struct, frozen=True):
-    """What happens inside a matte: exposure in stops, hue turn in degrees, saturation, balance."""
+    """The correction inside a matte: exposure in stops, hue turn in degrees, saturation, balance."""
 
     exposure: Exposure = 0.0
     turn: Turn = 0.0
@@ -128,7 +128,7 @@ class Inside(Struct, frozen=True):
 
 
 class Matte(Struct, frozen=True):
-    """A colour range, the 0..1 mask that it selects, and the correction inside it."""
+    """A range of colours, the 0..1 mask that it selects, and the correction inside it."""
 
     name: Annotated[str, Meta(min_length=1, max_length=64)]
     on: bool = True
@@ -162,12 +162,12 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
     """How a shot's code values map to light.
 
     Attributes:
-        source, delivery: transfer functions, by the names that colour-science registers, or "linear". A source may be
-            a file in the Common LUT Format as well, by its path from the shot's folder, which ends in ".clf".
-        primaries: of the source, or of what its CLF gives, by the names that colour-science registers.
+        source, delivery: transfer functions by the names that colour-science registers, or "linear". The source may
+            also be a file in the Common LUT Format: its path from the shot's folder, ending in ".clf".
+        primaries: of the source, or of the output of its CLF, by the names that colour-science registers.
         delivery_primaries: of the delivery; null for those of the source.
-        range: full, or narrow (ITU-R BT.709-6, item 5: 16..235 of 8 bits), of source and delivery alike.
-        clf_gives: what comes out of the source's CLF: linear light, or code by the name of a transfer function.
+        range: full, or narrow (ITU-R BT.709-6, item 5: 16..235 at 8 bits); the same for source and delivery.
+        clf_gives: the output of the source's CLF: "linear", or the transfer function of its code.
     """
 
     source: str = "sRGB"
@@ -184,7 +184,7 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
 
     @property
     def given(self) -> str:
-        """The transfer function that is decoded into light: of the source, or of what its CLF gives.
+        """The transfer function to decode: that of the source, or of the output of its CLF.
 
         Example:
             >>> Encoding(source="camera_a.clf").given, Encoding(source="ACEScct").given
@@ -199,12 +199,12 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
 
     @property
     def work_primaries(self) -> str:
-        """The primaries of work code, which luma is weighed by."""
+        """The primaries of work code, which decide the luma weights."""
         return self.delivery_primaries or self.primaries
 
     @property
     def converts(self) -> bool:
-        """Whether source and delivery differ, so that even a neutral correction changes values."""
+        """Whether source and delivery differ, so that even a neutral correction changes code values."""
         return self.from_clf or self.source != self.delivery or self.delivery_primaries not in (None, self.primaries)
 
 
@@ -216,7 +216,10 @@ LINEAR = Encoding(source="linear", delivery="linear")
 
 
 def default_encoding(linear: bool) -> Encoding:
-    """The encoding of a file that nobody has named one for, by whether its format holds linear light.
+    """The encoding of a shot whose sidecar names none.
+
+    Args:
+        linear: whether the format of its files holds linear light.
 
     Example:
         >>> default_encoding(True).source

@@ -1,7 +1,7 @@
-"""Nudges: the small steps by which a person moves slope, offset and power, by zone.
+"""Nudges: the small steps that move slope, offset and power, by zone.
 
-Shadows move with white held, highlights with black held, midtones with both ends held, the whole trace all alike
-(DESIGN: balance nudges by zone). A nudge on all three channels is a change of level.
+Shadows keep white fixed, highlights keep black fixed, midtones keep both ends fixed, the whole trace shifts everything.
+A nudge of all three channels changes the level.
 """
 
 from enum import Enum
@@ -24,10 +24,14 @@ class Zone(Enum):
 
 
 def nudge(balance: Balance, zone: Zone, channels: tuple[int, ...], steps: float) -> Balance:
-    """Balance moved by a number of steps in one zone, for the given channels (0 red, 1 green, 2 blue).
+    """The balance, nudged in one zone; results are clamped to the limits.
 
-    Shadows by d: slope *= 1 - d, offset = offset (1 - d) + d. Highlights by g: slope and offset *= g. Midtones by g:
-    power /= g. Whole trace by d: offset += d. d = 0.005 steps, g = 1.01 ^ steps. Results stay inside the limits.
+    With d = 0.005 steps and g = 1.01 ^ steps, shadows: slope *= 1 - d, offset = offset (1 - d) + d; highlights: slope
+    and offset *= g; midtones: power /= g; whole trace: offset += d.
+
+    Args:
+        channels: 0 red, 1 green, 2 blue.
+        steps: how many steps, negative for down; fractions are allowed.
 
     Example:
         >>> nudge(Balance(), Zone.WHOLE, (0, 1, 2), 2).offset

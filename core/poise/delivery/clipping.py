@@ -51,13 +51,11 @@ def loss_between(before: Readings, after: Readings) -> ClippingLoss:
 
 def faults(file: str, loss: ClippingLoss, limits: Limits) -> list[Fault]:
     """The faults of a loss beyond the limits."""
-    found = []
+    found: list[Fault] = []
     for name, share, end, do in (
         ("crushed", loss.crushed, "black", "lower the black point or lift the shadows"),
         ("clipped", loss.clipped, "white", "raise the white point or lower the highlights"),
     ):
-        limit = limits[name]
-        if limit is not None and share > limit.value:
-            words = f"the correction moves {share:.2f} % of the picture to {end} that is not {end} in the source; {do}"
-            found.append(Fault(file, name, share, limit.value, limit.unit, limit.source, words, limit.caution))
+        words = f"the correction moves {share:.2f} % of the picture to {end} that is not {end} in the source; {do}"
+        found += limits.check(file, name, share, words)
     return found

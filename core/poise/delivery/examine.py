@@ -14,7 +14,7 @@ from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
 from poise.frames.frame import Depth, Frame, Pixels
 from poise.scopes import Readings, measure, measure_parts
-from poise.scopes.lost import count_clipped
+from poise.scopes.clipping import count_clipped
 from poise.scopes.signal import strips
 
 

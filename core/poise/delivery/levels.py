@@ -1,7 +1,5 @@
 """Faults of the levels of a shot: black, white, spread, cast, and values that are not finite."""
 
-from math import isfinite
-
 from poise.delivery.fault import Fault, shown
 from poise.delivery.limits import Limits
 from poise.scopes import Readings
@@ -27,15 +25,7 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
         ("spread-top", spread.top, _spread(spread.top, "white", "highlights")),
         ("cast", cast.amount, lean),
     )
-    found = []
-    for name, value, words in rows:
-        limit = limits[name]
-        if limit is None or not isfinite(value):
-            continue
-        beyond = value < limit.value if name.endswith("-under") else value > limit.value
-        if beyond:
-            found.append(Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution))
-    return found
+    return [fault for name, value, words in rows for fault in limits.check(file, name, value, words)]
 
 
 def _spread(value: float, where: str, zone: str) -> str:

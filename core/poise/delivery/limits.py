@@ -3,10 +3,12 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Any, cast
 
 from poise.correction.model import Range
+from poise.delivery.fault import Fault
 from poise.errors import UsageError, one_line
 from poise.regular_file import open_regular_file
 
@@ -78,6 +80,25 @@ class Limits:
 
     def __getitem__(self, name: str) -> Limit | None:
         return self.of.get(name)
+
+    def check(self, file: str, name: str, value: float, words: str) -> list[Fault]:
+        """The fault of a value beyond a limit; empty if it is within, not finite, or there is no such limit.
+
+        A value is beyond a limit named `-under` when it is below it, and beyond any other when it is above.
+
+        Args:
+            words: what is wrong and what to do, as in `Fault`.
+
+        Example:
+            >>> [fault.limit for fault in load("ebu-r103").check("quay_02.tif", "outside", 1.2, "lower white")]
+            [1.0]
+        """
+        limit = self[name]
+        if limit is None or not isfinite(value):
+            return []
+        if value >= limit.value if name.endswith("-under") else value <= limit.value:
+            return []
+        return [Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution)]
 
 
 def load(wanted: str | Path = SETS[0]) -> Limits:

@@ -24,7 +24,7 @@ def orphan_sidecars(paths: Iterable[Path], known: Collection[Path]) -> list[Faul
         for sidecar in _sidecars(path):
             about = sidecar.with_name(sidecar.name.removesuffix(ENDING))
             if sidecar not in known and not os.path.exists(about):
-                words = f"there is no picture {about.name} beside it; restore it, or delete the sidecar"
+                words = f"there is no picture {about.name} next to it; restore it, or delete the sidecar"
                 found.append(Fault(str(sidecar), "alone", words=words))
     return found
 

@@ -14,13 +14,10 @@ def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]
     if limit is None:
         return []
     reel = compared([readings for _, readings in shots])
-    found = []
+    found: list[Fault] = []
     for place, (file, _) in enumerate(shots):
-        reasons = reel.reasons(place, limit.value)
-        if reasons:
-            score = abs(reasons[0].score)
-            words = describe(reasons)
-            found.append(Fault(file, "apart", score, limit.value, limit.unit, limit.source, words, limit.caution))
+        if reasons := reel.reasons(place, limit.value):
+            found += limits.check(file, "apart", abs(reasons[0].score), describe(reasons))
     return found
 
 

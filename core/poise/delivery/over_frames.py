@@ -1,6 +1,5 @@
 """Faults of a sequence over its frames: missing numbers, drift and flicker."""
 
-import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -10,7 +9,7 @@ from poise.delivery.limits import Limits
 from poise.frames.shots import Shot
 from poise.scopes import Course, Drift, Readings, drift
 from poise.scopes.course import levels_of
-from poise.scopes.words import told
+from poise.scopes.words import describe
 
 NAMED = 4
 """Gaps named in a fault, at most."""
@@ -40,14 +39,11 @@ def faults(file: str, frames: Sequence[tuple[int, Readings]], limits: Limits) ->
     found = drift(Course(np.array(numbers), np.array(levels))) if frames else None
     if found is None:
         return []
-    said = told(found)
-    result = []
+    said = describe(found)
+    result: list[Fault] = []
     for name, value, begins in _rows(found):
-        limit = limits[name]
-        if limit is not None and math.isfinite(value) and value > limit.value:
-            words = "; ".join(part for part in said if part.startswith(begins))
-            words = f"{words or said[0]}; see its course over the frames (D in the app)"
-            result.append(Fault(file, name, value, limit.value, limit.unit, limit.source, words, limit.caution))
+        words = "; ".join(part for part in said if part.startswith(begins)) or said[0]
+        result += limits.check(file, name, value, f"{words}; see its course over the frames (D in the app)")
     return result
 
 

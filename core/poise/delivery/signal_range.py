@@ -110,5 +110,5 @@ def faults(
             f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % is allowed; "
             "lower the black point, raise the white point, or reduce saturation"
         )
-        found.append(Fault(file, "outside", share, limit.value, limit.unit, limit.source, words, limit.caution))
+        found += limits.check(file, "outside", share, words)
     return found

@@ -1,18 +1,29 @@
-"""The engine: corrections compiled to tables and matrices, and the float64 reference beside them.
+"""The engine: corrections compiled to tables and matrices, and the float64 reference they are tested against.
 
-What mattes need is loaded with the first of them.
+The modules for mattes are imported when first used, since OpenCV is slow to load.
 """
 
 from typing import TYPE_CHECKING
 
-from poise.engine.engine import COARSE, FINE, Engine, compile_engine, row
+from poise.engine.engine import COARSE, FINE, Engine, compile_engine, operations
 from poise.engine.reference import reference, rounded
 
 if TYPE_CHECKING:
     from poise.engine.matte_apply import Selected
     from poise.engine.matte_compile import Keyer, matte_of
 
-__all__ = ["COARSE", "FINE", "Engine", "Keyer", "Selected", "compile_engine", "matte_of", "reference", "rounded", "row"]
+__all__ = [
+    "COARSE",
+    "FINE",
+    "Engine",
+    "Keyer",
+    "Selected",
+    "compile_engine",
+    "matte_of",
+    "operations",
+    "reference",
+    "rounded",
+]
 
 
 def __getattr__(name: str) -> object:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 Output = Literal["delivery", "work"]
 
 FINE, COARSE = 65536, 4096
-"""Entries of a table: for files, and for the scopes and thumbnail of a proxy."""
+"""Entries of a table: for files, and for proxies and samples on screen."""
 
 
 @dataclass(frozen=True)
@@ -33,10 +33,10 @@ class Engine:
     """A compiled correction; see `compile_engine`.
 
     Attributes:
-        depth, out_depth: of the pictures that go in and come out.
-        coloured: whether it treats channels differently, which a grey picture can't take.
-        processor: all but the mattes; None when the same shares of full scale come out.
-        keyed: the mattes; None when none changes anything.
+        depth, out_depth: the depth of input and output.
+        coloured: whether it treats channels differently, and so can't be applied to a grey picture.
+        processor: everything but the mattes; None if it changes no value but its depth.
+        keyed: the mattes; None if none changes anything.
     """
 
     depth: Depth
@@ -47,21 +47,21 @@ class Engine:
 
     @property
     def identity(self) -> bool:
-        """Whether the very same values come out."""
+        """Whether the output equals the input."""
         return self.processor is None and self.keyed is None and self.depth is self.out_depth
 
     def apply(self, pixels: Pixels, threads: int = 1) -> Pixels:
-        """The corrected picture, a new array.
+        """The corrected picture, a new array of `out_depth.dtype`.
 
-        Where every matte is 0, these are the very values that come out without mattes.
+        Alpha, and a pixel with a NaN or infinite channel, only change their depth. Where every matte is 0, the values
+        equal those without mattes.
 
         Args:
-            pixels: (height, width, 1 to 4), `depth.dtype`. Alpha only changes its depth, and so does a pixel in which
-                a channel is NaN or infinite. Mattes need the whole picture, or an evenly sampled one.
-            threads: rows are split among so many.
+            pixels: (height, width, 1 to 4), `depth.dtype`; with mattes, the whole picture or an even sample of it.
+            threads: the number of threads that share the rows.
 
         Raises:
-            PoiseError: the picture is grey and the correction, or that inside a matte, tells channels apart.
+            PoiseError: the picture is grey, and the correction or a matte treats channels differently.
 
         Example:
             compile_engine(Correction(saturation=1.1), CODED, Depth.U16).apply(frame.pixels)
@@ -82,7 +82,7 @@ class Engine:
         return result
 
     def _plain(self, source: Pixels, threads: int) -> Pixels:
-        """The result without mattes."""
+        """The corrected picture without mattes."""
         if self.processor is None:
             return rescaled(source, self.depth, self.out_depth, threads)
         result = np.empty(source.shape, self.out_depth.dtype)
@@ -101,16 +101,21 @@ class Engine:
         return result
 
     def fits_grey(self) -> None:
-        """Raises PoiseError where it tells channels apart, which a grey picture can't take."""
+        """Check that the correction can be applied to a grey picture.
+
+        Raises:
+            PoiseError: it treats channels differently.
+        """
         if self.coloured:
             raise PoiseError(
-                "a greyscale picture takes no warmth, magenta, flare or balance between channels; level them, and "
-                "name no CLF that tints"
+                "a greyscale picture takes no warmth, magenta, flare or balance between channels; make its channels "
+                "equal, and use no CLF that tints"
             )
         name = self.keyed.coloured if self.keyed else None
         if name is not None:
             raise PoiseError(
-                f"a greyscale picture takes no turn or balance between channels, as the matte {name!r} has; level it"
+                f"a greyscale picture takes no turn or balance between channels, as in the matte {name!r}; "
+                "make its channels equal"
             )
 
     def _grey(self, pixels: Pixels, threads: int) -> Pixels:
@@ -130,17 +135,22 @@ def compile_engine(
     output: Output = "delivery",
     entries: int = FINE,
 ) -> Engine:
-    """A correction made ready for pictures of one depth and encoding.
+    """Compile a correction for pictures of one depth and encoding.
 
     Args:
-        depth: of the pictures that come in.
-        out_depth: of those that go out; None for the same.
-        output: "delivery" for files; "work" for scopes: work code at full range, in codes of `depth`, or as float
-            where the picture is float or narrow range, so that levels outside 0..1 show.
-        entries: of a table; fewer are enough for a proxy and quicker to bake.
+        depth: the depth of the input.
+        out_depth: the depth of the output; None for the same.
+        output: "delivery" for files, or "work" for scopes: full-range work code in codes of `depth`, or in float if the
+            picture is float or narrow range, so that levels outside 0..1 are kept.
+        entries: the size of the tables, FINE or COARSE; small ones are faster to compile and enough for a proxy.
 
     Raises:
-        PoiseError: an unknown transfer function or primaries, or narrow range on float.
+        PoiseError: an unknown transfer function or primaries, narrow range on float, or a CLF that can't be used.
+
+    Example:
+        >>> engine = compile_engine(Correction(), Encoding(), Depth.U8, Depth.U16)
+        >>> engine.apply(np.array([[[0, 128, 255]]], np.uint8)).tolist()
+        [[[0, 32896, 65535]]]
     """
     delivered = out_depth or depth
     work = output == "work"
@@ -150,23 +160,23 @@ def compile_engine(
     mattes = matte.active(correction.mattes)
     keyed = None
     if mattes:
-        from poise.engine.matte_compile import compiled  # OpenCV takes a while to load
+        from poise.engine.matte_compile import compiled  # OpenCV is slow to load
 
         keyed = compiled(correction, mattes, encoding, depth, delivered, out, entries, work)
-    operations = _folded(correction, encoding, depth, delivered, out, work, entries)
-    if operations is None:
+    folded = _folded(correction, encoding, depth, delivered, out, work, entries)
+    if folded is None:
         return Engine(depth, out, False, None, keyed)
-    return Engine(depth, out, _coloured(correction, encoding), build(operations, depth, out), keyed)
+    return Engine(depth, out, _coloured(correction, encoding), build(folded, depth, out), keyed)
 
 
-def row(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operation]:
-    """The operations that files of a depth go through, in order and without the mattes; none where nothing changes.
+def operations(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operation]:
+    """The operations on files of a depth, in order, without mattes; none if they change nothing.
 
     Raises:
         PoiseError: as `compile_engine`.
 
     Example:
-        >>> row(Correction(), Encoding(), Depth.U16)
+        >>> operations(Correction(), Encoding(), Depth.U16)
         []
     """
     return _folded(correction, encoding, depth, depth, depth, work=False, entries=FINE) or []
@@ -175,7 +185,7 @@ def row(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operat
 def _folded(
     correction: Correction, encoding: Encoding, depth: Depth, delivered: Depth, out: Depth, work: bool, entries: int
 ) -> list[Operation] | None:
-    """What is run for all but the mattes; None where the same shares of full scale come out."""
+    """The operations without the mattes; None if they change no value but its depth."""
     entry = ends.entry(encoding, depth)
     steps = order.steps(correction, encoding, clamp=not delivered.is_float)
     if work:
@@ -186,10 +196,10 @@ def _folded(
         stages = [*entry, *steps, *ends.exit(encoding, delivered)]
     if not stages:
         return None
-    operations = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535)
-    if operations and isinstance(operations[-1], Clamp) and not out.is_float:
-        operations.pop()  # the conversion to integers clamps
-    return operations
+    folded = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535)
+    if folded and isinstance(folded[-1], Clamp) and not out.is_float:
+        folded.pop()  # the conversion to integers clamps
+    return folded
 
 
 def _coloured(correction: Correction, encoding: Encoding) -> bool:
@@ -202,7 +212,7 @@ def _coloured(correction: Correction, encoding: Encoding) -> bool:
 
 
 def _finite(pixels: Pixels) -> bool:
-    """Whether every value is a number; seen by the bits of halves, which numpy would make floats of one by one."""
+    """Whether every value is finite; halves are tested by their bits, as numpy is slow at converting them."""
     if pixels.dtype == np.float16:
         exponents = pixels.view(np.uint16) & 0x7C00
         return not bool((exponents == 0x7C00).any())

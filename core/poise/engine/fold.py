@@ -1,7 +1,7 @@
-"""Folding: a chain's stages become the shortest row of tables, linear maps and clamps.
+"""Folding: the stages of a chain become a short list of tables, linear maps and clamps.
 
-Integer and half pictures have at most 65536 codes, so everything before the first mixing of channels is one exact
-table. Later functions meet values between the codes; each is baked on a domain whose error was measured.
+Integer and half pictures have at most 65536 codes, so all stages before channels are first mixed become one exact
+table. Later functions get values between codes; each becomes a table over a domain, and its error there is measured.
 """
 
 from dataclasses import dataclass
@@ -15,25 +15,25 @@ from poise.frames.frame import Depth
 Interval = tuple[float, float] | None
 
 EVERY_CODE = 65536
-"""Entries of a uniform table that loses nothing at 16 bits. With fewer it is for a proxy."""
+"""Entries of a uniform table that is exact at 16 bits. A table with fewer is for a proxy."""
 
 ROUGH_TOLERANCE = 2e-3
-"""The error that a proxy's uniform table may have: light of a log code reaches far, and lies thickest in the dark."""
+"""The error allowed in a uniform table for a proxy, in code value."""
 
 FINE_TOLERANCE = 2e-7
-"""The error of a baked function that float pictures are owed."""
+"""The error allowed in a table for float pictures, in code value."""
 
 CHECKED = 256
-"""Intervals at the dark end whose interpolation error is measured one by one; of the rest, every 64th."""
+"""How many intervals from the dark end are measured for their interpolation error; of the rest, every 64th is."""
 
 HALF_PEAK = 65504.0
 DARK_SCALE, EVEN = 256.0, 16.0
-"""How much further into the dark a spread table reaches, and up to where it is even; see `_spread`."""
+"""The scale of a spread table, and the value up to which it is linear; see `_spread`."""
 
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """A function of each channel: (entries, 3) float32, over 0..1, or over every half value when `half`."""
+    """A table for each channel: (entries, 3) float32, over 0..1, or over all half floats if `half`."""
 
     values: npt.NDArray[np.float32]
     half: bool = False
@@ -43,13 +43,17 @@ Operation = Table | Linear | Clamp | FromFile
 
 
 def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held: Interval = None) -> list[Operation]:
-    """The row of operations that does what the stages do.
+    """Fold stages into operations with the same result.
 
     Args:
-        depth: of the picture that comes in.
-        entries: most entries of a uniform table; with fewer than `EVERY_CODE`, the first table will do.
-        tolerance: the error of a baked function that is good enough, in code value.
-        held: what the values of a float picture are known to lie in; None if they may be anything.
+        depth: the depth of the input.
+        entries: the largest size of a uniform table; below `EVERY_CODE`, the first table tried is accepted.
+        tolerance: the error allowed in a table, in code value.
+        held: the interval that the values of a float picture are known to be in; None for any values.
+
+    Example:
+        >>> [type(one).__name__ for one in fold([Clamp(), PerChannel(np.sqrt, alike=True)], Depth.U8, 65536, 1e-6)]
+        ['Table']
     """
     operations: list[Operation] = []
     bounds: Interval = held if depth.is_float else (0.0, 1.0)
@@ -78,12 +82,12 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
 
 
 def _mixes(stage: Stage) -> bool:
-    """Whether a channel reaches into another."""
+    """Whether a channel depends on another."""
     return (isinstance(stage, Linear) and not stage.diagonal) or (isinstance(stage, FromFile) and not stage.separable)
 
 
 def half_values() -> Array:
-    """The 65536 half-float numbers in the order of their bits; NaN as 0, infinities as the largest number."""
+    """All half floats in the order of their bits, (65536,) float64; NaN as 0, infinities as the largest number."""
     values = np.arange(65536, dtype=np.uint16).view(np.float16).astype(np.float64)
     return np.nan_to_num(values, nan=0.0, posinf=HALF_PEAK, neginf=-HALF_PEAK)
 
@@ -144,10 +148,10 @@ def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) 
 
 
 def _best_half(group: list[Stage], tolerance: float) -> tuple[float, list[Operation]]:
-    """A table over the half floats, the first that is good enough or else the one that errs least, and its error.
+    """The error of a table over the half floats, and the table: the first within tolerance, else the best.
 
-    Half floats are densest about 0, and reach as far on each of these scales: as they are; spread in the dark; and
-    counted from the middle of the range, where they lie closer together everywhere in it.
+    Half floats are densest about 0. Three scales are tried: as they are; with the dark spread out; and shifted by the
+    middle of 0..1, which makes them denser over the whole range.
     """
     halves = half_values()
     middle = Linear(np.eye(3), np.full(3, -0.5))
@@ -159,7 +163,7 @@ def _best_half(group: list[Stage], tolerance: float) -> tuple[float, list[Operat
     best: tuple[float, list[Operation]] = (np.inf, [])
     for into, domain in scales:
         values = _evaluate(group, domain)
-        error = _seen_error(group, domain, values)
+        error = _error_in_range(group, domain, values)
         if error < 0.9 * best[0]:
             best = error, [*into, *_tabled(values)]
         if error <= tolerance:
@@ -168,14 +172,14 @@ def _best_half(group: list[Stage], tolerance: float) -> tuple[float, list[Operat
 
 
 def _spread(values: Array) -> Array:
-    """Values up to `EVEN` scaled by `DARK_SCALE`, and brighter ones by their log, so that all stay half floats."""
+    """Values scaled by `DARK_SCALE`, and compressed to their log above `EVEN`, so that all fit into half floats."""
     size = np.abs(values)
     bright = np.sign(values) * EVEN * (1 + np.log(np.maximum(size, EVEN) / EVEN))
     return DARK_SCALE * np.where(size <= EVEN, values, bright)
 
 
 def _gathered(spread: Array) -> Array:
-    """The values that `_spread` spread."""
+    """The inverse of `_spread`."""
     values = spread / DARK_SCALE
     size = np.abs(values)
     bright = np.sign(values) * EVEN * np.exp(np.maximum(size, EVEN) / EVEN - 1)
@@ -187,15 +191,15 @@ def _tabled(values: Array) -> list[Operation]:
 
 
 def _single(values: Array) -> npt.NDArray[np.float32]:
-    """In single precision, as tables are kept; what is beyond it is infinite."""
+    """The values in float32; infinite beyond its range."""
     with np.errstate(over="ignore"):
         return values.astype(np.float32)
 
 
-def _seen_error(group: list[Stage], domain: Array, values: Array) -> float:
+def _error_in_range(group: list[Stage], domain: Array, values: Array) -> float:
     """The error over 0..1."""
-    seen = np.flatnonzero((domain >= 0) & (domain <= 1))
-    order = seen[np.argsort(domain[seen])]
+    within = np.flatnonzero((domain >= 0) & (domain <= 1))
+    order = within[np.argsort(domain[within])]
     return _error(group, domain[order], values[order])
 
 
@@ -212,7 +216,7 @@ def _joined(operations: list[Operation]) -> list[Operation]:
         if isinstance(operation, Linear) and isinstance(last, Linear):
             joined[-1] = _merged([last, operation])
         elif isinstance(operation, Table) and not operation.half and isinstance(last, Clamp):
-            joined[-1] = operation  # a uniform table holds its input to 0..1 by itself
+            joined[-1] = operation  # a uniform table clamps its input to 0..1
         else:
             joined.append(operation)
     return joined

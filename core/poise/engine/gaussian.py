@@ -1,8 +1,8 @@
-"""The Gaussian blur of a matte in float32, on OpenCV, at a cost that hardly grows with sigma.
+"""The Gaussian blur of a matte in float32 with OpenCV, at a cost that hardly grows with sigma.
 
-A wide blur runs on a picture of half the size. The binomials that lead there and back are a variance of one pixel
-each, and variances add; of a blur as wide as `WIDE`, what they lack of a Gaussian, and what aliases, is below 7e-5.
-It ends up to a fifth farther out than `chain.matte.reach` says, where values are below 2e-5.
+A wide blur runs at half the size. The binomial filters that halve and double the picture have a variance of one pixel
+each, and variances add. From sigma `WIDE` on, the error of this, aliasing included, is below 7e-5. The blur extends up
+to a fifth farther than `chain.matte.reach`, where its values are below 2e-5.
 """
 
 import math
@@ -20,19 +20,20 @@ from poise.engine.strips import strips
 Plane = npt.NDArray[np.float32]
 
 WIDE = 6.0
-"""From this sigma on, half the size is enough."""
+"""From this sigma on, the blur runs at half the size."""
 ROWS = 256
-"""Of a strip; each also reads the rows that its blur reaches."""
+"""Rows of a strip; each strip also reads the rows within reach of its blur."""
 
-cv2.setNumThreads(1)  # strips go to the caller's threads
+cv2.setNumThreads(1)  # the caller's pool runs the strips
 
 
 def blur(values: Plane, sigma: float, pool: Executor) -> Plane:
-    """The blurred matte, within 1e-4 of `poise.chain.matte.blur`; the same whatever the pool.
+    """The blurred matte, within 1e-4 of `poise.chain.matte.blur`; the result doesn't depend on the pool.
 
     Args:
         values: (height, width), 0..1.
         sigma: in pixels.
+        pool: runs the strips.
 
     Example:
         with ThreadPoolExecutor(2) as pool: blur(values, 8.6, pool)
@@ -51,35 +52,35 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
 
     def rows(top: int) -> MatLike:
         above = min(radius, top)
-        seen = values[top - above : top + ROWS + radius]
-        blurred = cv2.GaussianBlur(seen, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:]
+        part = values[top - above : top + ROWS + radius]
+        blurred = cv2.GaussianBlur(part, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:]
         return np.minimum(blurred, 1, out=blurred)
 
-    return _made(rows, values.shape, pool)
+    return _assembled(rows, values.shape, pool)
 
 
 def _halved(values: Plane, pool: Executor) -> Plane:
-    """Every other pixel of a binomial blur, from 2 before the first to one that sees nothing but the last."""
+    """Every other pixel of a binomial blur, with a border of a pixel of half the size before and after the picture."""
     height, width = values.shape
-    seen = cv2.copyMakeBorder(values, 4, 5, 2, 3, cv2.BORDER_REPLICATE)
+    bordered = cv2.copyMakeBorder(values, 4, 5, 2, 3, cv2.BORDER_REPLICATE)
 
     def rows(top: int) -> MatLike:
-        return cv2.pyrDown(seen[2 * top : 2 * (top + ROWS) + 4])[1:]
+        return cv2.pyrDown(bordered[2 * top : 2 * (top + ROWS) + 4])[1:]
 
-    return _made(rows, (height // 2 + 3, width // 2 + 3), pool)
+    return _assembled(rows, (height // 2 + 3, width // 2 + 3), pool)
 
 
 def _doubled(half: Plane, shape: tuple[int, ...], pool: Executor) -> Plane:
-    """The picture that `_halved` made half of, between its pixels by the same binomial."""
+    """A halved picture at full size again, interpolated by the same binomial."""
 
     def rows(top: int) -> MatLike:
         return cv2.pyrUp(half[top // 2 : (top + ROWS) // 2 + 2])[2:, 2:]
 
-    return _made(rows, shape, pool)
+    return _assembled(rows, shape, pool)
 
 
-def _made(rows: Callable[[int], MatLike], shape: tuple[int, ...], pool: Executor) -> Plane:
-    """An array of a shape, from strips of `ROWS` rows that may be longer and wider than what is left."""
+def _assembled(rows: Callable[[int], MatLike], shape: tuple[int, ...], pool: Executor) -> Plane:
+    """An array of a given shape, assembled from strips of `ROWS` rows, cropped where they are too large."""
     result = np.empty(shape, np.float32)
 
     def strip(part: slice) -> None:

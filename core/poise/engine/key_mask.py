@@ -1,4 +1,4 @@
-"""The key of a matte in float32: `poise.chain.matte.key`, worked out only where it may be above 0."""
+"""The key of a matte in float32: `poise.chain.matte.key`, computed only where it may be above 0."""
 
 import math
 
@@ -15,27 +15,28 @@ Planes = npt.NDArray[np.float32]
 Vector = npt.NDArray[np.float64]
 
 MARGIN = 1e-6
-"""Of a cosine, within which the angle itself is taken; and of a value, within which it may belong to a range."""
+"""Safety margin for float32: of a cosine before the angle itself is computed, and of a value at the end of a range."""
 
 
 def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
-    """hue x chroma x luma of work code, within 1e-4 of the float64 formula.
+    """Compute hue x chroma x luma of work code, within 1e-4 of the float64 formula.
 
     Args:
-        rgb: (3, rows, width).
-        result: (rows, width), contiguous; written to.
+        rgb: (3, rows, width) work code.
+        by: the luma weights.
+        result: (rows, width), contiguous; overwritten with the key, 0..1.
 
     Example:
         key(work, Matte("buoy", luma=Interval(0.5, 1)), BT709, np.empty(work.shape[1:], np.float32))
     """
     middle, half, soft = (math.radians(angle) for angle in (*arc(matte.hue), matte.hue.soft))
-    # Cb and Cr, turned so that the middle of the hue range lies along x
+    # the axes of Cb and Cr, rotated so that the middle of the hue range is at x
     cb = np.array([-by.red, 1 - by.blue]) * 0.5 / (1 - by.blue)
     cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
     along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
 
     at = np.flatnonzero(_possible(rgb, matte, by, along, half + soft))
-    red, green, blue = (plane.ravel().take(at) for plane in rgb)  # less green, exactly 0 for a neutral
+    red, green, blue = (plane.ravel().take(at) for plane in rgb)  # differences from green are exactly 0 for a neutral
     red -= green
     blue -= green
     found = np.ones(len(at), np.float32)
@@ -49,13 +50,13 @@ def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
         if not _open(matte.chroma):
             found *= _membership(chroma, matte.chroma)
         if half < math.pi:
-            _take_hues(found, x, y, chroma, half, soft)
+            _multiply_hues(found, x, y, chroma, half, soft)
     result[:] = 0
     result.ravel()[at] = found
 
 
-def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, soft: float) -> None:
-    """Multiplies by the membership of the angle between a colour and x, from its cosine where that is enough."""
+def _multiply_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, soft: float) -> None:
+    """Multiply by the membership of the angle from x; the cosine decides where possible, as it is faster."""
     surely = x >= chroma * np.float32(math.cos(half) + MARGIN)
     perhaps = x >= chroma * np.float32(math.cos(min(half + soft, math.pi)) - MARGIN)
     perhaps &= chroma >= NO_HUE
@@ -66,11 +67,11 @@ def _take_hues(result: Plane, x: Plane, y: Plane, chroma: Plane, half: float, so
 
 
 def _possible(rgb: Planes, matte: Matte, by: Weights, along: Vector, reach: float) -> npt.NDArray[np.bool_]:
-    """Where the key may be above 0, told by luma and by x alone.
+    """(rows, width), where the key may be above 0, judged by luma and x alone.
 
     Args:
-        along: of red and blue, which makes x.
-        reach: the angle from x within which a hue may belong.
+        along: the weights of red and blue in x.
+        reach: the largest angle from x, in radians, at which a hue may belong to the range.
     """
     possible = np.ones(rgb.shape[1:], bool)
     if not _open(matte.luma):
@@ -78,14 +79,14 @@ def _possible(rgb: Planes, matte: Matte, by: Weights, along: Vector, reach: floa
         luma = _mixed(rgb, by.red, by.green, by.blue)
         possible &= luma >= np.float32(low - matte.luma.soft - MARGIN)
         possible &= luma <= np.float32(high + matte.luma.soft + MARGIN)
-    if reach < math.pi / 2:  # what is near the hue and far from neutral is far along x
+    if reach < math.pi / 2:  # a colour near the hue and far from neutral has a large x
         nearest = max(matte.chroma.low - matte.chroma.soft, NO_HUE) * math.cos(reach)
         possible &= _mixed(rgb, along[0], -along[0] - along[1], along[1]) >= np.float32(nearest - MARGIN)
     return possible
 
 
 def _mixed(rgb: Planes, red: float, green: float, blue: float) -> Plane:
-    """The channels by their weights; OpenCV does it in two passes."""
+    """The weighted sum of the channels, in two passes by OpenCV."""
     return np.asarray(cv2.scaleAdd(rgb[2], blue, cv2.addWeighted(rgb[0], red, rgb[1], green, 0)), np.float32)
 
 
@@ -101,7 +102,7 @@ def _open(interval: Interval) -> bool:
 
 
 def _membership(values: Plane, interval: Interval) -> Plane:
-    """`poise.chain.matte.membership`, of a range that does not take everything."""
+    """`poise.chain.matte.membership` of a range that doesn't select everything."""
     if interval.low > interval.high:
         return np.zeros_like(values)
     low, high = ends(interval)
@@ -116,7 +117,7 @@ def _membership(values: Plane, interval: Interval) -> Plane:
 
 
 def _smoothstep(t: Plane) -> Plane:
-    """3t^2 - 2t^3, t held to 0..1; t is used up."""
+    """3t^2 - 2t^3, with t clamped to 0..1; overwrites t."""
     np.clip(t, 0, 1, out=t)
     rest = t * -2
     rest += 3

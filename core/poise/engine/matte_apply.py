@@ -1,8 +1,8 @@
-"""The mattes of a correction over a picture, in float32: only pixels that a matte takes are written.
+"""Applies the mattes of a correction to a picture in float32; only pixels that a matte selects are written.
 
-Work code is made once in float, a plane a colour; each matte is keyed on the result of those before it, and what it
-takes goes through its own compiled correction and from there to the result. Strips of rows go to threads, and are the
-same strips whatever the number of threads.
+Work code is computed once in float, one plane per channel. Each matte is keyed on the result of those before it; the
+pixels it selects go through its own compiled correction, and then into the result. Threads share strips of rows, which
+are the same for any number of threads.
 """
 
 from collections.abc import Callable
@@ -18,25 +18,25 @@ from poise.correction.model import Matte
 from poise.engine.gaussian import blur
 from poise.engine.key_mask import key
 from poise.engine.median import denoise
-from poise.engine.processor import Into, Planes
+from poise.engine.processor import Planes, ToFloat
 from poise.engine.strips import pool_of, strips
 from poise.frames.frame import Depth, Pixels
 
 Plane = npt.NDArray[np.float32]
 Mask = npt.NDArray[np.bool_]
 Write = Callable[[slice, Mask, Planes], None]
-"""Takes the rows of a strip, the pixels (rows, width) that change in it, and their work code, (3, pixels)."""
+"""Called with the rows of a strip, the mask of its changed pixels, (rows, width), and their work code, (3, pixels)."""
 
 ROWS = 64
-"""Rows of a strip: few enough for a processor's cache, enough that threads seldom wait for the interpreter."""
+"""Rows of a strip: few enough for the processor's cache, enough that threads seldom wait for the interpreter."""
 
 
 @dataclass(frozen=True)
-class Cut:
+class CompiledMatte:
     """One matte and its compiled correction, float work code to float work code."""
 
     matte: Matte
-    inside: Into
+    inside: ToFloat
 
 
 @dataclass(frozen=True)
@@ -44,84 +44,89 @@ class Keyed:
     """The mattes of one correction, compiled.
 
     Attributes:
-        out_depth: of the picture that is written to.
-        work: source to float work code, up to saturation.
-        cuts: in order.
-        exit: float work code to float delivery code; None where they are the same.
+        out_depth: the depth of the result.
+        work: source code to float work code, up to saturation.
+        mattes: in order.
+        exit: float work code to float delivery code; None if they are the same.
         by: the luma weights of work code.
     """
 
     out_depth: Depth
-    work: Into
-    cuts: tuple[Cut, ...]
-    exit: Into | None
+    work: ToFloat
+    mattes: tuple[CompiledMatte, ...]
+    exit: ToFloat | None
     by: Weights
 
     @property
     def coloured(self) -> str | None:
-        """The name of the first matte that treats channels differently."""
-        for cut in self.cuts:
-            balance = cut.matte.inside.balance
+        """The name of the first matte that treats channels differently; None if none does."""
+        for compiled in self.mattes:
+            inside, balance = compiled.matte.inside, compiled.matte.inside.balance
             triples = (balance.slope, balance.offset, balance.power)
-            if cut.matte.inside.turn or any(len(set(triple)) > 1 for triple in triples):
-                return cut.matte.name
+            if inside.turn or any(len(set(triple)) > 1 for triple in triples):
+                return compiled.matte.name
         return None
 
     def apply(self, source: Pixels, result: Pixels, threads: int) -> None:
-        """Writes what the mattes change into the result that was made without them.
+        """Write the pixels that the mattes change into a result without mattes.
 
         Args:
-            source, result: (height, width, 3 or 4), contiguous, of `work.depth` and `out_depth`.
+            source: (height, width, 3 or 4), contiguous, of `work.depth`.
+            result: the same size, of `out_depth`; written to.
         """
 
-        def write(rows: slice, taken: Mask, values: Planes) -> None:
+        def write(rows: slice, selected: Mask, values: Planes) -> None:
             codes = _codes(self.exit.through(values) if self.exit else values, self.out_depth)
             for channel, plane in enumerate(codes):
-                result[rows, :, channel][taken] = plane
+                result[rows, :, channel][selected] = plane
 
         with pool_of(threads) as pool:
             picture = Picture.of(source, self, pool)
-            *earlier, last = self.cuts
-            for cut in earlier:
-                picture.cut(cut, self.by, pool, picture.keep, write)
-            picture.cut(last, self.by, pool, write)
+            *earlier, last = self.mattes
+            for matte in earlier:
+                picture.correct(matte, self.by, pool, picture.keep, write)
+            picture.correct(last, self.by, pool, write)
 
     def select(self, source: Pixels, matte: Matte, threads: int) -> "Selected":
-        """What `matte` selects after all of `cuts`."""
+        """The selection of a matte on the result of all `mattes`; `source` as for `apply`."""
         with pool_of(threads) as pool:
             picture = self._before(source, pool)
             keyed = picture.keyed(matte, self.by, pool)
             return Selected(picture, keyed, picture.finished(keyed, matte, pool))
 
-    def behind(self, selected: "Selected", inside: Cut | None, later: tuple[Cut, ...], threads: int) -> Planes:
-        """(height, width, 3) work code behind all mattes.
+    def behind(
+        self, selected: "Selected", own: CompiledMatte | None, later: tuple[CompiledMatte, ...], threads: int
+    ) -> Planes:
+        """Work code after all mattes, (height, width, 3).
 
         Args:
-            selected: left as it is.
-            inside: the cut of the matte that selected it; None where it changes nothing.
-            later: those of the mattes that follow.
+            selected: the selection of one matte; not changed.
+            own: that matte; None if it changes nothing.
+            later: the mattes after it.
         """
         picture = Picture(selected.picture.work.copy(), selected.picture.lost)
         with pool_of(threads) as pool:
-            if inside:
-                picture.blend(inside, selected.mask, pool, picture.keep)
-            for cut in later:
-                picture.cut(cut, self.by, pool, picture.keep)
+            if own:
+                picture.blend(own, selected.mask, pool, picture.keep)
+            for matte in later:
+                picture.correct(matte, self.by, pool, picture.keep)
         return picture.pixels()
 
     def _before(self, source: Pixels, pool: Executor) -> "Picture":
-        """The picture after all of `cuts`."""
+        """The picture after all `mattes`."""
         picture = Picture.of(source, self, pool)
-        for cut in self.cuts:
-            picture.cut(cut, self.by, pool, picture.keep)
+        for matte in self.mattes:
+            picture.correct(matte, self.by, pool, picture.keep)
         return picture
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A picture under way: work code, (3, height, width) float32, which mattes change; and its lost pixels, if any.
+    """A picture while mattes are applied to it.
 
-    Lost pixels hold NaN or an infinity; they are 0 in every matte.
+    Attributes:
+        work: (3, height, width) float32 work code; changed by each matte.
+        lost: (height, width), True for pixels with a NaN or infinite channel, which no matte selects; None if none has.
     """
 
     work: Planes
@@ -129,6 +134,7 @@ class Picture:
 
     @classmethod
     def of(cls, source: Pixels, keyed: Keyed, pool: Executor) -> "Picture":
+        """The picture before any matte, from (height, width, 3 or 4) of `keyed.work.depth`."""
         work = np.empty((3, *source.shape[:2]), np.float32)
         strips(lambda rows: keyed.work.read(source[rows], work[:, rows]), len(source), ROWS, pool)
         lost = np.asarray(~np.isfinite(source[..., :3]).all(axis=-1)) if keyed.work.depth.is_float else None
@@ -143,68 +149,69 @@ class Picture:
         height, width = self.work.shape[1:]
         values = np.empty((height, width), np.float32)
 
-        def keyed(rows: slice) -> None:
-            found = values[rows]
-            key(self.work[:, rows], matte, by, found)
+        def strip(rows: slice) -> None:
+            part = values[rows]
+            key(self.work[:, rows], matte, by, part)
             if matte.invert:
-                np.subtract(1, found, out=found)
-            self._leave_out(values, rows)
+                np.subtract(1, part, out=part)
+            self._zero_lost(values, rows)
 
-        strips(keyed, height, ROWS, pool)
+        strips(strip, height, ROWS, pool)
         return values
 
     def finished(self, values: Plane, matte: Matte, pool: Executor) -> Plane:
-        """What was keyed, denoised and blurred."""
+        """A matte after denoise and blur, from the matte before them."""
         height = len(values)
         values = blur(denoise(values, radius(matte.denoise, height), pool), matte.blur * height, pool)
-        self._leave_out(values, slice(None))
+        self._zero_lost(values, slice(None))
         return values
 
-    def cut(self, cut: Cut, by: Weights, pool: Executor, *into: Write) -> None:
-        """Corrects what a matte takes and hands it on, a strip at a time."""
-        self.blend(cut, self.mask(cut.matte, by, pool), pool, *into)
+    def correct(self, matte: CompiledMatte, by: Weights, pool: Executor, *writes: Write) -> None:
+        """Correct the pixels that a matte selects, and call each of `writes` for every strip."""
+        self.blend(matte, self.mask(matte.matte, by, pool), pool, *writes)
 
-    def blend(self, cut: Cut, mask: Plane, pool: Executor, *into: Write) -> None:
-        """The same with a finished matte."""
+    def blend(self, matte: CompiledMatte, mask: Plane, pool: Executor, *writes: Write) -> None:
+        """The same as `correct`, with the finished matte given."""
 
         def strip(rows: slice) -> None:
-            taken = mask[rows] > 0
-            if not taken.any():
+            selected = mask[rows] > 0
+            if not selected.any():
                 return
-            before = np.stack([plane[rows][taken] for plane in self.work])
-            values = cut.inside.through(before)
+            before = np.stack([plane[rows][selected] for plane in self.work])
+            values = matte.inside.through(before)
             values -= before
-            values *= mask[rows][taken]
+            values *= mask[rows][selected]
             values += before
-            for write in into:
-                write(rows, taken, values)
+            for write in writes:
+                write(rows, selected, values)
 
         strips(strip, len(mask), ROWS, pool)
 
-    def keep(self, rows: slice, taken: Mask, values: Planes) -> None:
-        """Changes work code, for the mattes that follow."""
+    def keep(self, rows: slice, selected: Mask, values: Planes) -> None:
+        """A `Write` that changes work code, for the mattes that follow."""
         for plane, changed in zip(self.work, values, strict=True):
-            plane[rows][taken] = changed
+            plane[rows][selected] = changed
 
     def pixels(self) -> Planes:
-        """Work code as it is now, (height, width, 3); NaN where a pixel is lost."""
+        """The present work code, (height, width, 3); NaN in lost pixels."""
         pixels: Planes = np.ascontiguousarray(np.moveaxis(self.work, 0, -1))
         if self.lost is not None:
             pixels[self.lost] = np.nan
         return pixels
 
-    def _leave_out(self, values: Plane, rows: slice) -> None:
+    def _zero_lost(self, values: Plane, rows: slice) -> None:
         if self.lost is not None:
             values[rows][self.lost[rows]] = 0
 
 
 @dataclass(frozen=True)
 class Selected:
-    """What one matte selects, whatever it does inside.
+    """The selection of one matte; it doesn't depend on the correction inside.
 
     Attributes:
-        picture: that it is keyed on.
-        keyed, mask: (height, width), 0..1, before denoise and blur, and finished.
+        picture: the picture that it is keyed on.
+        keyed: (height, width), 0..1, the matte before denoise and blur.
+        mask: (height, width), 0..1, the finished matte.
     """
 
     picture: Picture
@@ -213,9 +220,9 @@ class Selected:
 
 
 def _codes(values: Planes, depth: Depth) -> Pixels:
-    """floor(v (2^n - 1) + 0.5), clamped; float as it is."""
+    """Codes of a depth: floor(v (2^n - 1) + 0.5), clamped; float values only change their type."""
     if depth.is_float:
-        with np.errstate(over="ignore"):  # beyond half float
+        with np.errstate(over="ignore"):  # values beyond half float become infinite
             return values.astype(depth.dtype)
     codes = values * np.float32(depth.maximum)
     codes += np.float32(0.5)

@@ -1,4 +1,4 @@
-"""Mattes compiled for one encoding and depth, for the engine and for showing one of them by itself."""
+"""Compiles mattes for one encoding and depth: all of them for the engine, or one of them to be shown."""
 
 from dataclasses import dataclass, replace
 
@@ -11,8 +11,8 @@ from poise.chain.stage import Array, Stage
 from poise.colour.luma import weights
 from poise.correction.model import Correction, Encoding, Matte
 from poise.engine.fold import FINE_TOLERANCE, Interval, fold
-from poise.engine.matte_apply import Cut, Keyed, Selected
-from poise.engine.processor import Into, Planes
+from poise.engine.matte_apply import CompiledMatte, Keyed, Selected
+from poise.engine.processor import Planes, ToFloat
 from poise.frames.frame import Depth, Pixels
 
 Plane = npt.NDArray[np.float32]
@@ -20,23 +20,30 @@ Plane = npt.NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Keyer:
-    """One matte of a correction; see `matte_of`."""
+    """One matte of a correction; see `matte_of`.
+
+    Attributes:
+        keyed: the mattes before it.
+        matte: the matte itself.
+        own: the same, compiled; None if it changes nothing.
+        later: the mattes after it.
+    """
 
     keyed: Keyed
     matte: Matte
-    inside: Cut | None
-    later: tuple[Cut, ...]
+    own: CompiledMatte | None
+    later: tuple[CompiledMatte, ...]
 
     def apply(self, pixels: Pixels, threads: int = 1) -> Plane:
         """The finished matte of a whole picture, (height, width), 0..1; 0 where a channel is NaN or infinite.
 
         Args:
-            pixels: (height, width, 1 to 4), `depth.dtype`: of the file, as for `Engine.apply`.
+            pixels: (height, width, 1 to 4), `depth.dtype`, as for `Engine.apply`.
         """
         return self.select(pixels, threads).mask
 
     def select(self, pixels: Pixels, threads: int = 1) -> Selected:
-        """The matte, before denoise and blur and finished, and what it is keyed on; none follows from what is inside.
+        """The matte, before denoise and blur and finished, with the picture that it is keyed on.
 
         Args:
             pixels: as for `apply`.
@@ -44,15 +51,15 @@ class Keyer:
         return self.keyed.select(self._colour(pixels), self.matte, threads)
 
     def behind(self, selected: Selected, threads: int = 1) -> Planes:
-        """The result, (height, width, 3) float32 work code behind all mattes; NaN where a pixel is lost.
+        """Work code after all mattes, (height, width, 3) float32; NaN where a channel is NaN or infinite.
 
         Args:
-            selected: by this matte, perhaps when it did something else inside; left as it is.
+            selected: the selection of this matte, with any correction inside; not changed.
 
         Example:
             keyer.behind(keyer.select(frame.pixels))
         """
-        return self.keyed.behind(selected, self.inside, self.later, threads)
+        return self.keyed.behind(selected, self.own, self.later, threads)
 
     def _colour(self, pixels: Pixels) -> Pixels:
         colour = np.repeat(pixels[..., :1], 3, axis=-1) if pixels.shape[-1] < 3 else pixels
@@ -60,12 +67,10 @@ class Keyer:
 
 
 def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Depth, *, entries: int = 65536) -> Keyer:
-    """One matte of a correction made ready to be looked at, on the result of the mattes before it.
-
-    It is that of `correction.mattes[index]` even if that is off or neutral inside.
+    """Compile `correction.mattes[index]`, even if it is off or neutral inside, on the result of those before it.
 
     Args:
-        depth: of the pictures that come in.
+        depth: the depth of the input.
         entries: as in `compile_engine`.
 
     Raises:
@@ -76,12 +81,12 @@ def matte_of(correction: Correction, index: int, encoding: Encoding, depth: Dept
         matte_of(correction, 0, CODED, frame.depth).apply(frame.pixels)
     """
     shown = correction.mattes[index]
-    before, inside, later = (
+    before, own, later = (
         matte.active(mattes) for mattes in (correction.mattes[:index], (shown,), correction.mattes[index + 1 :])
     )
-    keyed = compiled(correction, (*before, *inside, *later), encoding, depth, depth, depth, entries, work=True)
-    first, own = keyed.cuts[: len(before)], keyed.cuts[len(before) : len(before) + len(inside)]
-    return Keyer(replace(keyed, cuts=first), shown, own[0] if own else None, keyed.cuts[len(first) + len(own) :])
+    keyed = compiled(correction, (*before, *own, *later), encoding, depth, depth, depth, entries, work=True)
+    first, rest = keyed.mattes[: len(before)], keyed.mattes[len(before) :]
+    return Keyer(replace(keyed, mattes=first), shown, rest[0] if own else None, rest[len(own) :])
 
 
 def compiled(
@@ -94,12 +99,17 @@ def compiled(
     entries: int,
     work: bool = False,
 ) -> Keyed:
-    """The mattes given, over the rest of a correction.
+    """Compile mattes on top of the rest of a correction.
 
     Args:
-        delivered: the depth that decides whether values are clamped, and how narrow range is coded.
-        out: the depth of the picture that is written to.
-        work: that picture is in work code.
+        mattes: active ones, in order.
+        delivered: the depth that decides whether values are clamped, and the codes of narrow range.
+        out: the depth of the result.
+        entries: as in `compile_engine`.
+        work: whether the result is in work code.
+
+    Raises:
+        PoiseError: as `compile_engine`.
     """
     clamp = not delivered.is_float
     by = weights(encoding.work_primaries)
@@ -113,10 +123,11 @@ def compiled(
             corners: Array = entry[0](np.array([[0.0] * 3, [1.0] * 3]))
             held = min(0.0, float(corners.min())), max(1.0, float(corners.max()))
 
-    def from_float(stages: list[Stage]) -> Into:
-        return Into.of(fold(stages, Depth.FLOAT, entries, FINE_TOLERANCE, held), Depth.FLOAT)
+    def from_float(stages: list[Stage]) -> ToFloat:
+        return ToFloat.of(fold(stages, Depth.FLOAT, entries, FINE_TOLERANCE, held), Depth.FLOAT)
 
     into = fold([*entry, *order.steps(correction, encoding, clamp)], depth, entries, FINE_TOLERANCE)
     exit = [] if work else ends.exit(encoding, delivered)
-    cuts = [Cut(one, from_float(matte.inside_stages(one.inside, encoding.work, by, clamp))) for one in mattes]
-    return Keyed(out, Into.of(into, depth), tuple(cuts), from_float(exit) if exit else None, by)
+    inside = [matte.inside_stages(one.inside, encoding.work, by, clamp) for one in mattes]
+    own = tuple(CompiledMatte(one, from_float(stages)) for one, stages in zip(mattes, inside, strict=True))
+    return Keyed(out, ToFloat.of(into, depth), own, from_float(exit) if exit else None, by)

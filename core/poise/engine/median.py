@@ -1,7 +1,7 @@
-"""The median of a matte, exact: OpenCV's for a small square; a larger one without sorting most of the matte.
+"""The exact median of a matte: by OpenCV for a small square; for a larger one, without sorting most of the matte.
 
-How many of the places are 0, and how many are 1, takes additions of whole arrays; only where neither has the majority
-are the values sorted out.
+Counting the zeros and the ones around each pixel takes additions of whole arrays; only where neither are the majority
+is the median computed by sorting.
 """
 
 from concurrent.futures import Executor
@@ -17,18 +17,19 @@ from poise.engine.strips import strips
 Plane = npt.NDArray[np.float32]
 
 SMALL = 2
-"""Up to this radius OpenCV has a median of floats."""
+"""The largest radius for which OpenCV has a median of floats."""
 ROWS = 64
 AT_ONCE = 1 << 16
-"""Values looked at together where they are sorted out."""
+"""How many values are sorted at a time."""
 
 
 def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
-    """`poise.chain.matte.denoise` of a matte; the same whatever the pool.
+    """`poise.chain.matte.denoise` of a matte in float32; the result doesn't depend on the pool.
 
     Args:
         values: (height, width), 0..1.
         radius: in pixels.
+        pool: runs the strips.
 
     Example:
         with ThreadPoolExecutor(2) as pool: denoise(values, 2, pool)
@@ -37,17 +38,17 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
         return values
     if radius <= SMALL:
         return _small(values, radius, pool)
-    seen = np.pad(values, radius, mode="edge")
+    padded = np.pad(values, radius, mode="edge")
     result = np.empty_like(values)
     offsets = radius + places(radius)
 
     def strip(strip_rows: slice) -> None:
-        part = seen[strip_rows.start : strip_rows.stop + 2 * radius]
+        part = padded[strip_rows.start : strip_rows.stop + 2 * radius]
         out = result[strip_rows]
         majority = len(offsets) ** 2 // 2
         out[:] = _count(part >= 1, offsets, out.shape) > majority
-        open_ = (out == 0) & (_count(part <= 0, offsets, out.shape) <= majority)
-        rows, columns = np.nonzero(open_)
+        undecided = (out == 0) & (_count(part <= 0, offsets, out.shape) <= majority)
+        rows, columns = np.nonzero(undecided)
         window = (offsets[:, None] * part.shape[1] + offsets).ravel()
         first = rows * part.shape[1] + columns
         step = AT_ONCE // window.size
@@ -65,15 +66,15 @@ def _small(values: Plane, radius: int, pool: Executor) -> Plane:
 
     def strip(rows: slice) -> None:
         above = min(radius, rows.start)
-        seen = cv2.medianBlur(values[rows.start - above : rows.stop + radius], 2 * radius + 1)
-        result[rows] = seen[above : above + ROWS]
+        part = cv2.medianBlur(values[rows.start - above : rows.stop + radius], 2 * radius + 1)
+        result[rows] = part[above : above + ROWS]
 
     strips(strip, values.shape[0], ROWS, pool)
     return result
 
 
 def _count(marked: npt.NDArray[np.bool_], offsets: npt.NDArray[Any], shape: tuple[int, ...]) -> npt.NDArray[np.uint8]:
-    """How many of the places about each pixel are marked."""
+    """How many of the sampled places around each pixel are marked."""
     height, width = shape
     ones = marked.view(np.uint8)
     tall = np.zeros((height, ones.shape[1]), np.uint8)

@@ -1,4 +1,4 @@
-"""A frame's corrected pixels with alpha as the output stores it: colour is divided, corrected and multiplied again."""
+"""Corrects frames with alpha: divides colour by alpha, corrects it, and multiplies again as the output stores it."""
 
 from collections.abc import Callable
 
@@ -13,19 +13,20 @@ Compile = Callable[[Correction, Depth, Depth], Engine]
 """Compiles a correction from one depth to another, under the frame's encoding."""
 
 ROWS = 256
-"""Rows that are divided and multiplied at a time, where no matte needs the whole picture."""
+"""Rows that are divided and multiplied at a time, unless a matte needs the whole picture."""
 
 
 def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied: bool, compiled: Compile) -> Pixels:
-    """The corrected picture, a new array of the delivered depth.
+    """The corrected pixels of a frame, a new array of the output's depth.
 
     Premultiplied halves are corrected as float, so that only the result is rounded. A premultiplied pixel that the
-    correction leaves alone comes out as stored. One without a straight colour (`poise.frames.premultiplied`) takes the
-    encoding and depth of the output and no correction; where its colour is 0, it stays 0 in premultiplied output.
+    correction doesn't change keeps its stored value. A pixel without a straight colour (`poise.frames.premultiplied`)
+    only changes its encoding and depth; in premultiplied output, a colour of 0 stays 0.
 
     Args:
-        depth: of the output.
+        depth: the depth of the output.
         premultiplied: whether the output stores colour multiplied by alpha.
+        compiled: compiles a correction under the frame's encoding.
 
     Raises:
         PoiseError: as `Engine.apply`.
@@ -57,7 +58,7 @@ def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied:
 
 
 def _keep(made: Pixels, stored: Pixels, where: Pixels, bare: Engine, premultiplied: bool) -> None:
-    """Gives pixels without a straight colour the one that is stored, in the encoding and depth of the output."""
+    """Give pixels without a straight colour their stored colour, in the encoding and depth of the output."""
     glow = stored[where][None]
     kept = bare.apply(glow)[0]
     if premultiplied:

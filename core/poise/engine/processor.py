@@ -1,4 +1,4 @@
-"""OpenColorIO's CPU processor for a row of operations, at the file's own bit depths."""
+"""OpenColorIO's CPU processor for a list of operations, at the bit depths of files."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -12,10 +12,10 @@ from poise.engine.fold import Operation, Table
 from poise.frames.frame import Depth, Pixels
 
 Planes = npt.NDArray[np.float32]
-"""A plane a colour, (3, ...)."""
+"""One plane per channel, (3, ...)."""
 
 LINE = 1024
-"""OpenColorIO works through a picture by lines; one of so many pixels stays in the processor's cache."""
+"""OpenColorIO processes a picture line by line; a line of this many pixels fits into the processor's cache."""
 
 BIT_DEPTHS = {
     Depth.U8: ocio.BIT_DEPTH_UINT8,
@@ -26,38 +26,40 @@ BIT_DEPTHS = {
     Depth.HALF: ocio.BIT_DEPTH_F16,
     Depth.FLOAT: ocio.BIT_DEPTH_F32,
 }
-"""OpenColorIO has no 14 bit: such codes stand in 16, and `build` scales them."""
+"""OpenColorIO has no 14-bit depth: such codes are passed as 16-bit, and `build` scales them."""
 _SIXTEEN_OF_14 = Depth.U16.maximum / Depth.U14.maximum
 
 
 @lru_cache(maxsize=1)
 def raw_config() -> ocio.Config:
+    """OpenColorIO's configuration without colour spaces or processor cache."""
     config = ocio.Config.CreateRaw()
-    # the cache takes two tables of one size and range for the same, and returns the wrong one
+    # the cache confuses two tables of the same size and range
     config.setProcessorCacheFlags(ocio.PROCESSOR_CACHE_OFF)
     return config
 
 
 @dataclass(frozen=True)
-class Into:
-    """A compiled row of operations into float; a clamp at its end is quicker outside OpenColorIO."""
+class ToFloat:
+    """Compiled operations with a float result; a clamp at the end runs in numpy, which is faster at it."""
 
     processor: ocio.CPUProcessor
     depth: Depth
     clamp: bool
 
     @classmethod
-    def of(cls, operations: list[Operation], depth: Depth) -> "Into":
+    def of(cls, operations: list[Operation], depth: Depth) -> "ToFloat":
+        """Compile operations on pictures of a depth."""
         clamp = bool(operations) and isinstance(operations[-1], Clamp)
         return cls(build(operations[:-1] if clamp else operations, depth, Depth.FLOAT), depth, clamp)
 
     def read(self, source: Pixels, result: Planes) -> None:
-        """From (height, width, 3 or 4), contiguous, into (3, height, width), each plane contiguous."""
+        """Process (height, width, 3 or 4), contiguous, into (3, height, width), each plane contiguous."""
         self.processor.apply(_described(source, self.depth), _planes(result))
         self._end(result)
 
     def through(self, values: Planes) -> Planes:
-        """From float (3, pixels) into a new array."""
+        """Process float (3, pixels) into a new array of the same shape."""
         count = values.shape[1]
         result = np.zeros((3, -(-count // LINE), LINE), np.float32)
         pixels: Planes = result.reshape(3, -1)[:, :count]
@@ -72,7 +74,7 @@ class Into:
 
 
 def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.CPUProcessor:
-    """A processor from `depth` to `out_depth`; it may be used from several threads at once."""
+    """OpenColorIO's processor from `depth` to `out_depth`; several threads may use it at once."""
     group = ocio.GroupTransform()
     if depth is Depth.U14:
         group.appendTransform(_scale(_SIXTEEN_OF_14))
@@ -86,11 +88,12 @@ def build(operations: list[Operation], depth: Depth, out_depth: Depth) -> ocio.C
 
 
 def run(processor: ocio.CPUProcessor, source: Pixels, depth: Depth, result: Pixels, out_depth: Depth) -> None:
-    """Runs a processor from one contiguous array, (height, width, 3 or 4), into another; other threads may run."""
+    """Run a processor from one contiguous array, (height, width, 3 or 4), into another; releases the interpreter."""
     processor.apply(_described(source, depth), _described(result, out_depth))
 
 
 def transform(operation: Operation) -> ocio.Transform:
+    """An operation as an OpenColorIO transform."""
     if isinstance(operation, Table):
         table = ocio.Lut1DTransform(length=len(operation.values), inputHalfDomain=operation.half)
         table.setData(np.ascontiguousarray(operation.values).ravel())

@@ -1,4 +1,4 @@
-"""The chain in plain float64: what the fast path is held against."""
+"""The chain in plain float64: the reference for testing the engine."""
 
 import numpy as np
 import numpy.typing as npt
@@ -17,11 +17,18 @@ def reference(
     """The corrected picture in delivery code, float64, before rounding.
 
     Args:
-        pixels: (..., 3) in codes of `depth`; (height, width, 3) where mattes act. With mattes, a pixel that holds NaN
-            or an infinity is passed over by them.
+        pixels: (..., 3) in codes of `depth`; (height, width, 3) if there are mattes, which don't select pixels with a
+            NaN or infinite channel.
 
     Returns:
-        (..., 3), 1 is full scale; for integers the code is floor(v * maximum + 0.5).
+        (..., 3), 1 is full scale; `rounded` turns it into codes.
+
+    Raises:
+        PoiseError: as `compile_engine`.
+
+    Example:
+        >>> reference(np.array([[[0, 51, 255]]]), Correction(), Encoding(), Depth.U8).tolist()
+        [[[0.0, 0.2, 1.0]]]
     """
     out = out_depth or depth
     rgb = pixels.astype(np.float64) / depth.maximum
@@ -45,7 +52,12 @@ def _through(stages: list[Stage], rgb: npt.NDArray[np.float64]) -> npt.NDArray[n
 
 
 def rounded(rgb: npt.NDArray[np.float64], depth: Depth) -> Pixels:
-    """Values as codes of a depth: floor(v (2^n - 1) + 0.5), clamped; float as it is."""
+    """Codes of a depth: floor(v (2^n - 1) + 0.5), clamped; float values only change their type.
+
+    Example:
+        >>> rounded(np.array([0.5, 1.2]), Depth.U8).tolist()
+        [128, 255]
+    """
     if depth.is_float:
         return rgb.astype(depth.dtype)
     return np.floor(np.clip(rgb, 0, 1) * depth.maximum + 0.5).astype(depth.dtype)

@@ -1,4 +1,4 @@
-"""Values of one depth as values of another, with no correction between: exact, unlike scaling in float32."""
+"""Converts values from one depth to another exactly, which scaling in float32 would not."""
 
 from functools import lru_cache
 
@@ -12,11 +12,11 @@ _ROWS = 64
 
 
 def rescaled(values: Pixels, depth: Depth, out_depth: Depth, threads: int = 1) -> Pixels:
-    """The same shares of full scale at another depth; what is no number becomes 0 in integers.
+    """The same shares of full scale at another depth; NaN becomes 0 in integers.
 
     Args:
         values: (height, width, channels), `depth.dtype`.
-        threads: rows are split among so many.
+        threads: the number of threads that share the rows.
 
     Returns:
         A new array of the same shape, `out_depth.dtype`.
@@ -43,7 +43,7 @@ def rescaled(values: Pixels, depth: Depth, out_depth: Depth, threads: int = 1) -
 
 @lru_cache(maxsize=8)
 def _table(depth: Depth, out_depth: Depth) -> Pixels:
-    """An entry for each code; for halves, for each of their bit patterns."""
+    """An entry for each code, or for each bit pattern of a half."""
     codes = np.arange(65536 if depth is Depth.HALF else depth.maximum + 1).astype(f"u{depth.dtype.itemsize}")
     return _plain(codes.view(depth.dtype), depth, out_depth)
 

@@ -13,7 +13,7 @@ import PyOpenColorIO as ocio
 
 from poise.chain.stage import Linear
 from poise.correction.model import Correction, Encoding
-from poise.engine import row
+from poise.engine import operations
 from poise.engine.fold import Operation, Table
 from poise.engine.processor import BIT_DEPTHS, raw_config, transform
 from poise.errors import one_line
@@ -72,17 +72,17 @@ def clf(correction: Correction, encoding: Encoding, depth: Depth, about: About) 
     metadata.addChildElement("Info", "")
     info = next(element for element in metadata.getChildElements() if element.getElementName() == "Info")
     info.addChildElement("AppRelease", about.release)
-    operations = row(correction, encoding, depth)
+    steps = operations(correction, encoding, depth)
     if not depth.is_float:
         group.appendTransform(_range(depth, Depth.FLOAT))
-    elif not operations:
+    elif not steps:
         group.appendTransform(ocio.MatrixTransform())
-    for number, operation in enumerate(operations):
+    for number, operation in enumerate(steps):
         group.appendTransform(_named(operation, number))
     if not depth.is_float:
         group.appendTransform(_range(Depth.FLOAT, depth))
     text = str(group.write(formatName=FORMAT, config=raw_config()))
-    for number, operation in enumerate(operations):
+    for number, operation in enumerate(steps):
         text = _exact(text, operation, number)
     return _float_depth(text, depth).encode()
 

@@ -1,6 +1,6 @@
-"""Pictures in and out: folders become shots, files become frames and frames become files.
+"""Pictures in and out: finds shots in folders, reads files to frames, and writes frames to files.
 
-Nothing heavy is loaded here: numpy comes with `Frame` and `Depth`, picture libraries with the first file read.
+Importing this loads nothing heavy: numpy comes with `Frame` and `Depth`, picture libraries with the first file read.
 """
 
 from typing import TYPE_CHECKING

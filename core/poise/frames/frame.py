@@ -1,4 +1,4 @@
-"""A frame: one picture's pixels at the file's own depth, and what its codec carries along."""
+"""A frame: the pixels of one picture at the file's own depth, and the data that its codec keeps for writing."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -16,7 +16,7 @@ Pixels = npt.NDArray[Any]
 
 
 class Depth(Enum):
-    """How one channel value is stored.
+    """How one channel value is stored: unsigned integer of 8 to 16 bits, half or float.
 
     Example:
         >>> Depth.U10.maximum, Depth.HALF.is_float
@@ -37,7 +37,7 @@ class Depth(Enum):
 
     @property
     def packed(self) -> bool:
-        """Whether a code fills no whole number of bytes."""
+        """Whether a code doesn't fill whole bytes."""
         return self in (Depth.U10, Depth.U12, Depth.U14)
 
     @property
@@ -63,16 +63,16 @@ class Frame:
     """One picture.
 
     Attributes:
-        pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Colour
-            stands as stored, multiplied by alpha where `premultiplied` says so. 10, 12 and 14 bit codes stand in the
-            low bits of uint16.
+        pixels: (height, width, channels), `depth.dtype`; 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha. Colour is as
+            stored, so multiplied by alpha if `premultiplied`. Codes of 10, 12 and 14 bits are in the low bits of
+            uint16.
         depth: how the file stores one value.
-        linear: whether the values are linear light by the file's convention (OpenEXR, float TIFF).
+        linear: whether values are linear light by the convention of the format (OpenEXR, float TIFF).
         premultiplied: whether the file stores colour multiplied by alpha (OpenEXR, TIFF with associated alpha).
-        icc: the embedded ICC profile, if any.
-        recoded: whether the values have left the encoding that the file's own blocks of colour tell of.
-        views: the further views of a stereo picture, such as the right eye; they are corrected as this one is.
-        carry: what else the codec keeps for writing the same format again; private to the codec.
+        icc: the embedded ICC profile; None if there is none.
+        recoded: whether values are no longer in the encoding that the file's metadata describes.
+        views: the further views of a stereo picture, such as the right eye; corrected as this one.
+        carry: other data that the codec keeps for writing the same format; private to the codec.
     """
 
     pixels: Pixels
@@ -111,9 +111,9 @@ class Frame:
 
     @cached_property
     def colour(self) -> Pixels:
-        """The picture without alpha, (height, width, 1 or 3): a view, or the straight colour of a premultiplied one.
+        """The picture without alpha, (height, width, 1 or 3): straight colour, or a view of the pixels.
 
-        Pixels without a straight colour, as under an alpha of 0, stand as stored (`poise.frames.premultiplied`).
+        Pixels without a straight colour, as under an alpha of 0, stay as stored (`poise.frames.premultiplied`).
         """
         pixels = self.pixels
         if self.premultiplied and not self.opaque:

@@ -1,6 +1,6 @@
-"""Limits: how much a picture may claim to hold, checked against its file before any memory is asked for.
+"""Limits on the sizes that a file claims, checked before any memory is allocated.
 
-No source: common practice, well above what a camera, a scanner or a renderer writes.
+Common practice, no source: well above the output of cameras, scanners and renderers.
 """
 
 import zlib
@@ -11,26 +11,27 @@ from poise.errors import FrameError
 
 MOST_PIXELS = 2**28
 MOST_BYTES = 2**31
-"""Of a picture as it stands in memory at its own depth."""
+"""Bytes of a picture in memory at its own depth."""
 MOST_BLOCK = 16 * 2**20
 """Bytes of one tag, chunk, segment or attribute, unpacked."""
 MOST_METADATA = 64 * 2**20
-"""Bytes of all of them in a file."""
+"""Bytes of all tags, chunks, segments or attributes of a file together."""
 MOST_BLOCKS = 2**16
 MOST_PARTS = 1024
 """Pages, directories or parts of a file."""
 
 DEFLATE = 1032
-"""What deflate makes of a byte at most: 258 bytes of two bits (zlib technical details, maximum compression factor)."""
+"""The largest compression ratio of deflate: 258 bytes in two bits (zlib technical details, maximum compression
+factor)."""
 OTHER = 2**16
-"""What other lossless coders make of a byte at most: zstd repeats one 2**17 times in 4 bytes (RFC 8878, 3.1.1.2)."""
+"""A bound on the ratio of other lossless coders: zstd repeats a byte 2**17 times in 4 bytes (RFC 8878, 3.1.1.2)."""
 
 _PIECE = 2**20
 
 
 @dataclass
 class Metadata:
-    """What a file holds beside its picture, counted while its blocks are walked through.
+    """Counts the metadata of a file while a guard walks through its blocks.
 
     Example:
         Metadata(Path("quay_02.png")).add(2**40, "the chunk zTXt")  # raises FrameError
@@ -41,10 +42,14 @@ class Metadata:
     size: int = 0
 
     def add(self, size: int, what: str) -> None:
-        """One more block of so many bytes.
+        """Count one block.
+
+        Args:
+            size: in bytes.
+            what: the name of the block in messages.
 
         Raises:
-            FrameError: the block, all together, or their number is over the limit.
+            FrameError: the size of the block, the total size, or the number of blocks is over the limit.
         """
         self.blocks += 1
         self.size += size
@@ -56,11 +61,11 @@ class Metadata:
             raise FrameError(self.path, f"it holds {limit}; save the picture without them")
 
     def unpacked(self, packed: bytes, what: str) -> None:
-        """One more block, of what a zlib stream unpacks to; nothing of it is kept.
+        """Count one block by the unpacked size of a zlib stream; the content is discarded.
 
         Raises:
             FrameError: as `add`.
-            zlib.error: it is none.
+            zlib.error: it is not a valid zlib stream.
         """
         stream, size = zlib.decompressobj(), 0
         while packed and size <= MOST_BLOCK:
@@ -70,13 +75,14 @@ class Metadata:
 
 
 def possible(path: Path, width: int, height: int, pixel: float) -> int:
-    """The bytes of a picture in memory.
+    """Check the size of a picture; returns its bytes in memory.
 
     Args:
+        width, height: in pixels.
         pixel: bytes of one pixel.
 
     Raises:
-        FrameError: no pixels at all, or more pixels or bytes than the limits.
+        FrameError: it has no pixels, or more pixels or bytes than the limits.
 
     Example:
         >>> possible(Path("quay_02.tif"), 3840, 2160, 6)
@@ -95,15 +101,15 @@ def possible(path: Path, width: int, height: int, pixel: float) -> int:
 
 
 def held(path: Path, claimed: int, stored: int, ratio: int = 1) -> None:
-    """Whether a file can hold what its header claims.
+    """Check that a file is large enough for the picture that its header claims.
 
     Args:
         claimed: bytes of the picture.
         stored: bytes in the file.
-        ratio: what the compression makes of a byte at most.
+        ratio: the largest compression ratio.
 
     Raises:
-        FrameError: it can't.
+        FrameError: it is too small.
 
     Example:
         held(Path("quay_02.png"), 10**6, 900, DEFLATE)  # raises FrameError
@@ -113,10 +119,14 @@ def held(path: Path, claimed: int, stored: int, ratio: int = 1) -> None:
 
 
 def whole(path: Path, claimed: int, stored: int) -> None:
-    """Whether a file may be read whole: it is at most about as large as its picture and metadata.
+    """Check that a file may be read into memory whole: it is not much larger than its picture and metadata.
+
+    Args:
+        claimed: bytes of the picture.
+        stored: bytes in the file.
 
     Raises:
-        FrameError: it isn't.
+        FrameError: it is far larger.
 
     Example:
         whole(Path("quay_02.png"), 10**6, 10**12)  # raises FrameError

@@ -1,4 +1,4 @@
-"""Natural order: numbers inside names count as numbers, so `quay_2` stands before `quay_10`."""
+"""Natural order of names: numbers inside them are compared as numbers, so `quay_2` comes before `quay_10`."""
 
 import re
 
@@ -6,7 +6,7 @@ _DIGITS = re.compile("([0-9]+)")
 
 
 def natural(name: str) -> tuple[list[str | int], str]:
-    """The sort key of a name.
+    """The sort key of a name in natural order, ignoring case.
 
     Example:
         >>> sorted(["quay_10.tif", "Quay_2.tif"], key=natural)

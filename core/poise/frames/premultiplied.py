@@ -1,7 +1,7 @@
-"""Premultiplied (associated) alpha: colour is divided by alpha, and multiplied by it again.
+"""Premultiplied (associated) alpha: divides colour by alpha, and multiplies it again.
 
-A pixel has a straight colour where alpha is above 0 and the quotient is one that its depth holds. The others, such as a
-glow that adds light and covers nothing (alpha 0 with colour, legal in OpenEXR), have none.
+A pixel has a straight colour if alpha is above 0 and its depth can hold the quotient. Others have none, such as a glow
+that adds light and covers nothing (alpha 0 with colour, legal in OpenEXR).
 
 Source: "Technical Introduction to OpenEXR" (openexr.com), "RGB Color" and alpha; TIFF 6.0, ExtraSamples 1.
 """
@@ -15,20 +15,20 @@ Pixels = npt.NDArray[Any]
 Mask = npt.NDArray[np.bool_]
 
 _ROWS = 64
-"""Divided at a time: few enough for a processor's cache."""
+"""Rows at a time, few enough for the processor's cache."""
 _ABOVE_HALF = 65520
-"""The least value that rounds to infinity as a half."""
+"""The smallest value that rounds to infinity as a half."""
 
 
 def divided(pixels: Pixels, maximum: int) -> tuple[Pixels, Mask]:
-    """The straight picture, and which pixels have a straight colour; the others stand as stored.
+    """The picture with straight colour, and which pixels have one; the others stay as stored.
 
     Args:
         pixels: (height, width, 2 or 4), premultiplied.
         maximum: the code of full scale; 1 for float.
 
     Returns:
-        A new array of the same shape and type, and (height, width).
+        A new array of the same shape and type, and a mask, (height, width).
 
     Example:
         >>> straight, solid = divided(np.array([[[50, 100], [7, 0]]], np.uint8), 255)
@@ -56,7 +56,7 @@ def _floats(stored: Pixels, _: int, straight: Pixels, solid: Mask) -> None:
 
 
 def _codes(stored: Pixels, maximum: int, straight: Pixels, solid: Mask) -> None:
-    alpha = np.maximum(stored[..., -1:], 1).astype(np.uint32)  # 65535 * 65535 and a half of it still fit
+    alpha = np.maximum(stored[..., -1:], 1).astype(np.uint32)  # 65535 * 65535 plus half of 65535 fits
     quotient = (stored[..., :-1].astype(np.uint32) * np.uint32(maximum) + alpha // 2) // alpha
     solid[:] = (stored[..., -1] > 0) & (quotient <= maximum).all(axis=-1)
     straight[:] = stored
@@ -64,7 +64,7 @@ def _codes(stored: Pixels, maximum: int, straight: Pixels, solid: Mask) -> None:
 
 
 def multiplied(pixels: Pixels, maximum: int) -> Pixels:
-    """The premultiplied picture, a new array; colour under an alpha of 0 becomes 0.
+    """The picture with premultiplied colour, a new array; colour under an alpha of 0 becomes 0.
 
     Args:
         pixels: (height, width, 2 or 4), straight.

@@ -1,4 +1,4 @@
-"""Proxies: a picture made small by leaving pixels out, never by averaging, which would hide clipping."""
+"""Proxies: small pictures made by leaving out pixels, since averaging would hide clipping."""
 
 from typing import TYPE_CHECKING
 
@@ -6,11 +6,14 @@ if TYPE_CHECKING:
     from poise.frames.frame import Pixels
 
 SAMPLED = 180
-"""Rows of a sample, at least, where the proxy has as many."""
+"""The fewest rows of a sample, unless the proxy has fewer."""
 
 
 def sample_step(rows: int) -> int:
-    """Every so many pixels of a proxy, across and down, make its sample.
+    """The step, across and down, between the pixels of a proxy that are in its sample.
+
+    Args:
+        rows: the rows of the proxy.
 
     Example:
         >>> sample_step(540)
@@ -20,15 +23,11 @@ def sample_step(rows: int) -> int:
 
 
 def proxy(pixels: "Pixels", width: int = 960, height: int = 540) -> "Pixels":
-    """Every n-th pixel of every n-th row, with the smallest n that fits the frame.
+    """Every n-th pixel of every n-th row, with the smallest n that fits into a size; a contiguous copy.
 
     Args:
         pixels: (height, width) or (height, width, channels), any type.
-        width: the most columns of the result.
-        height: the most rows of the result.
-
-    Returns:
-        A contiguous copy of the same type; the aspect is kept to within one pixel, and a small picture keeps its size.
+        width, height: the largest size of the result.
 
     Example:
         >>> import numpy

@@ -1,7 +1,7 @@
-"""Scanning: folders and files become shots, in natural order, by names alone; no file is opened.
+"""Finds the shots in folders and among files, in natural order, by names alone; no file is opened.
 
-A sequence is two files or more whose names differ only in a frame number of at least four digits, set off by `.` or
-`_`; everything else is a still.
+A sequence is two or more files whose names differ only in a frame number of at least four digits, set off by `.` or
+`_`; every other file is a still.
 """
 
 import os
@@ -16,25 +16,25 @@ from poise.frames.natural import natural
 from poise.frames.shots import Listing, Problem, Shot
 
 MANIFEST = "poise-manifest.jsonl"
-"""The file that marks a folder of outputs: such a folder is passed over unless it is named itself."""
+"""The file that marks a folder of outputs, which is passed over unless it is named itself."""
 
 _NUMBER = re.compile(r"(?:(?<=[._])|\A)[0-9]{4,}(?=[._])")
 
 
 def scan(paths: Iterable[Path | str], stills: bool = False, sidecars: Path | None = None) -> Listing:
-    """The shots in folders (with their subfolders) and among files.
+    """Find the shots in folders, with their subfolders, and among files.
 
-    Hidden files, sidecars, temporary files, folders of outputs and files of other kinds are passed over in silence;
-    a file that is named itself is not. Each file and each folder counts once, so that links can't loop.
+    In a folder, hidden files, sidecars, temporary files, folders of outputs and files of other formats are passed over
+    without a message. Each file and each folder counts once, so links can't loop.
 
     Args:
         paths: folders and files.
-        stills: make every file a shot of its own.
-        sidecars: the folder that holds the sidecars, at the pictures' paths relative to `paths`.
+        stills: treat every file as a shot of its own.
+        sidecars: the folder of the sidecars, which mirrors `paths`; None if they are beside the pictures.
 
     Returns:
-        Shots in the order of `paths` and in natural order within; problems for what can't be listed: a missing path, a
-        folder that can't be read or has no pictures, a picture's name on something that is no file.
+        Shots in the order of `paths`, in natural order within each; and problems: a missing path, a folder that can't
+        be read or has no pictures, a named file that is not a picture.
 
     Raises:
         UsageError: two shots would share a sidecar in `sidecars`.
@@ -55,7 +55,7 @@ def scan(paths: Iterable[Path | str], stills: bool = False, sidecars: Path | Non
         elif path.parent in named:
             walk.named(path.parent, named.pop(path.parent))
     if sidecars is not None:
-        _apart(walk.shots)
+        _check_sidecars(walk.shots)
     return Listing(tuple(walk.shots), tuple(walk.problems), tuple(walk.folders))
 
 
@@ -75,14 +75,14 @@ class _Walk:
         real = os.path.realpath(folder)
         known, before = real in self._folders, len(self.shots) + len(self.problems)
         below = [(folder, real)]
-        while below:  # a tree may be deeper than calls may be
+        while below:  # not recursive, as a tree may be deeper than the stack
             below += reversed(self._folder(folder, *below.pop()))
         if not known and len(self.shots) + len(self.problems) == before:
             endings = " ".join(kind.extensions[0] for kind in FORMATS.values())
             self.problems.append(Problem(folder, f"no pictures in this folder; poise reads {endings}"))
 
     def named(self, folder: Path, names: list[str]) -> None:
-        """Files that the caller named: each must be a picture."""
+        """Add files that the caller named; each must be a picture."""
         good = []
         for name in names:
             path = folder / name
@@ -98,7 +98,7 @@ class _Walk:
         self._add(folder, folder, good)
 
     def _folder(self, root: Path, folder: Path, real: str) -> list[tuple[Path, str]]:
-        """Takes in the pictures of one folder, and returns the folders in it with their real paths, in order."""
+        """Add the pictures of one folder; returns its subfolders with their real paths, in order."""
         if real in self._folders:
             return []
         self._folders.add(real)
@@ -144,8 +144,8 @@ class _Walk:
         self.shots += [shot for _, shot in sorted(found, key=lambda pair: natural(pair[0]))]
 
 
-def _apart(shots: Iterable[Shot]) -> None:
-    """Raises UsageError when two shots share a sidecar."""
+def _check_sidecars(shots: Iterable[Shot]) -> None:
+    """Raises UsageError if two shots share a sidecar."""
     known: dict[Path, Shot] = {}
     for shot in shots:
         other = known.setdefault(shot.sidecar_path, shot)
@@ -155,7 +155,7 @@ def _apart(shots: Iterable[Shot]) -> None:
 
 
 def _sequences(names: list[str]) -> Iterator[tuple[str, dict[int, str]]]:
-    """Each sequence among names, as its pattern and {frame number: name}; the last number of a name is tried first."""
+    """Each sequence among names: its pattern, and {frame number: name}; the last number of a name is tried first."""
     left = {name: [match.span() for match in _NUMBER.finditer(name)] for name in names}
     while left := {name: spans for name, spans in left.items() if spans}:
         runs: dict[str, dict[int, str]] = defaultdict(dict)
@@ -170,7 +170,7 @@ def _sequences(names: list[str]) -> Iterator[tuple[str, dict[int, str]]]:
 
 
 def _is(kind: Callable[[], bool]) -> bool:
-    """Whether an entry is of a kind; a link that leads round in a circle is of none, and must not end the folder."""
+    """Whether an entry is of a kind; a circular link is of no kind, and must not end the scan."""
     try:
         return kind()
     except OSError:
@@ -180,4 +180,4 @@ def _is(kind: Callable[[], bool]) -> bool:
 def _no_file(path: Path) -> str:
     if path.is_symlink() and not path.exists():
         return "the link points to nothing; mend or remove it"
-    return "this is no regular file; it can't hold a picture"
+    return "this is not a regular file, so it can't hold a picture"

@@ -1,4 +1,4 @@
-"""A shot: one still, or one numbered sequence of frames, and the names that follow from it."""
+"""A shot: one still, or one numbered sequence of frames, with the path of its sidecar."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 
 class Problem(NamedTuple):
-    """A path that was passed over, and why, in one line."""
+    """A path that was passed over, and the reason in one line."""
 
     path: Path
     reason: str
@@ -18,12 +18,12 @@ class Shot:
     """One still, or one numbered sequence.
 
     Attributes:
-        name: the file name; that of a sequence has one # for every digit of the frame number.
-        root: the folder that was asked for, or the parent of a file that was.
+        name: the file name; for a sequence, with one # for each digit of the frame number.
+        root: the folder that was scanned, or the parent of a file that was named.
         files: the pictures, in the order of their frame numbers.
         sequence: whether it is a numbered sequence.
         numbers: the frame numbers of a sequence, increasing; empty for a still.
-        sidecars: the folder that holds the sidecars; None when they stand beside the pictures.
+        sidecars: the folder of the sidecars; None if they are beside the pictures.
 
     Example:
         >>> Shot("quay_02.tif", Path("day"), (Path("day/quay_02.tif"),), False).sidecar_path.name
@@ -43,7 +43,7 @@ class Shot:
 
     @property
     def sidecar_path(self) -> Path:
-        """Beside the picture, or at the picture's place below `root` in the folder of sidecars."""
+        """The sidecar, beside the picture, or in the folder of sidecars at the picture's path below `root`."""
         folder = self.first.parent
         if self.sidecars is not None:
             folder = self.sidecars / self.relative(folder)
@@ -56,11 +56,11 @@ class Shot:
 
     @property
     def gaps(self) -> tuple[tuple[int, int], ...]:
-        """The runs of frame numbers that are missing inside the range, each (first, last)."""
+        """The missing ranges of frame numbers, each (first, last)."""
         return tuple((low + 1, high - 1) for low, high in pairwise(self.numbers) if high - low > 1)
 
     def nearest(self, number: int | None) -> int:
-        """The place among `files` of a frame number, or of the nearest to it; the first for None and for a still.
+        """The index in `files` of the frame number nearest to one; 0 for None and for a still.
 
         Example:
             >>> Shot("quay.####.tif", Path("day"), (Path("a"), Path("b")), True, (1001, 1004)).nearest(1003)
@@ -71,13 +71,13 @@ class Shot:
         return min(range(len(self.numbers)), key=lambda place: abs(self.numbers[place] - number))
 
     def relative(self, file: Path) -> Path:
-        """The path of a file or folder of this shot under `root`: where an output stands below its folder."""
+        """The path of a file or folder of this shot below `root`, which is also that of an output below its folder."""
         return file.relative_to(self.root)
 
 
 @dataclass(frozen=True)
 class Listing:
-    """What a scan found: shots in order, what was passed over with a reason, and folders that were looked through."""
+    """The result of a scan: shots in order, problems, and the folders that were scanned."""
 
     shots: tuple[Shot, ...]
     problems: tuple[Problem, ...]

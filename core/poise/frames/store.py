@@ -1,4 +1,4 @@
-"""Reading and writing pictures whole: the codec is found by name and content, and a written file is complete or absent.
+"""Reads and writes pictures; the codec is chosen by the file's name and content, and writing is atomic.
 
 A file is written beside its target as `.NAME.HOST.PID.poise-tmp` and moved onto it at the end.
 """
@@ -22,13 +22,13 @@ _READ = ", ".join(kind.title for kind in FORMATS.values())
 
 
 def read(path: Path | str) -> "Frame":
-    """One picture at its own depth, with what its format carries along.
+    """Read one picture at its own depth, with its metadata.
 
     Args:
-        path: a TIFF, PNG, JPEG, OpenEXR, DPX, WebP or BMP file; its content must be what its name says.
+        path: a TIFF, PNG, JPEG, OpenEXR, DPX, WebP or BMP file, with an extension that fits its content.
 
     Raises:
-        FrameError: it can't be read, is empty, cut short or damaged, or has a layout that poise refuses by name.
+        FrameError: it can't be read, is empty, cut short or damaged, or has a layout that poise refuses.
 
     Example:
         read("quay_02.tif").pixels.shape
@@ -37,10 +37,10 @@ def read(path: Path | str) -> "Frame":
 
 
 def probe(path: Path | str) -> "Probe":
-    """Size, depth and channels from a picture's header, without decoding it.
+    """Read the size, depth and channels of a picture from its header, without decoding it.
 
     Raises:
-        FrameError: as `read`, as far as the header shows.
+        FrameError: as `read`, as far as the header shows it.
 
     Example:
         probe("quay_02.tif").width
@@ -49,20 +49,20 @@ def probe(path: Path | str) -> "Probe":
 
 
 def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: str | None = None) -> tuple[str, ...]:
-    """Writes one picture, whole or not at all; what a frame carries is kept when the format stays the same.
+    """Write one picture atomically, with the metadata of its source if the format is the same.
 
     Args:
-        path: the target; its folder must exist. A file there is replaced.
-        frame: the picture. Depth, channels and kind of alpha must be ones that the format holds: nothing is converted
-            here.
-        format: tiff, png, jpeg, exr or dpx; by the ending of `path` when not given.
-        stamp: what was done to the picture, for the place that the format has for such words; what stood there is kept.
+        path: the target, in an existing folder. A file there is replaced.
+        frame: the picture; the format must be able to hold its depth, channels and kind of alpha, as nothing is
+            converted here.
+        format: tiff, png, jpeg, exr or dpx; None for the extension of `path`.
+        stamp: a line about the processing, added to the format's software or comment field.
 
     Returns:
-        What was amiss in the source and what could not be kept, a note each.
+        Notes on faults of the source, and on metadata that was not kept.
 
     Raises:
-        OutputError: the format can't hold such a picture, or the file can't be written. Nothing is left behind.
+        OutputError: the format can't hold such a picture, or the file can't be written; no file is left behind.
 
     Example:
         write("balanced/quay_02.tif", read("quay_02.tif"))
@@ -112,12 +112,12 @@ def _load(path: Path, use: Callable[[Codec, Path], T]) -> T:
 
 
 def _identify(path: Path) -> Format:
-    """The format that both the name and the first bytes of a file show."""
+    """The format of a file, by both its name and its first bytes."""
     mode = path.stat().st_mode
     if stat.S_ISDIR(mode):
         raise FrameError(path, "this is a folder, not a picture")
     if not stat.S_ISREG(mode):
-        raise FrameError(path, "this is no regular file; it can't hold a picture")
+        raise FrameError(path, "this is not a regular file, so it can't hold a picture")
     named = by_extension(path)
     if named is None:
         raise FrameError(path, f"poise reads no pictures with this ending ({path.suffix or 'none'}); it reads {_READ}")

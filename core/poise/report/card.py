@@ -13,7 +13,7 @@ from poise.report.gather import Row
 from poise.report.side import Side
 from poise.report.words import Change, changes, number
 from poise.scopes import Readings
-from poise.scopes.words import told
+from poise.scopes.words import describe
 
 DASH = "\u2013"
 TIMES = "\u00d7"
@@ -112,7 +112,7 @@ def _card(place: int, row: Row, foldered: bool) -> Card:
         stages,
         _remark(row),
         "\n".join(map(one_line, sidecar.note.splitlines())) if sidecar else "",
-        told(row.drift) if row.drift else (),
+        describe(row.drift) if row.drift else (),
         row.trouble,
         tuple((fault.words, _measure(fault), fault.caution) for fault in row.faults),
         _values(place, name, row),

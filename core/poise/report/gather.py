@@ -10,7 +10,7 @@ from poise.batch.manifest import Record, read
 from poise.batch.plan import decision_of
 from poise.batch.pool import LIMIT, in_order
 from poise.batch.worker_process import LostJob
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.correction import NEUTRAL, Correction
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
@@ -134,7 +134,7 @@ def examine_shots(
 
 
 def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
-    encoding = located(one.sidecar.encoding, shot.first.parent) if one.sidecar else None
+    encoding = resolve_source(one.sidecar.encoding, shot.first.parent) if one.sidecar else None
     return Job(place, shot.files[one.judged], shot.files, limits, shot.numbers, one.correction, encoding, every)
 
 

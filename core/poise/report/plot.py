@@ -113,7 +113,7 @@ def _panel(title: str, top: float, side: Sequence[Readings | None], reel: Reel, 
     )
     levels = [float(level) for level in reel.median[: len(BANDS)]]
     middle = tuple((height(level, top), f"{level:.0f}") for level in levels if isfinite(level))
-    outliers = tuple(column.x + column.width / 2 for column in columns if reel.apart[column.place])
+    outliers = tuple(column.x + column.width / 2 for column in columns if reel.outliers[column.place])
     unread = tuple(column.x + column.width / 2 for column, one in known if one is None)
     scale = tuple((figure, height(figure, top)) for figure in FIGURES)
     return Panel(title, top, scale, series, middle, outliers, unread)

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from poise.chain.source import located, portable
+from poise.chain.source import portable, resolve_source
 from poise.delivery.record import Entry, Record, decision_hash
 from poise.report.gather import Row
 
@@ -38,7 +38,7 @@ def _files(row: Row) -> Iterator[Entry]:
     shot, examined, sidecar = row.subject.shot, row.examined, row.subject.sidecar
     if shot is None or examined is None:
         return
-    decision = decision_hash(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
+    decision = decision_hash(sidecar.correction, resolve_source(sidecar.encoding, shot.first.parent)) if sidecar else ""
     for file, content in zip(shot.files, examined.hashes, strict=True):
         made = row.outputs.get(file)
         output = (made.output, made.output_hash) if made else ("", "")

@@ -1,4 +1,4 @@
-"""Instruments and readings: a picture in work code becomes count grids and numbers; nothing here knows of terminals."""
+"""Scopes and readings: a picture in work code becomes count grids and numbers. Nothing here knows about terminals."""
 
 from poise.scopes.colours import NEAR_NEUTRAL, Colours, colours
 from poise.scopes.course import Course
@@ -11,7 +11,7 @@ from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
 from poise.scopes.readings import Channel, Readings, Spread, measure, measure_parts
-from poise.scopes.reel import Reel, Standing, compared, reel
+from poise.scopes.reel import BeforeAfter, Reel, compared, reel
 from poise.scopes.signal import Signal, split
 from poise.scopes.vectorscope import SKIN_ANGLE, Target, cell_of, targets, vectorscope
 from poise.scopes.waveform import waveform
@@ -22,6 +22,7 @@ __all__ = [
     "NEAR_NEUTRAL",
     "SKIN_ANGLE",
     "SPREADS_FAR",
+    "BeforeAfter",
     "Cast",
     "Channel",
     "Colours",
@@ -33,7 +34,6 @@ __all__ = [
     "Reel",
     "Signal",
     "Spread",
-    "Standing",
     "Target",
     "cell_of",
     "colours",

@@ -1,4 +1,4 @@
-"""The colours of a picture: how often each hue, chroma and luma occurs, to stand behind the ranges of a matte."""
+"""The colours of a picture: how often each hue, chroma and luma occurs; drawn behind the ranges of a matte."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -11,17 +11,17 @@ from poise.scopes.signal import Picture, Signal, split
 from poise.scopes.waveform import Counts
 
 NEAR_NEUTRAL = 0.02
-"""The chroma below which a colour has no hue worth the name: four 8-bit codes, noise turns it anywhere (common
-practice, no source)."""
+"""The chroma below which a hue means little, since noise can turn it anywhere: four 8-bit codes (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Colours:
-    """Pixel counts, each (bins,), lowest first; two are equal only if they are the same.
+    """Pixel counts, each (bins,), lowest first; compared by identity.
 
     Attributes:
         hue: over 0..360 degrees, without the pixels whose chroma is below NEAR_NEUTRAL.
-        chroma, luma: over 0..1; what lies outside is counted in the end bins.
+        chroma, luma: over 0..1; values outside are counted in the end bins.
     """
 
     hue: Counts
@@ -32,11 +32,11 @@ class Colours:
 def colours(
     picture: Picture | Signal, bins: int = 360, maximum: int | None = None, primaries: str = "ITU-R BT.709"
 ) -> Colours:
-    """Count hue, chroma and luma, on the plane that the vectorscope shows.
+    """Count hue, chroma and luma on the plane of the vectorscope.
 
     Args:
         picture, maximum, primaries: as in `split`.
-        bins: equal bins of each; a level on the border of two is counted in the upper one.
+        bins: the number of equal bins of each; a value on the border of two is counted in the upper one.
 
     Example:
         >>> counts = colours(np.array([[[1.0, 0.0, 0.0], [0.5, 0.5, 0.5]]]), 36)
@@ -55,6 +55,6 @@ def colours(
 
 
 def _counted(values: npt.NDArray[np.floating[Any]], bins: int, full: float) -> Counts:
-    # clipped before they become integers, so that no value is too large for one
+    # clipped before the conversion, so that no value is too large for an integer
     places = np.clip(np.floor(values * (bins / full)), 0, bins - 1).astype(np.int32)
     return np.bincount(places, minlength=bins)

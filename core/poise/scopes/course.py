@@ -1,4 +1,4 @@
-"""The course of a sequence: black, middle and white of its channels, frame by frame."""
+"""The course of a sequence: the levels of its channels, frame by frame."""
 
 from dataclasses import dataclass
 
@@ -18,9 +18,9 @@ class Course:
     """The levels of a sequence over its frames.
 
     Attributes:
-        numbers: (frames,) of the frames, increasing.
-        levels: (frames, 4, 3) black, middle and white of luma, red, green and blue in per cent of full signal; NaN
-            where they are not known.
+        numbers: (frames,), the frame numbers, increasing.
+        levels: (frames, 4, 3), black, median and white of luma, red, green and blue in per cent of full signal; NaN for
+            a frame that is not known.
     """
 
     numbers: npt.NDArray[np.int64]
@@ -28,18 +28,18 @@ class Course:
 
     @property
     def known(self) -> npt.NDArray[np.bool_]:
-        """(frames,) which frames are."""
+        """(frames,), True for frames that are known."""
         return np.asarray(np.isfinite(self.levels).all(axis=(1, 2)))
 
 
 def levels_of(readings: Readings) -> Levels:
-    """A frame of a `Course` from its readings, (4, 3)."""
+    """The levels of one frame from its readings, (4, 3), as in `Course`."""
     channels = (readings.luma, readings.red, readings.green, readings.blue)
     return np.array([(c.black, c.median, c.white) for c in channels])
 
 
 def levels(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Levels:
-    """A frame of a `Course` from its pixels, (4, 3), no more read off than that; NaN for one without finite pixels.
+    """The levels of one frame from its pixels, (4, 3), as in `Course`; NaN for a frame without finite pixels.
 
     Args:
         picture, maximum, primaries: as in `poise.scopes.signal.split`.

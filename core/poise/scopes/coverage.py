@@ -1,4 +1,4 @@
-"""Coverage: how much of a picture a matte takes, and what denoise and blur do to what was keyed."""
+"""Coverage: how much of a picture a matte selects, and how denoise and blur change its key."""
 
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -9,20 +9,19 @@ import numpy.typing as npt
 Plane = npt.NDArray[np.floating[Any]]
 
 SPREADS_FAR = 20.0
-"""Per cent of a matte's weight: when so much lies outside the key, more than its edge was softened (common practice,
-no source)."""
+"""Per cent of a matte's weight outside its key, from which denoise and blur did more than soften the edge (common
+practice, no source)."""
 
 
 @dataclass(frozen=True)
 class Coverage:
-    """What a matte covers, in per cent.
+    """The coverage of a matte, in per cent.
 
     Attributes:
-        share: mean of the matte.
-        taken: share of pixels where the matte is above 0.
-        spread: share of the matte's weight on pixels that the key leaves out: how far denoise and blur carry it over
-            the edge.
-        lost: share of the key's weight that the finished matte no longer has.
+        share: the mean of the matte.
+        taken: the share of pixels where the matte is above 0.
+        spread: the share of the matte's weight on pixels where the key is 0, to which denoise and blur spread it.
+        lost: the share of the key's weight that the finished matte no longer has.
     """
 
     share: float
@@ -32,7 +31,7 @@ class Coverage:
 
     @property
     def far(self) -> bool:
-        """Whether the matte reaches far over the edge of what was keyed."""
+        """Whether the matte spreads far beyond its key."""
         return self.spread >= SPREADS_FAR
 
     def to_json(self) -> dict[str, float]:
@@ -41,11 +40,11 @@ class Coverage:
 
 
 def coverage(matte: Plane, keyed: Plane) -> Coverage:
-    """Measure a matte against the key that it was made of.
+    """Compare a matte with the key that it was made from.
 
     Args:
-        matte, keyed: (height, width), 0..1: the finished matte, and the key before denoise and blur. Both may be evenly
-            sampled.
+        matte: (height, width), 0..1, the finished matte; may be an even sample.
+        keyed: the same, before denoise and blur.
 
     Example:
         >>> coverage(np.array([[0.5, 0.5, 0.0, 0.0]]), np.array([[1.0, 0.0, 0.0, 0.0]]))

@@ -1,7 +1,7 @@
-"""Drift and flicker: what the readings of a sequence do over its frames, in numbers.
+"""Drift and flicker of a sequence: how its levels change over its frames.
 
-No standard says how a picture's drift or flicker is measured. The line is that of Theil (1950) and Sen (1968), which a
-frame that stands out does not move; windows and limits are common practice, no source.
+No standard defines how drift or flicker is measured. Drift is the line of Theil (1950) and Sen (1968), which single
+deviating frames don't move; windows and limits are common practice, no source.
 """
 
 import math
@@ -14,29 +14,30 @@ import numpy.typing as npt
 from poise.scopes.course import ENDS, SERIES, Course, Levels
 
 MIDDLES = slice(1, None, len(ENDS))
-"""The middles among the levels of a frame, in one row."""
+"""The medians among the levels of a frame, flattened."""
 
 REACH = 4
-"""A frame is held against so many neighbours on either side, fewer near an end; itself not, and an even number, or a
-light that alternates from frame to frame would not show, or show double."""
+"""A frame is compared with this many neighbours on either side, fewer near an end. The frame itself is left out and the
+number is even; else light that alternates from frame to frame would not show, or show doubled."""
 LASTS = 3
-"""Frames that a change lasts at least to be a step and no flicker."""
+"""The frames that a change must last to be a step and not flicker."""
 LEAST, TIMES = 1.0, 4.0
-"""A frame jumps by at least so many per cent of full signal, and by so many standard deviations of the others (1.4826
-times the median of what they depart by)."""
+"""A frame that jumps departs from its neighbours by at least LEAST per cent of full signal, and by TIMES standard
+deviations of the other frames' departures (1.4826 times their median)."""
 MOSTLY = 0.8
-"""A change is one of luma where luma has so much of the largest one."""
+"""A change is attributed to luma if luma changes by at least this share of the largest change."""
 MOST = 1024
-"""Frames that the line goes by at most, evenly chosen: it looks at every two of them."""
+"""The most frames used for the line, evenly chosen, as it takes every pair of them."""
 
 
 @dataclass(frozen=True)
 class Change:
-    """A frame that stands out from its neighbours, or the first one after a lasting step.
+    """A frame that jumps, or the first one after a step.
 
     Attributes:
-        amount: in per cent of full signal.
-        series: which that is: luma if it changes nearly as much as red, green and blue.
+        number: the frame number.
+        amount: per cent of full signal.
+        series: the channel: luma if it changes nearly as much as red, green and blue.
     """
 
     number: int
@@ -46,17 +47,17 @@ class Change:
 
 @dataclass(frozen=True)
 class Drift:
-    """What the frames do.
+    """The drift and flicker of a sequence; amounts in per cent of full signal.
 
     Attributes:
-        frames: how many are known.
+        frames: how many frames are known.
         numbers: the first and the last of them.
-        drift: (4, 3) change over the whole run, without steps, of each level of a `Course`; per cent of full signal.
-        steps: changes of the middle that last, in order.
-        wander: how far luma's middle swings about that line, from lowest to highest, without flicker; per cent.
-        rms, peak: of what luma's middle departs from its neighbours by, without drift and steps; NaN for two frames.
+        drift: (4, 3), the change of each level of a `Course` over all frames, without steps.
+        steps: lasting changes of the median, in order.
+        wander: the range of the median of luma about that line, without flicker.
+        rms, peak: of the departures, without drift and steps; NaN for two frames.
         jumps: the frames that jump, in order.
-        departures: (frames of the course,) of luma's middle, NaN where it is not known.
+        departures: (frames of the course,), how far the median of luma departs from its neighbours; NaN if not known.
     """
 
     frames: int
@@ -88,7 +89,7 @@ class Drift:
 
 
 def drift(course: Course) -> Drift | None:
-    """What the known frames of a course do; None for fewer than two.
+    """The drift and flicker of the known frames of a course; None for fewer than two.
 
     Example:
         >>> ramp = np.linspace(40, 46, 7)[:, None, None] * np.ones((1, 4, 3))
@@ -104,16 +105,16 @@ def drift(course: Course) -> Drift | None:
     run = numbers - numbers[0]
     smooth = values.reshape(count, -1).copy()
     level = smooth - run[:, None] * theil_sen(run, smooth)
-    limits = _limits(departing(level[:, MIDDLES]))
+    limits = _limits(departures(level[:, MIDDLES]))
     steps = _steps(level[:, MIDDLES], limits)
     sizes = [_step_at(level, place) for place in steps]
     for place, size in zip(steps, sizes, strict=True):
         smooth[place:] -= size
     slopes = theil_sen(run, smooth)
     along = (smooth - run[:, None] * slopes)[:, MIDDLES]
-    departed = departing(along)
-    departures = np.full(len(known), math.nan)
-    departures[known] = departed[:, 0] if count > 2 else math.nan
+    departed = departures(along)
+    luma = np.full(len(known), math.nan)
+    luma[known] = departed[:, 0] if count > 2 else math.nan
     worst = int(np.argmax(np.abs(departed[:, 0])))
     jumping = np.flatnonzero((np.abs(departed) > limits).any(axis=1)) if count > 2 else ()
     return Drift(
@@ -125,15 +126,15 @@ def drift(course: Course) -> Drift | None:
         float(np.sqrt(np.mean(departed[:, 0] ** 2))) if count > 2 else math.nan,
         Change(int(numbers[worst]), float(departed[worst, 0])),
         tuple(_change(int(numbers[place]), departed[place]) for place in jumping),
-        departures,
+        luma,
     )
 
 
 def theil_sen(at: npt.NDArray[Any], values: Levels) -> Levels:
-    """The median slope between every two places, for each column of values.
+    """The median slope between all pairs of points, (columns,): the estimator of Theil (1950) and Sen (1968).
 
     Args:
-        at: (count,) increasing; two at least.
+        at: (count,), increasing, at least two.
         values: (count, columns).
 
     Example:
@@ -144,17 +145,20 @@ def theil_sen(at: npt.NDArray[Any], values: Levels) -> Levels:
         chosen = np.linspace(0, len(at) - 1, MOST).round().astype(np.intp)
         at, values = at[chosen], values[chosen]
     one, other = np.triu_indices(len(at), 1)
-    apart = (at[other] - at[one]).astype(np.float64)
-    return np.array([np.median((column[other] - column[one]) / apart) for column in values.T])
+    run = (at[other] - at[one]).astype(np.float64)
+    return np.array([np.median((column[other] - column[one]) / run) for column in values.T])
 
 
-def departing(values: Levels) -> Levels:
-    """What each frame departs by from the median of its neighbours, for each column of values.
+def departures(values: Levels) -> Levels:
+    """How far each frame departs from the median of its neighbours, (frames, columns).
 
-    Near an end, where most neighbours lie on one side, they are carried along by the usual change from frame to frame.
+    Near an end, where most neighbours are on one side, the median change from frame to frame is added to them.
+
+    Args:
+        values: (frames, columns).
 
     Example:
-        >>> departing(np.array([[0.0], [0.0], [5.0], [0.0], [0.0]])).ravel().tolist()
+        >>> departures(np.array([[0.0], [0.0], [5.0], [0.0], [0.0]])).ravel().tolist()
         [0.0, 0.0, 5.0, 0.0, 0.0]
     """
     count, window = len(values), 2 * REACH + 1
@@ -170,12 +174,12 @@ def departing(values: Levels) -> Levels:
 
 
 def _limits(departed: Levels) -> Levels:
-    """By how much a frame departs at least to jump, for each column."""
+    """The smallest departure of a frame that jumps, for each column."""
     return np.asarray(np.maximum(LEAST, TIMES * 1.4826 * np.median(np.abs(departed), axis=0)))
 
 
 def _steps(values: Levels, limits: Levels) -> list[int]:
-    """Where a change begins that lasts: most of it from one frame to the next, and kept for most of what follows."""
+    """The places where a lasting change begins: at least half of it happens from one frame to the next."""
     places: list[int] = []
     for place in range(LASTS, len(values) - LASTS + 1):
         if places and place - places[-1] < LASTS:
@@ -187,14 +191,14 @@ def _steps(values: Levels, limits: Levels) -> list[int]:
 
 
 def _step_at(values: Levels, place: int) -> Levels:
-    """The difference between the medians of the frames before and behind a place, for each column."""
+    """The difference between the medians of the frames before and after a place, for each column."""
     wide = 2 * LASTS - 1
     before, behind = values[max(place - wide, 0) : place], values[place : place + wide]
     return np.asarray(np.median(behind, axis=0) - np.median(before, axis=0))
 
 
 def _change(number: int, amounts: Levels) -> Change:
-    """The largest of four amounts; luma's where that of a colour is hardly larger."""
+    """The largest of four amounts; that of luma if the largest is hardly larger."""
     most = int(np.argmax(np.abs(amounts) / (MOSTLY, 1, 1, 1)))
     return Change(number, float(amounts[most]), SERIES[most])
 

@@ -14,7 +14,7 @@ def histogram(
 
     Args:
         picture, maximum, primaries: as in `split`.
-        bins: equal bins from LOW to HIGH, lowest first; levels outside are counted in the end bins (see `levels`).
+        bins: the number of equal bins from LOW to HIGH, lowest first; levels outside are counted in the end bins.
 
     Returns:
         (4, bins) pixel counts.

@@ -1,4 +1,4 @@
-"""All instruments of one picture together, at the least cost: what a live view draws after every change."""
+"""All scopes of one picture in one pass, as fast as possible, for a live view after every change."""
 
 from dataclasses import dataclass
 
@@ -29,14 +29,14 @@ def instruments(
     maximum: int | None = None,
     primaries: str = "ITU-R BT.709",
 ) -> Instruments:
-    """Count everything at once: the histogram is summed from a finer waveform and parade instead of counted again.
+    """Count all scopes at once; the histogram is summed from a finer waveform and parade.
 
     Args:
         picture, maximum, primaries: as in `split`.
-        columns, rows: of the waveform; the parade has the same rows.
-        size: of the vectorscope.
-        fine: histogram bins for each row: the histogram has rows * fine bins.
-        parade_columns: of each of the parade's three; a third of `columns` if None.
+        columns, rows: the size of the waveform; the parade has the same rows.
+        size: the size of the vectorscope.
+        fine: histogram bins per row: the histogram has rows * fine bins.
+        parade_columns: the columns of each channel of the parade; a third of `columns` if None.
 
     Example:
         >>> grids = instruments(np.full((3, 2, 1), 0.5), 6, 11, 9)

@@ -1,4 +1,4 @@
-"""The level scale of the instruments: from -5 % to 105 % of full signal, top row first."""
+"""The level scale of the scopes: from -5 % to 105 % of full signal, top row first."""
 
 from typing import Any
 
@@ -7,16 +7,18 @@ import numpy.typing as npt
 
 LOW = -0.05
 HIGH = 1.05
-"""The ends of the scale in code value, those of EBU R 103; what lies outside is counted in the edge rows."""
+"""The ends of the scale in code value, as in EBU R 103; levels outside are counted in the edge rows."""
 
 _NUDGE = 1e-6
-"""A level on the edge of two rows belongs to the upper one, float32 noise or not; far below half a 16 bit code."""
+"""Added so that a level on the border of two rows is in the upper one despite float32 noise."""
 
 
 def rows_of(levels: npt.NDArray[np.floating[Any]], rows: int) -> npt.NDArray[np.int32]:
-    """The row of every level: 0 holds HIGH and all above, rows - 1 holds LOW and all below.
+    """The row of every level: 0 for HIGH and above, rows - 1 for LOW and below.
 
-    A row holds its lower edge, not its upper one. Levels are finite code values of any shape.
+    Args:
+        levels: finite code values of any shape. A level on the border of two rows is in the upper one.
+        rows: the number of rows.
 
     Example:
         >>> rows_of(np.array([1.2, 0.5, -0.2]), 11).tolist()

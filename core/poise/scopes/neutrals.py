@@ -1,7 +1,7 @@
-"""The cast of a picture's near-neutrals: which hue they lean to, and how far.
+"""The cast of a picture: the hue and chroma of its near-neutral pixels.
 
-Common practice, no published source: what is meant to be grey is most likely among the least colourful quarter of the
-pixels that are neither near black nor near white.
+Common practice, no source: greys are most likely among the least colourful quarter of the pixels that are neither near
+black nor near white.
 """
 
 from dataclasses import dataclass, field
@@ -14,22 +14,22 @@ from poise.scopes.signal import Levels, Signal
 from poise.scopes.vectorscope import targets
 
 DARKEST, LIGHTEST = 0.05, 0.95
-"""Near-neutrals are looked for between these levels of luma."""
+"""Near-neutrals have a luma between these levels."""
 LEAST_COLOURFUL = 25
-"""Per cent of those pixels, by chroma, that count as near-neutral: a tinted grey picture still has some."""
+"""The per cent of those pixels, by chroma, that count as near-neutral; so a tinted grey picture still has some."""
 REACH = 0.25
-"""The chroma beyond which nothing counts as near-neutral: a picture that is all one colour has none."""
+"""The largest chroma of a near-neutral; so a picture of one strong colour has none."""
 NOTICEABLE = 0.5
-"""Per cent of full signal below which a cast has no name."""
+"""The smallest cast, in per cent of full signal, that is named by hue."""
 
 
 @dataclass(frozen=True)
 class Cast:
-    """What near-neutrals lean to.
+    """The median colour of the near-neutrals.
 
     Attributes:
-        hue: red, yellow, green, cyan, blue or magenta, by the nearest BT.709 bar; none below NOTICEABLE, or if the
-            picture has no near-neutrals.
+        hue: red, yellow, green, cyan, blue or magenta, whichever BT.709 bar is nearest; "none" below NOTICEABLE, or if
+            there are no near-neutrals.
         angle: degrees on the Cb/Cr plane, 0..360; NaN if there are no near-neutrals.
         amount: chroma, in per cent of full signal; NaN if there are no near-neutrals.
     """
@@ -41,7 +41,7 @@ class Cast:
 
 @dataclass
 class Neutrals:
-    """Gathers a picture, signal by signal, and then tells its cast and its mean chroma."""
+    """Collects a picture part by part, then computes its cast and mean chroma."""
 
     _near: list[Levels] = field(default_factory=list)
     _between: int = 0
@@ -49,7 +49,7 @@ class Neutrals:
     _chroma: float = 0.0
 
     def add(self, signal: Signal) -> None:
-        """Take in the next part of the picture."""
+        """Add a part of the picture."""
         cb, cr = signal.differences()
         chroma = np.sqrt(cb * cb + cr * cr)
         self._pixels += chroma.size
@@ -65,7 +65,7 @@ class Neutrals:
         return 100 * self._chroma / self._pixels if self._pixels else nan
 
     def cast(self) -> Cast:
-        """The median Cb and Cr of the near-neutrals."""
+        """The cast, from the median Cb and Cr of the near-neutrals."""
         cb, cr, chroma = np.concatenate(self._near, axis=1)
         if not chroma.size:
             return Cast("none", nan, nan)

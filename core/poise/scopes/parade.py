@@ -1,4 +1,4 @@
-"""The parade: the waveforms of red, green and blue, to stand side by side."""
+"""The parade: the waveforms of red, green and blue."""
 
 from poise.scopes.signal import Picture, Signal, split
 from poise.scopes.waveform import Counts, traces

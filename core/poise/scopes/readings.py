@@ -1,4 +1,4 @@
-"""The readings: the numbers that are read off a picture in work code, and by which it is balanced."""
+"""The readings: the numbers measured on a picture in work code."""
 
 import math
 from collections.abc import Iterable
@@ -12,21 +12,22 @@ from poise.scopes.neutrals import Cast, Neutrals
 from poise.scopes.signal import Picture, full_scale, split, strips
 
 BLACK, MIDDLE, WHITE = 0.5, 50.0, 99.5
-"""The percentiles that are called black, median and white."""
+"""The percentiles called black, median and white."""
 LOWEST, HIGHEST = -11 / 219 - 1e-6, 230 / 219 + 1e-6
-"""EBU R 103: -5 % to 105 % of the signal, where its codes have them: narrow range, 5..246 of 8 bits, 20..984 of 10."""
+"""The limits of EBU R 103, -5 % and 105 % of the signal, at its codes: 5 and 246 of 8-bit narrow range, 20 and 984 of
+10-bit."""
 _LUMA_STEPS = 65535
 """Luma of integer pictures is counted in steps of 1/65535, as fine as the finest integer code."""
 
 
 @dataclass(frozen=True)
 class Channel:
-    """How one channel is distributed.
+    """The distribution of one channel.
 
     Attributes:
-        black, median, white: 0.5th, 50th and 99.5th percentile, interpolated linearly between ranks; per cent of full
-            signal, NaN for a picture without finite pixels.
-        crushed, clipped: share of pixels at or below 0 and at or above full signal; per cent of the finite pixels.
+        black, median, white: the 0.5th, 50th and 99.5th percentile, interpolated linearly between ranks; per cent of
+            full signal, NaN for a picture without finite pixels.
+        crushed, clipped: the shares of pixels at or below 0 and at or above full signal; per cent of the finite pixels.
     """
 
     black: float
@@ -50,12 +51,12 @@ class Readings:
     """All readings of one picture; levels and shares in per cent, angles in degrees.
 
     Attributes:
-        luma, red, green, blue: how each is distributed.
-        spread: how far the parade's channels stand apart.
-        cast: what the near-neutrals lean to.
-        saturation: mean chroma, hypot(Cb, Cr), in per cent of full signal.
-        outside: share of pixels with a channel outside -5 % .. 105 % (EBU R 103, which allows 1 %).
-        invalid: share of all pixels that hold NaN or infinity; every other reading leaves them out.
+        luma, red, green, blue: the distribution of each.
+        spread: the differences between red, green and blue.
+        cast: the colour of the near-neutrals.
+        saturation: the mean chroma, hypot(Cb, Cr), in per cent of full signal.
+        outside: the share of pixels with a channel outside -5 % .. 105 % (EBU R 103, which allows 1 %).
+        invalid: the share of pixels with a NaN or infinite channel; all other readings leave them out.
     """
 
     luma: Channel
@@ -77,16 +78,15 @@ class Readings:
 
 
 def measure(picture: Picture, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Readings:
-    """Read a picture off, at any size.
+    """Measure a picture.
 
-    Percentiles of float pictures and of integer red, green and blue are exact; those of integer luma are exact to half
-    a step of 1/65535.
+    Percentiles are exact, except those of luma of an integer picture, which are exact to half a step of 1/65535.
 
     Args:
-        picture, maximum, primaries: as in `poise.scopes.signal.split`; narrow range is measured after normalising.
+        picture, maximum, primaries: as in `poise.scopes.signal.split`; always full range.
 
     Raises:
-        ValueError: another shape or type, which is a mistake of the caller.
+        ValueError: the array has the wrong shape or type.
 
     Example:
         >>> readings = measure(np.full((4, 4, 3), 51, np.uint8))
@@ -109,10 +109,10 @@ def _measure_float(picture: Picture, primaries: str) -> Readings:
 
 
 def measure_parts(parts: Iterable[Picture], maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Readings:
-    """Read an integer picture off that comes in parts, so that no more than one of them need be in memory.
+    """Measure an integer picture that is given in parts, so that only one of them has to be in memory.
 
     Args:
-        parts: at least one; together they are the picture, in any order.
+        parts: at least one, in any order; together they are the picture.
         maximum, primaries: as in `measure`.
 
     Raises:
@@ -144,15 +144,15 @@ def _readings(channels: list[Channel], neutrals: Neutrals, outside: float, inval
     luma, red, green, blue = channels
     colours = (red, green, blue)
     spread = Spread(
-        bottom=_apart([c.black for c in colours]),
-        middle=_apart([c.median for c in colours]),
-        top=_apart([c.white for c in colours]),
+        bottom=_difference([c.black for c in colours]),
+        middle=_difference([c.median for c in colours]),
+        top=_difference([c.white for c in colours]),
     )
     return Readings(luma, red, green, blue, spread, neutrals.cast(), neutrals.saturation, outside, invalid)
 
 
 def channel_of(levels: npt.NDArray[np.float32]) -> Channel:
-    """The distribution of one channel's finite levels, exactly."""
+    """The exact distribution of one channel from its finite levels, (pixels,) 0..1 nominal."""
     if not levels.size:
         return Channel(math.nan, math.nan, math.nan, 0.0, 0.0)
     ordered = np.sort(levels)
@@ -165,7 +165,7 @@ def channel_of(levels: npt.NDArray[np.float32]) -> Channel:
 
 
 def _of_counts(counts: npt.NDArray[np.int64], maximum: int) -> Channel:
-    """The distribution of codes that were counted one by one."""
+    """The distribution of one channel from the counts of its codes."""
     upto = np.cumsum(counts)
     pixels = int(upto[-1])
     ranks = np.array((BLACK, MIDDLE, WHITE)) / 100 * (pixels - 1)
@@ -175,7 +175,7 @@ def _of_counts(counts: npt.NDArray[np.int64], maximum: int) -> Channel:
     return Channel(black, median, white, _share(counts[0], pixels), _share(counts[maximum:].sum(), pixels))
 
 
-def _apart(values: list[float]) -> float:
+def _difference(values: list[float]) -> float:
     return max(values) - min(values)
 
 

@@ -1,9 +1,9 @@
-"""The reel: how every shot stands beside all others, and which of them stand apart, by a robust rule.
+"""The reel: compares all shots with each other, and finds the outliers by a robust rule.
 
-Black, middle and white of luma, red, green and blue, and how far red, green and blue stand apart at each, are compared
-with their medians over the reel. A shot stands apart where its modified z-score, |x - median| / (1.4826 MAD), is over
-3.5 (Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993; 1.4826 makes the median absolute deviation
-the standard deviation of a normal distribution). Half the shots may be off without moving the rule.
+Black, median and white of luma, red, green and blue, and the spread of red, green and blue at each, are compared with
+their medians over the reel. A shot is an outlier if one of its modified z-scores, |x - median| / (1.4826 MAD), is over
+3.5 (Iglewicz and Hoaglin, How to Detect and Handle Outliers, ASQC 1993; 1.4826 makes the median absolute deviation the
+standard deviation of a normal distribution). Up to half the shots may be off without moving the rule.
 """
 
 from collections.abc import Iterable
@@ -21,16 +21,16 @@ THRESHOLD = 3.5
 TO_DEVIATION = 1.4826
 """From a median absolute deviation to the standard deviation of a normal distribution."""
 LEAST = 2.0
-"""Per cent of full signal: a smaller difference never stands apart, however even the reel (common practice, no
-source)."""
+"""The smallest difference, in per cent of full signal, that makes an outlier, however even the reel (common practice,
+no source)."""
 LEAST_SHOTS = 5
-"""A reel of fewer has no middle to stand apart from (common practice, no source)."""
+"""A reel of fewer shots has no outliers (common practice, no source)."""
 
 Figures = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Standing:
+class BeforeAfter:
     """The readings of a shot before and after its correction, in work code."""
 
     before: Readings
@@ -43,7 +43,7 @@ class Figure:
 
     Attributes:
         band: black, middle or white.
-        channel: luma, red, green or blue; empty for the spread of the three colours at that band.
+        channel: luma, red, green or blue; empty for the spread of red, green and blue at that band.
     """
 
     band: str
@@ -61,11 +61,11 @@ _SPREADS = np.array([figure.spread for figure in FIGURES])
 
 @dataclass(frozen=True)
 class Reason:
-    """Why a shot stands apart: one of its figures, and what the reel's are.
+    """Why a shot is an outlier: one of its figures, compared with the reel.
 
     Attributes:
         value, median, deviation: per cent of full signal; the deviation is 1.4826 MAD.
-        score: how many deviations the value is from the median.
+        score: the distance of the value from the median, in deviations.
     """
 
     figure: Figure
@@ -75,7 +75,7 @@ class Reason:
     score: float
 
     def __str__(self) -> str:
-        """In words.
+        """The reason in words.
 
         Example:
             >>> str(Reason(Figure("white", "blue"), 71.2, 93.4, 1.6, -13.9))
@@ -89,15 +89,15 @@ class Reason:
 
 @dataclass(frozen=True, eq=False)
 class Reel:
-    """The figures of all shots, and their middle.
+    """The figures of all shots, compared.
 
     Attributes:
-        figures: (shots, FIGURES) per cent of full signal; NaN for a shot that is not counted.
-        median, deviation: (FIGURES,) over the shots that count; NaN if none does. The deviation is 1.4826 MAD.
-        scores: (shots, FIGURES) how many deviations a figure is from the median; the deviation never counts as less
-            than LEAST / THRESHOLD, and a spread below the median as none. 0 where not counted, and all 0 in a reel of
-            fewer than LEAST_SHOTS.
-        counted: how many shots count.
+        figures: (shots, FIGURES), per cent of full signal; NaN for a shot that is not counted.
+        median, deviation: (FIGURES,), over the counted shots; NaN if there are none. The deviation is 1.4826 MAD.
+        scores: (shots, FIGURES), the distance of a figure from the median in deviations, which count as at least
+            LEAST / THRESHOLD. 0 for a spread below the median, for a shot not counted, and in a reel of fewer than
+            LEAST_SHOTS.
+        counted: the number of counted shots.
     """
 
     figures: Figures
@@ -107,15 +107,16 @@ class Reel:
     counted: int
 
     @property
-    def apart(self) -> npt.NDArray[np.bool_]:
-        """(shots,) which stand apart."""
+    def outliers(self) -> npt.NDArray[np.bool_]:
+        """(shots,), True for outliers."""
         return np.asarray((np.abs(self.scores) > THRESHOLD).any(axis=1))
 
     def reasons(self, shot: int, over: float = THRESHOLD) -> tuple[Reason, ...]:
-        """Why a shot stands apart, the strongest first; none where it does not.
+        """Why a shot is an outlier, the strongest reason first; empty if it is not one.
 
         Args:
-            over: the score from which it does.
+            shot: its index.
+            over: the score above which it is an outlier.
         """
         scores = self.scores[shot]
         order = [int(place) for place in np.argsort(-np.abs(scores), kind="stable")]
@@ -128,7 +129,7 @@ class Reel:
 
 
 def figures(readings: Readings) -> Figures:
-    """The figures of one shot, (FIGURES,), per cent of full signal."""
+    """The figures of one shot from its readings, (FIGURES,), per cent of full signal."""
     channels = (readings.luma, readings.red, readings.green, readings.blue)
     levels = [level for one in channels for level in (one.black, one.median, one.white)]
     spread = readings.spread
@@ -136,10 +137,10 @@ def figures(readings: Readings) -> Figures:
 
 
 def reel(figures: Figures) -> Reel:
-    """Compare shots.
+    """Compare shots by their figures.
 
     Args:
-        figures: (shots, FIGURES) as `figures` gives them, NaN for shots that don't count.
+        figures: (shots, FIGURES), as `figures` returns them; NaN for shots that don't count.
 
     Example:
         >>> even = np.full((6, len(FIGURES)), 50.0)
@@ -152,7 +153,7 @@ def reel(figures: Figures) -> Reel:
     shape = (len(FIGURES),)
     if not counted:
         return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0)
-    rows = np.ascontiguousarray(figures[known].T)  # figure by figure, which is several times as quick
+    rows = np.ascontiguousarray(figures[known].T)  # figure by figure, which is several times as fast
     median = np.median(rows, axis=1)
     off = rows - median[:, None]
     deviation = TO_DEVIATION * np.median(np.abs(off), axis=1)
@@ -164,10 +165,13 @@ def reel(figures: Figures) -> Reel:
 
 
 def compared(shots: Iterable[Readings | None]) -> Reel:
-    """Compare shots by their readings; None for one that can't be read or is left out.
+    """Compare shots by their readings.
+
+    Args:
+        shots: None for a shot that can't be read or is left out.
 
     Example:
-        compared([measure(picture) for picture in pictures]).apart
+        compared([measure(picture) for picture in pictures]).outliers
     """
     rows = [np.full(len(FIGURES), np.nan) if one is None else figures(one) for one in shots]
     return reel(np.array(rows).reshape(-1, len(FIGURES)))

@@ -1,4 +1,4 @@
-"""A picture split into luma, red, green and blue levels: what every instrument and reading starts from."""
+"""Splits a picture into levels of luma, red, green and blue, the input of every scope and reading."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -11,19 +11,19 @@ from poise.colour import luma as y
 
 Picture = npt.NDArray[Any]
 _STRIP = 1 << 17
-"""Pixels."""
+"""Pixels of a strip."""
 Levels = npt.NDArray[np.float32]
 
 
 @dataclass(frozen=True)
 class Signal:
-    """The finite pixels of a picture, plane by plane.
+    """The levels of the finite pixels of a picture.
 
     Attributes:
-        levels: (4, pixels) float32 code values of luma, red, green and blue, 0..1 nominal, in reading order.
-        width, height: of the picture.
-        weights: the luma weights in use.
-        kept: (height * width,) which pixels are finite; None if all are.
+        levels: (4, pixels) float32 code values of luma, red, green and blue, 0..1 nominal, row by row.
+        width, height: the size of the picture.
+        weights: the luma weights.
+        kept: (height * width,), True for finite pixels; None if all are.
     """
 
     levels: Levels
@@ -34,7 +34,7 @@ class Signal:
 
     @property
     def invalid(self) -> int:
-        """How many pixels were left out, because one of their channels is NaN or infinite."""
+        """The number of pixels left out because a channel is NaN or infinite."""
         return self.width * self.height - int(self.levels.shape[1])
 
     def differences(self) -> tuple[npt.NDArray[Any], npt.NDArray[Any]]:
@@ -49,15 +49,15 @@ class Signal:
 
 
 def split(picture: Picture | Signal, maximum: int | None = None, primaries: str = "ITU-R BT.709") -> Signal:
-    """The signal of a picture; a signal is handed back as it is, so that instruments can share one.
+    """Split a picture into its levels; a `Signal` is returned as it is, so that scopes can share one.
 
     Args:
-        picture: (height, width, 1 or 3) work code: float (0..1 nominal), uint8 or uint16. Grey is R = G = B.
-        maximum: the code of full scale of an integer picture; that of its type if None.
-        primaries: colour-science's name; chooses the luma weights.
+        picture: (height, width, 1 or 3) work code: float (0..1 nominal), uint8 or uint16; one channel is grey.
+        maximum: the code of full scale of an integer picture; None for the largest of its type.
+        primaries: by the name that colour-science registers; decides the luma weights.
 
     Raises:
-        ValueError: another shape or type, which is a mistake of the caller.
+        ValueError: the array has the wrong shape or type.
 
     Example:
         >>> split(np.full((1, 1, 1), 255, np.uint8)).levels.tolist()
@@ -79,7 +79,7 @@ def split(picture: Picture | Signal, maximum: int | None = None, primaries: str 
 
 
 def strips(picture: Picture) -> Iterator[Picture]:
-    """The picture from top to bottom in strips of whole rows, each small enough for the processor's cache."""
+    """The picture in strips of rows from top to bottom, each small enough for the processor's cache."""
     height, width = picture.shape[:2]
     step = max(_STRIP // width, 1)
     for top in range(0, height, step):
@@ -87,7 +87,11 @@ def strips(picture: Picture) -> Iterator[Picture]:
 
 
 def full_scale(picture: Picture, maximum: int | None) -> int:
-    """The code of full scale: 1 for float, else `maximum` or the largest that the type holds."""
+    """The code of full scale: 1 for float, else `maximum`, or the largest of the type if None.
+
+    Raises:
+        ValueError: the array has the wrong type.
+    """
     if picture.dtype.kind == "f":
         return 1
     if picture.dtype not in (np.uint8, np.uint16):
@@ -96,6 +100,6 @@ def full_scale(picture: Picture, maximum: int | None) -> int:
 
 
 def _finite(signal: Signal) -> Signal:
-    """The signal without its NaN and infinite pixels; luma is finite only where all channels are."""
+    """The signal without its NaN and infinite pixels; luma is finite only if all channels are."""
     kept = np.isfinite(signal.levels[0])
     return signal if kept.all() else replace(signal, levels=signal.levels[:, kept], kept=kept)

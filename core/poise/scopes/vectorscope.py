@@ -1,4 +1,4 @@
-"""The vectorscope: how often each hue and chroma occurs, with the targets and the line that it is read by."""
+"""The vectorscope: how often each colour occurs on the Cb/Cr plane, with its targets and the skin line."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +11,8 @@ from poise.scopes.signal import Picture, Signal, split
 from poise.scopes.waveform import Counts
 
 SKIN_ANGLE = 123.0
-"""Degrees; common practice. Measured skin reflectances fall at 120.5 to 122.4 on BT.709 Cb/Cr; it is not the I axis."""
+"""Degrees; common practice, no source. Measured skin reflectances are at 120.5 to 122.4 on BT.709 Cb/Cr; this is not
+the I axis."""
 
 BARS = {
     "red": (1.0, 0.0, 0.0),
@@ -24,12 +25,12 @@ BARS = {
 """The coloured bars at full amplitude, R'G'B'."""
 
 _NUDGE = 1e-4
-"""In cells: exact neutral falls into the one cell at size // 2, float32 noise or not."""
+"""In cells; added so that neutral is in the cell at size // 2 despite float32 noise."""
 
 
 @dataclass(frozen=True)
 class Target:
-    """Where a colour bar falls: Cb and Cr -0.5..0.5, angle in degrees."""
+    """The place of a colour bar: Cb and Cr -0.5..0.5, angle in degrees."""
 
     name: str
     cb: float
@@ -41,7 +42,11 @@ class Target:
 
 
 def targets(amplitude: float = 0.75, primaries: str = "ITU-R BT.709") -> tuple[Target, ...]:
-    """The six bars' targets at an amplitude, 0..1; 75 % is the usual one (SMPTE RP 219 bars on ITU-R BT.709 Y'CbCr).
+    """The targets of the six colour bars (SMPTE RP 219) on the Cb/Cr plane of the primaries.
+
+    Args:
+        amplitude: 0..1; 75 % bars are the usual ones.
+        primaries: by the name that colour-science registers; decides the luma weights.
 
     Example:
         >>> [(t.name, round(t.angle)) for t in targets()][:2]
@@ -52,7 +57,7 @@ def targets(amplitude: float = 0.75, primaries: str = "ITU-R BT.709") -> tuple[T
 
 
 def cell_of(cb: float, cr: float, size: int) -> tuple[int, int]:
-    """The (row, column) of one colour in a vectorscope of `size`.
+    """The (row, column) of a colour in a vectorscope of size x size cells.
 
     Example:
         >>> cell_of(0, 0, 9), cell_of(-0.5, 0.5, 9)
@@ -69,7 +74,7 @@ def vectorscope(
 
     Args:
         picture, maximum, primaries: as in `split`.
-        size: cells on a side; -0.5 is the left and the bottom edge, 0.5 the right and the top; neutral is in the cell
+        size: cells per side, from -0.5 at the left and bottom edge to 0.5 at the right and top; neutral is in the cell
             (size // 2, size // 2). Colours outside are counted in the edge cells.
 
     Returns:

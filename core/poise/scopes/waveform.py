@@ -16,7 +16,7 @@ def waveform(
 
     Args:
         picture, maximum, primaries: as in `split`.
-        columns: grid columns, which share the picture's width evenly.
+        columns: grid columns, which divide the picture's width evenly.
         rows: grid rows, from HIGH at the top to LOW (see `levels`).
 
     Returns:

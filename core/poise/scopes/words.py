@@ -1,4 +1,4 @@
-"""What the frames of a sequence do, in words."""
+"""The drift and flicker of a sequence in words."""
 
 import math
 
@@ -7,29 +7,29 @@ import numpy as np
 from poise.scopes.drift import LEAST, Change, Drift
 
 STEADY, STILL = 0.5, 0.1
-"""Per cent of full signal below which there is no drift, and rms below which there is no flicker, worth naming (common
-practice, no source)."""
+"""Smaller drift, in per cent of full signal, and smaller flicker, in per cent rms, is not named (common practice, no
+source)."""
 FLASHES, MORE = 4.5, 3
-"""Per cent of full signal that one frame and the next must differ by, and how many frames must, for a word of caution.
-W3C, WCAG 2, success criterion 2.3.1, counts as a flash a pair of opposing changes of 10 % of relative luminance, and
-allows three in a second; near white that is 4.5 % of sRGB code."""
+"""A caution is given if more than MORE frames differ from their neighbours by FLASHES per cent of full signal. WCAG 2
+(W3C), success criterion 2.3.1, defines a flash as a pair of opposing changes of 10 % of relative luminance, and allows
+three in a second; near white that is 4.5 % of sRGB code."""
 CAUTION = "caution: it may flash, a danger to photosensitive viewers; this is no test for that"
 NAMED = 8
-"""Frames that are named at most."""
+"""The most frames that are named."""
 
 
-def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
-    """Sentences for a person: drift, steps, flicker, the frames that jump, and caution where there is cause for it.
+def describe(found: Drift, whole: bool = True) -> tuple[str, ...]:
+    """Describe drift, steps, flicker, the frames that jump, and possible flashing, one sentence each.
 
     Args:
-        whole: whether all frames are known that are to be; else there is nothing yet to be said about flicker.
+        whole: whether all frames are known; flicker is left out until they are.
 
     Example:
         >>> import numpy as np
         >>> from poise.scopes.course import Course
         >>> from poise.scopes.drift import drift
         >>> ramp = np.linspace(40, 46, 7)[:, None, None] * np.ones((1, 4, 3))
-        >>> told(drift(Course(np.arange(1001, 1008), ramp)))
+        >>> describe(drift(Course(np.arange(1001, 1008), ramp)))
         ('drifts +6.0 % in the middle over 7 frames (black +6.0, white +6.0)', 'no flicker')
     """
     (black, middle, white), over = found.drift[0].tolist(), f"over {found.frames} frames"
@@ -62,7 +62,7 @@ def told(found: Drift, whole: bool = True) -> tuple[str, ...]:
 
 
 def _flashing(found: Drift) -> bool:
-    """Whether frames differ by much from their neighbours, again and again; by half of it where they alternate."""
+    """Whether frames repeatedly differ by much from their neighbours; by half as much if they alternate."""
     departures = np.abs(found.departures[np.isfinite(found.departures)])
     alternating = departures.size > MORE and float(np.median(departures)) >= FLASHES / 2
     return alternating or sum(abs(one.amount) >= FLASHES for one in found.jumps) > MORE

@@ -1,4 +1,4 @@
-"""Sidecars: the JSON file beside each shot, read with care and written whole."""
+"""Sidecars: the JSON file beside each shot, checked when read and written atomically."""
 
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise.sidecar.read import load, load_or_none

@@ -12,7 +12,7 @@ class Decision(Struct, frozen=True):
 
     Attributes:
         encoding: None for the default of the file.
-        hand: whether a person made the correction; false when it was found automatically.
+        by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
     """
 
@@ -20,20 +20,20 @@ class Decision(Struct, frozen=True):
     encoding: Encoding | None = None
     state: State = "new"
     note: str = ""
-    hand: bool = True
+    by_hand: bool = True
     judged: int | None = None
 
     @property
-    def by_hand(self) -> bool:
+    def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
-        return self.hand and self.correction != NEUTRAL
+        return self.by_hand and self.correction != NEUTRAL
 
     @classmethod
     def of(cls, sidecar: Sidecar | None) -> "Decision":
         """The decision in a sidecar; the neutral one where there is none."""
         if sidecar is None:
             return UNDECIDED
-        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.hand, sidecar.judged)
+        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.by_hand, sidecar.judged)
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -48,7 +48,7 @@ class Decision(Struct, frozen=True):
             encoding=self.encoding,
             state=self.state,
             note=self.note,
-            hand=self.hand,
+            by_hand=self.by_hand,
             judged=self.judged,
         )
 

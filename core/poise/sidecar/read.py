@@ -1,4 +1,4 @@
-"""Reading a sidecar: checked against the model, every fault told with its key path."""
+"""Reads a sidecar and checks it against the model; every error names the key path."""
 
 import errno
 import json
@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from poise.correction.checks import located
+from poise.correction.checks import path_and_reason
 from poise.errors import SidecarError
 from poise.frames.shots import Shot
 from poise.regular_file import open_regular_file
@@ -20,19 +20,20 @@ DEEPEST = 32
 
 
 def load(path: Path) -> Sidecar:
-    """The sidecar in a file.
+    """Read a sidecar.
 
     Raises:
-        SidecarError: missing, torn, too large, newer than this version, or a value outside its limits.
+        SidecarError: the file is missing, damaged, too large or written by a newer version, or a value is outside its
+            limits.
     """
     return parse(path, raw(path))
 
 
 def load_or_none(shot: Shot) -> Sidecar | None:
-    """A shot's sidecar, None where there is none.
+    """Read the sidecar of a shot; None if there is none.
 
     Raises:
-        SidecarError: as `load`; its name is longer than the disk takes, or its folder can't be searched.
+        SidecarError: as `load`; or its path is too long for the file system, or its folder can't be searched.
     """
     try:
         os.stat(shot.sidecar_path)
@@ -44,20 +45,28 @@ def load_or_none(shot: Shot) -> Sidecar | None:
 
 
 def system_reason(fault: OSError, what: str) -> str:
-    """What the file system says against a sidecar, and what to do where that is not plain."""
+    """The reason of a file system error in one line.
+
+    Args:
+        what: what failed, such as `can't be read`.
+    """
     if fault.errno == errno.ENAMETOOLONG:
         return f"{what}: its name or path is longer than the disk takes; give the picture or its folder a shorter name"
     return f"{what}: {fault.strerror}"
 
 
 def raw(path: Path) -> dict[str, Any]:
-    """The file's JSON object, unknown keys and all."""
+    """The JSON object in a file, with unknown keys.
+
+    Raises:
+        SidecarError: the file can't be read, or is not a JSON object.
+    """
     try:
         with open(path, "rb", opener=open_regular_file) as file:
             content = file.read(LARGEST + 1)
     except OSError as fault:
         if fault.errno == errno.EINVAL:
-            raise SidecarError(path, "not a plain file, so not a sidecar; move it away") from None
+            raise SidecarError(path, "not a regular file, so not a sidecar; move it away") from None
         raise SidecarError(path, system_reason(fault, "can't be read")) from None
     if len(content) > LARGEST:
         raise SidecarError(path, f"larger than {LARGEST // 2**20} MB, so not a sidecar; move it away")
@@ -65,7 +74,7 @@ def raw(path: Path) -> dict[str, Any]:
         raise SidecarError(path, "the sidecar is empty; delete it or put it back from a copy")
     try:
         found = json.loads(content, parse_constant=_no_constant, parse_float=_finite, object_pairs_hook=_once)
-        _spelled(found, content)
+        _check_writable(found, content)
     except (ValueError, RecursionError) as fault:
         raise SidecarError(path, f"not valid JSON: {fault}; mend it or put it back from a copy") from None
     if not isinstance(found, dict):
@@ -74,7 +83,11 @@ def raw(path: Path) -> dict[str, Any]:
 
 
 def parse(path: Path, found: dict[str, Any]) -> Sidecar:
-    """A JSON object as a sidecar, checked."""
+    """Check a JSON object and convert it to a sidecar.
+
+    Raises:
+        SidecarError: it is not a sidecar, or a value is outside its limits.
+    """
     version = found.get("poise")
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
         raise SidecarError(path, 'no "poise": 1, so not a sidecar of this program; add it or move the file away')
@@ -83,7 +96,7 @@ def parse(path: Path, found: dict[str, Any]) -> Sidecar:
     try:
         return msgspec.convert(found, Sidecar)
     except msgspec.ValidationError as fault:
-        where, reason = located(fault)
+        where, reason = path_and_reason(fault)
         raise SidecarError(path, f"{where or 'sidecar'}: {reason}") from None
 
 
@@ -98,16 +111,16 @@ def _finite(digits: str) -> float:
 
 
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """An object, each key of which stands in it once: of two, one would be lost."""
+    """An object without duplicate keys, of which one would be lost."""
     found = dict(pairs)
     if len(found) < len(pairs):
         keys = [key for key, _ in pairs]
-        raise ValueError(f'"{next(key for key in keys if keys.count(key) > 1)[:40]}" stands in one object twice')
+        raise ValueError(f'the key "{next(key for key in keys if keys.count(key) > 1)[:40]}" occurs twice in an object')
     return found
 
 
-def _spelled(found: Any, content: bytes) -> None:
-    """Refuses what could be read but not written again: deep nesting, and halves of characters."""
+def _check_writable(found: Any, content: bytes) -> None:
+    """Refuse what could be read but not written again: deep nesting and lone surrogates."""
     level, depth = [found], 0
     while level := [
         below

@@ -1,4 +1,4 @@
-"""The sidecar's form: what the JSON file beside a shot holds, and the JSON Schema generated from it."""
+"""The model of the sidecar, and the JSON Schema generated from it."""
 
 import inspect
 import json
@@ -16,7 +16,7 @@ State = Literal["new", "balanced", "held", "skipped"]
 
 
 class ShotInfo(Struct, frozen=True):
-    """Which picture the decisions are about; `frames` is the first and last number of a sequence."""
+    """The picture that a sidecar is about; `frames` are the first and last number of a sequence."""
 
     file: str = ""
     width: Annotated[int, Meta(ge=0)] = 0
@@ -25,28 +25,29 @@ class ShotInfo(Struct, frozen=True):
 
     @classmethod
     def of(cls, shot: Shot, width: int = 0, height: int = 0) -> "ShotInfo":
-        """Of a shot and the size of its pictures, 0 while it is unknown; JSON is Unicode, and a file name need not be.
+        """The information about a shot; bytes of its name that are not Unicode are escaped.
 
-        Example:
-            >>> ShotInfo.of(Shot("quay\udcff.tif", Path("day"), (Path("day/quay\udcff.tif"),), False)).file
-            'quay\\xff.tif'
+        Args:
+            width, height: the size of its pictures; 0 if unknown.
         """
         return cls(os.fsencode(shot.name).decode("utf-8", "backslashreplace"), width, height, shot.frame_range)
 
 
 class Written(Struct, frozen=True):
-    """Who wrote the file, and when (ISO 8601, UTC)."""
+    """The program that wrote the file, and when (ISO 8601, UTC)."""
 
     by: str = ""
     at: str = ""
 
 
 class Sidecar(Struct, frozen=True):
-    """One shot's decisions.
+    """The decisions about one shot.
 
     Attributes:
+        poise: the version of the format.
+        revision: counts the saves.
         encoding: null for the default of the file's format.
-        hand: whether a person or a script made the correction; false when it was found automatically.
+        by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
     """
 
@@ -57,7 +58,7 @@ class Sidecar(Struct, frozen=True):
     correction: Correction = Correction()
     state: State = "new"
     note: Annotated[str, Meta(max_length=4096)] = ""
-    hand: bool = True
+    by_hand: bool = msgspec.field(default=True, name="hand")
     judged: Annotated[int, Meta(ge=0)] | None = None
     written: Written = Written()
 
@@ -72,7 +73,7 @@ def schema() -> dict[str, Any]:
 
 
 def _settled(item: dict[str, Any]) -> dict[str, Any]:
-    """One form of what differs between versions of msgspec: docstrings are not indented, null is the last choice."""
+    """Remove differences between versions of msgspec: docstrings are not indented, null is the last choice."""
     description, choices = item.get("description"), item.get("anyOf")
     if isinstance(description, str):
         item["description"] = inspect.cleandoc(description)

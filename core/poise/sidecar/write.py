@@ -1,4 +1,4 @@
-"""Writing a sidecar: whole or not at all, unknown keys kept, and never over someone else's later work."""
+"""Writes a sidecar atomically; keeps unknown keys, and never overwrites a later save by someone else."""
 
 import contextlib
 import datetime
@@ -23,7 +23,7 @@ from poise.sidecar.schema import Sidecar, Written
 
 
 class SidecarConflict(SidecarError):
-    """Someone else saved since the sidecar was read; `kept` is where this work was put instead."""
+    """Someone else has saved since the sidecar was read; `kept` is the file that this version was saved to instead."""
 
     def __init__(self, path: Path, kept: Path) -> None:
         super().__init__(path, f"changed by someone else since it was read; your version is in {kept.name}")
@@ -31,26 +31,26 @@ class SidecarConflict(SidecarError):
 
 
 def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
-    """Saves a sidecar with the next revision, and returns it so; its folder is made when there is none.
+    """Save a sidecar with the next revision, and return it with that revision; creates its folder if necessary.
 
     Args:
-        read: the sidecar that was read, or returned by the save before; None when there was no file.
+        read: the sidecar as last read or saved; None if there was no file.
 
     Raises:
-        SidecarConflict: the file on disk says anything else than `read`, or is gone. It is left as it is, and
-            `sidecar` is kept beside it.
-        SidecarError: a value outside its limits; the file on disk is damaged, newer or a link (it is left as it is), or
-            it can't be written.
+        SidecarConflict: the file on disk differs from `read`, or is gone. It is not changed, and `sidecar` is saved
+            beside it.
+        SidecarError: a value is outside its limits, or the file can't be written, or the file on disk is damaged, newer
+            or a link; it is not changed.
 
     Example:
         save(path, replace(read, note="fog"), read)
     """
     if os.path.islink(path):
-        raise SidecarError(path, "a link, which saving would replace; put the file itself here")
+        raise SidecarError(path, "a link, which saving would replace; put the file itself in its place")
     try:
         sidecar = checked(sidecar)
         path.parent.mkdir(parents=True, exist_ok=True)
-        with _held(path.parent):
+        with _locked(path.parent):
             _sweep(path)
             there = raw(path) if path.exists() else None
             found = parse(path, there) if there is not None else None
@@ -59,7 +59,7 @@ def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
             saved = replace(sidecar, revision=revision, written=Written(f"poise {__version__}", now))
             text = _text(merged(there or {}, msgspec.to_builtins(saved)))
             if found != read:
-                kept = _beside(path)
+                kept = _free_name(path)
                 _replace(kept, text)
                 raise SidecarConflict(path, kept)
             _replace(path, text)
@@ -71,32 +71,32 @@ def save(path: Path, sidecar: Sidecar, read: Sidecar | None) -> Sidecar:
 
 
 def set_aside(path: Path) -> Path:
-    """Renames a sidecar, valid or not, to the next free `NAME.conflict-N`, and returns that path.
+    """Rename a sidecar, valid or not, to the next free `NAME.conflict-N`, and return that path.
 
     Raises:
-        SidecarError: there is none, or the folder can't be written.
+        SidecarError: there is no sidecar, or the folder can't be written.
 
     Example:
         set_aside(Path("quay_02.tif.poise.json"))  # quay_02.tif.poise.json.conflict-1
     """
     try:
-        with _held(path.parent):
-            kept = _beside(path)
+        with _locked(path.parent):
+            kept = _free_name(path)
             os.rename(path, kept)
-            _settle(path.parent)
+            _sync(path.parent)
             return kept
     except OSError as fault:
         raise SidecarError(path, f"can't be set aside: {fault.strerror}") from None
 
 
 def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
-    """New values over old ones, keys that only the old has kept at every level.
+    """Merge new values into old ones; at every level, keys that only the old object has are kept.
 
-    Mattes are matched by name: the n-th of a name with the n-th of that name.
+    Mattes are matched by name; of several with one name, by their order.
 
     Example:
-        >>> merged({"coordinator": "night", "note": ""}, {"note": "check"})
-        {'coordinator': 'night', 'note': 'check'}
+        >>> merged({"crew": "night", "note": ""}, {"note": "check"})
+        {'crew': 'night', 'note': 'check'}
     """
     result = {**old, **new}
     for key, value in new.items():
@@ -127,11 +127,11 @@ def _replace(path: Path, content: bytes) -> None:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())
-    _settle(path.parent)
+    _sync(path.parent)
 
 
-def _settle(folder: Path) -> None:
-    """Waits until a folder's names are on disk."""
+def _sync(folder: Path) -> None:
+    """Wait until the entries of a folder are on disk."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)
@@ -140,11 +140,11 @@ def _settle(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def _held(folder: Path) -> Iterator[None]:
-    """The folder locked, so that of two writers one sees what the other saved; no lock file is left behind."""
+def _locked(folder: Path) -> Iterator[None]:
+    """Lock the folder, so that one of two writers sees what the other saved; leaves no lock file."""
     handle = os.open(folder, os.O_RDONLY)
     try:
-        with contextlib.suppress(OSError):  # some network file systems have no locks
+        with contextlib.suppress(OSError):  # some network file systems don't support locks
             fcntl.flock(handle, fcntl.LOCK_EX)
         yield
     finally:
@@ -158,7 +158,7 @@ def _sweep(path: Path) -> None:
                 os.unlink(entry.path)
 
 
-def _beside(path: Path) -> Path:
+def _free_name(path: Path) -> Path:
     number = 1
     while os.path.lexists(kept := path.with_name(f"{shortened(path.name)}.conflict-{number}")):
         number += 1

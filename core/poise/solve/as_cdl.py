@@ -9,7 +9,7 @@ from poise.correction.model import NEUTRAL, Balance, Correction, Encoding, Level
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
-from poise.scopes.lost import count_clipped
+from poise.scopes.clipping import count_clipped
 from poise.solve.levels import MOST_LOST
 from poise.solve.ten_numbers import nearest
 from poise.solve.working_code import Array, full_range, run

@@ -9,7 +9,7 @@ from poise.chain import order
 from poise.colour.adaptation import light_matrix
 from poise.correction.model import NEUTRAL, Balance, Correction, Encoding
 from poise.frames.frame import Depth, Pixels
-from poise.scopes.lost import count_clipped
+from poise.scopes.clipping import count_clipped
 from poise.solve.exposure import solve_exposure
 from poise.solve.illuminant import Illuminant, angle
 from poise.solve.levels import MOST_LOST, solve_levels

@@ -55,6 +55,7 @@ def contents(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.glob("*.png")}
 
 
+@pytest.mark.thorough
 def test_the_same_bytes_whatever_does_it_and_a_killed_worker_costs_nothing(day: Path, tmp_path: Path) -> None:
     for workers in (1, 2, 4):
         run(planned(day, tmp_path / str(workers)), here(workers), lambda outcome: None)
@@ -174,6 +175,31 @@ def test_a_scheduler_that_went_away_is_told_in_a_line(day: Path, tmp_path: Path)
     jobs = planned(day, tmp_path / "out").jobs
     with pytest.raises(PoiseError, match="scheduler is gone; start it, and run the same command again"):
         next(_done(cast(Any, Forsaken()), "run", iter(jobs), Stop()))
+
+
+class Forgetful(Forsaken):
+    """A client whose first future loses the result of its job, as with a worker that dies right after a frame."""
+
+    status = "finished"
+
+    def __init__(self) -> None:
+        self.submitted: list[Forgetful] = []
+
+    def submit(self, *_: object, **__: object) -> "Forgetful":
+        future = Forgetful()
+        future.status = "finished" if self.submitted else "lost"
+        self.submitted.append(future)
+        return future
+
+    def result(self) -> str:
+        assert self.status == "finished"
+        return "nothing to do"
+
+
+def test_a_result_that_is_lost_with_its_worker_is_made_once_more(day: Path, tmp_path: Path) -> None:
+    client, jobs = Forgetful(), planned(day, tmp_path / "out").jobs[:1]
+    assert list(_done(cast(Any, client), "run", iter(jobs), Stop())) == [(jobs[0], "nothing to do")]
+    assert [future.status for future in client.submitted] == ["lost", "finished"]
 
 
 def test_machines_that_dont_see_the_files_say_so(day: Path, tmp_path: Path) -> None:

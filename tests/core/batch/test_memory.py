@@ -4,6 +4,8 @@ import tracemalloc
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+import pytest
+
 from poise.batch.plan import Job, Target, plan
 from poise.batch.run import Outcome, Result, run
 from poise.batch.stop import Stop
@@ -51,6 +53,7 @@ def decision(number: int) -> Decision:
     return Decision(Correction(saturation=1 + number / 1e6))
 
 
+@pytest.mark.thorough
 def test_a_frame_more_costs_the_parent_little(tmp_path: Path) -> None:
     few, many = 100, 1000
     taken(tmp_path, 10)  # what is loaded with the first run

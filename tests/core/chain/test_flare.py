@@ -11,7 +11,7 @@ from poise.chain import light, order
 from poise.colour.transfer import black_code, decode, names
 from poise.correction import CODED, LINEAR, Balance, Correction, Encoding, Levels, Light
 from poise.correction import controls as c
-from poise.engine import compile_engine, reference, rounded, row
+from poise.engine import compile_engine, operations, reference, rounded
 from poise.errors import PoiseError
 from poise.exchange.cdl import fold, parts_beyond_cdl
 from poise.frames.frame import Depth
@@ -229,4 +229,4 @@ def test_what_is_not_all_in_code_is_no_cdl_but_of_linear_light() -> None:
 @pytest.mark.parametrize("share", [0.5, 1.0])
 def test_integer_pictures_take_it_in_one_table(share: float) -> None:
     """Nothing mixes channels, so every code has one value, and a CLF is as short."""
-    assert len(row(Correction(light=flared(share)), CODED, Depth.U16)) == 1
+    assert len(operations(Correction(light=flared(share)), CODED, Depth.U16)) == 1

@@ -8,7 +8,7 @@ import pytest
 from msgspec.structs import replace
 from skimage import data
 
-from poise.chain.source import Located, beside, located, transform
+from poise.chain.source import ResolvedEncoding, clf_files, resolve_source, transform
 from poise.colour.transfer import decode, encode
 from poise.correction import CODED, LINEAR, Balance, Correction, Encoding, Inside, Interval, Levels, Light, Matte
 from poise.engine import COARSE, compile_engine, reference, rounded
@@ -54,7 +54,7 @@ def encoding(request: pytest.FixtureRequest, tmp_path: Path) -> Encoding:
 
 def written(folder: Path, nodes: str, **more: str) -> Encoding:
     (folder / "camera_a.clf").write_text(f"{HEAD}{nodes}</ProcessList>")
-    return located(Encoding(source="camera_a.clf", **more), folder)
+    return resolve_source(Encoding(source="camera_a.clf", **more), folder)
 
 
 def codes(depth: Depth) -> np.ndarray:
@@ -153,7 +153,7 @@ def test_another_content_is_another_encoding(tmp_path: Path) -> None:
     first = written(tmp_path, LOG)
     second = written(tmp_path, LOG + matrix(MATRIX))
     assert first != second
-    with pytest.raises(PoiseError, match="was changed while it was read"):
+    with pytest.raises(PoiseError, match="changed while it was read"):
         transform(replace(first, clf=replace(first.clf, digest="0" * 32)))  # type: ignore[attr-defined]
 
 
@@ -163,7 +163,7 @@ def test_nothing_outside_the_folder_is_read(tmp_path: Path, name: str) -> None:
     day = tmp_path / "day"
     day.mkdir()
     with pytest.raises(PoiseError, match="names a place outside the shot's folder"):
-        transform(located(Encoding(source=name), day))
+        transform(resolve_source(Encoding(source=name), day))
 
 
 def test_links_are_followed_within_the_folder_only(tmp_path: Path) -> None:
@@ -172,11 +172,11 @@ def test_links_are_followed_within_the_folder_only(tmp_path: Path) -> None:
     (day / "luts").mkdir(parents=True)
     (day / "out.clf").symlink_to(tmp_path / "camera_a.clf")
     with pytest.raises(PoiseError, match=r"its source out\.clf is a link that leads out"):
-        transform(located(Encoding(source="out.clf"), day))
+        transform(resolve_source(Encoding(source="out.clf"), day))
     (tmp_path / "camera_a.clf").rename(day / "luts" / "camera_a.clf")
     (day / "in.clf").symlink_to(day / "luts" / "camera_a.clf")
     for name in ("in.clf", "luts/camera_a.clf"):
-        assert transform(located(Encoding(source=name), day)) is not None
+        assert transform(resolve_source(Encoding(source=name), day)) is not None
 
 
 def test_pipes_folders_and_nothing_are_refused_in_a_line(tmp_path: Path) -> None:
@@ -184,12 +184,12 @@ def test_pipes_folders_and_nothing_are_refused_in_a_line(tmp_path: Path) -> None
     (tmp_path / "folder.clf").mkdir()
     for name, said in (("pipe.clf", "can't be read"), ("folder.clf", "can't be read"), ("gone.clf", "is not in the")):
         with pytest.raises(PoiseError, match=f"its source {name} {said}"):
-            transform(located(Encoding(source=name), tmp_path))
-    assert isinstance(located(Encoding(source="gone.clf"), tmp_path), Located)
-    assert beside(tmp_path) == ("folder.clf", "pipe.clf")
-    assert beside(tmp_path / "gone") == ()
+            transform(resolve_source(Encoding(source=name), tmp_path))
+    assert isinstance(resolve_source(Encoding(source="gone.clf"), tmp_path), ResolvedEncoding)
+    assert clf_files(tmp_path) == ("folder.clf", "pipe.clf")
+    assert clf_files(tmp_path / "gone") == ()
 
 
 def test_an_encoding_that_names_no_file_stays_itself(tmp_path: Path) -> None:
-    assert located(CODED, tmp_path) is CODED
+    assert resolve_source(CODED, tmp_path) is CODED
     assert transform(LINEAR) is None

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from poise.colour.transfer import UNFIT, decode, encode, names
+from poise.colour.transfer import NOT_INVERTIBLE, decode, encode, names
 from poise.errors import PoiseError
 
 # Light and code of each standard, as computed by colour-science 0.4.7 from the documents named.
@@ -52,7 +52,7 @@ def test_nan_stays_nan() -> None:
     assert np.isnan(encode("sRGB", np.nan))
 
 
-@pytest.mark.parametrize("name", ["sRGBB", *UNFIT])
+@pytest.mark.parametrize("name", ["sRGBB", *NOT_INVERTIBLE])
 def test_unknown_name_is_refused_with_a_near_one(name: str) -> None:
     with pytest.raises(PoiseError, match="use linear, or a name such as"):
         decode(name, 0.5)

@@ -50,6 +50,7 @@ def same_by_open_color_io(folder: Path, hand: Path, names: tuple[str, ...]) -> N
         assert np.abs(ours - theirs * frame.depth.maximum).max() < (0.51 if frame.depth is Depth.U8 else 1.0), name
 
 
+@pytest.mark.thorough
 def test_the_demo_reel_is_handed_over_exactly(tmp_path: Path) -> None:
     reel = tmp_path / "reel"
     reel.mkdir()

@@ -45,6 +45,7 @@ def test_json_tells_what_was_decided_and_how_sure_it_is(day: Path) -> None:
     assert saved["correction"]["light"]["warmth"] == quay["correction"]["light"]["warmth"] < -40
 
 
+@pytest.mark.thorough
 def test_lines_tell_how_sure_it_is(day: Path) -> None:
     lines = poise("auto", day).stdout.splitlines()
     notes = [line for line in lines if line.startswith("  ") and "% sure" in line]

@@ -88,6 +88,7 @@ def test_without_corners_it_is_looked_for(shot: tuple[Path, list[str]]) -> None:
     np.testing.assert_allclose(found["corners"], given, atol=0.04)
 
 
+@pytest.mark.thorough
 def test_auto_takes_a_chart_where_there_is_one_if_asked(shot: tuple[Path, list[str]]) -> None:
     path, corners = shot
     other = path.with_name("quay_03.tif")

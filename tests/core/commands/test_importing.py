@@ -64,7 +64,7 @@ def test_a_reel_goes_to_its_shots(day: Path, tmp_path: Path) -> None:
     }
     assert result.stderr.splitlines() == [f"note: {file}: no shot for mole", f"no correction for {day}/quay_02.tif"]
     assert [got(day / name) for name in NAMES] == [CDL, None, OTHER]
-    assert load(day / "quay_01.tif.poise.json").hand
+    assert load(day / "quay_01.tif.poise.json").by_hand
     again = poise("import", file, "--onto", day)
     assert (again.exit_code, again.stdout) == (0, "")
     assert "2 unchanged" in again.stderr

@@ -4,7 +4,7 @@ import msgspec
 import pytest
 
 from poise.correction import Balance, Correction, Curves, Inside, Matte, checked
-from poise.correction.checks import located
+from poise.correction.checks import path_and_reason
 from poise.errors import ValueFault
 
 
@@ -27,7 +27,7 @@ from poise.errors import ValueFault
 def test_a_fault_in_json_has_a_place_and_a_reason(json: bytes, where: str, reason: str) -> None:
     with pytest.raises(msgspec.ValidationError) as fault:
         msgspec.json.decode(json, type=Correction)
-    told = located(fault.value)
+    told = path_and_reason(fault.value)
     assert told[0] == where
     assert reason in told[1]
 

@@ -30,7 +30,7 @@ def plain(values: Any, depth: Depth, out: Depth) -> Any:
 
 
 @pytest.mark.parametrize("channels", [1, 2, 3, 4])
-@pytest.mark.parametrize(("depth", "out"), product(Depth, Depth))
+@pytest.mark.parametrize(("depth", "out"), list(product(Depth, Depth)))
 def test_depths_and_layouts(depth: Depth, out: Depth, channels: int) -> None:
     pixels = ramp(depth, channels)
     made = compile_engine(NEUTRAL, CODED, depth, out).apply(pixels)
@@ -48,7 +48,7 @@ def test_alpha_that_is_no_number_becomes_none(out: Depth, channels: int) -> None
 
 
 @pytest.mark.parametrize("channels", [1, 2, 3, 4])
-@pytest.mark.parametrize(("depth", "out"), product(Depth, Depth))
+@pytest.mark.parametrize(("depth", "out"), list(product(Depth, Depth)))
 def test_alpha_beside_a_correction(depth: Depth, out: Depth, channels: int) -> None:
     """Colour is float32 on the way, and may round to the next code; alpha never."""
     pixels = ramp(depth, channels)
@@ -61,7 +61,7 @@ def test_alpha_beside_a_correction(depth: Depth, out: Depth, channels: int) -> N
     assert (np.abs(made[..., :base] - expected) <= tolerance).all()
 
 
-@pytest.mark.parametrize(("depth", "out"), product((Depth.U8, Depth.U10, Depth.U16), repeat=2))
+@pytest.mark.parametrize(("depth", "out"), list(product((Depth.U8, Depth.U10, Depth.U16), repeat=2)))
 def test_narrow_range_stays_narrow_at_another_depth(depth: Depth, out: Depth) -> None:
     """ITU-R BT.709-6, item 5: 16 and 235 of 8 bits are 64 and 940 of 10, and 4096 and 60160 of 16."""
     ends = [[16 << depth.bits - 8, 235 << depth.bits - 8]]

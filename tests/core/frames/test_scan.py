@@ -117,7 +117,7 @@ def test_problems_are_told(tmp_path: Path) -> None:
     assert names(listing) == ["a.tif"]
     told = {path.name: reason for path, reason in listing.problems}
     assert told["gone.tif"] == "the link points to nothing; mend or remove it"
-    assert told["pipe.dpx"] == "this is no regular file; it can't hold a picture"
+    assert told["pipe.dpx"] == "this is not a regular file, so it can't hold a picture"
     assert told["none"] == "no such file or folder; check the name"
     assert told["notes.txt"] == "poise reads no pictures with this ending (.txt)"
 

@@ -150,7 +150,7 @@ def test_other_things_in_a_picture_s_place(tmp_path: Path) -> None:
     (tmp_path / "notes.txt").write_text("notes")
     expected = {
         "folder.tif": "this is a folder, not a picture",
-        "pipe.tif": "this is no regular file; it can't hold a picture",
+        "pipe.tif": "this is not a regular file, so it can't hold a picture",
         "text.png": "this is no PNG file, or its start is damaged; copy it again",
         "anim.png": "its name says PNG but it holds a GIF file; rename it or convert it",
         "notes.txt": "poise reads no pictures with this ending (.txt); it reads TIFF, PNG, JPEG, OpenEXR, DPX, WebP, "

@@ -148,6 +148,7 @@ def test_it_fits_a_phone_and_a_desk_in_light_and_dark(opened: Callable[..., Any]
         assert grounds == {"rgb(243, 241, 236)", "rgb(15, 19, 21)"}
 
 
+@pytest.mark.thorough
 def test_without_scripts_and_on_paper_all_is_there(opened: Callable[..., Any], tmp_path: Path) -> None:
     page = opened(WIDE, "dark", script=False)
     assert page.locator("article").count() == 13

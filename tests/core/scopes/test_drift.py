@@ -11,8 +11,8 @@ from skimage import data
 
 from poise.scopes import measure
 from poise.scopes.course import Course, levels, levels_of
-from poise.scopes.drift import departing, drift, theil_sen
-from poise.scopes.words import CAUTION, told
+from poise.scopes.drift import departures, drift, theil_sen
+from poise.scopes.words import CAUTION, describe
 
 NUMBERS = np.arange(1001, 1049)
 RAMP = np.linspace(0, 6.1, 48)
@@ -46,7 +46,7 @@ def test_a_known_ramp_is_told_to_the_last_digit() -> None:
     assert found.drift == pytest.approx(np.full((4, 3), 6.1), abs=1e-9)
     assert (found.rms, found.wander) == (pytest.approx(0, abs=1e-9), pytest.approx(0, abs=1e-9))
     assert (found.jumps, found.steps) == ((), ())
-    assert told(found) == ("drifts +6.1 % in the middle over 48 frames (black +6.1, white +6.1)", "no flicker")
+    assert describe(found) == ("drifts +6.1 % in the middle over 48 frames (black +6.1, white +6.1)", "no flicker")
 
 
 @pytest.mark.parametrize("number", [1001, 1002, 1017, 1047, 1048])
@@ -90,7 +90,7 @@ def test_a_cloud_that_comes_and_goes_wanders() -> None:
     found = drift(course(10 * np.sin(np.linspace(0, math.pi, 48))))
     assert found is not None
     assert abs(found.drift[0, 1]) < 0.5
-    assert told(found) == ("no drift over 48 frames", "wanders 9.8 % about that", "no flicker")
+    assert describe(found) == ("no drift over 48 frames", "wanders 9.8 % about that", "no flicker")
 
 
 def test_a_jump_of_one_colour_and_a_drift_between_colours_are_named() -> None:
@@ -99,7 +99,7 @@ def test_a_jump_of_one_colour_and_a_drift_between_colours_are_named() -> None:
     base[16, 3] += 3  # blue
     found = drift(Course(NUMBERS, base))
     assert found is not None
-    assert told(found) == (
+    assert describe(found) == (
         "no drift over 48 frames",
         "colour drifts: red +2.0 %, blue +0.0 % against green",
         "no flicker",
@@ -121,7 +121,7 @@ def test_frames_that_are_not_known_are_left_out() -> None:
 def test_two_frames_have_a_drift_and_one_has_none() -> None:
     found = drift(course([0, 1], NUMBERS[:2]))
     assert found is not None
-    assert told(found) == (
+    assert describe(found) == (
         "drifts +1.0 % in the middle over 2 frames (black +1.0, white +1.0)",
         "flicker shows from three frames on",
     )
@@ -134,29 +134,29 @@ def test_two_frames_have_a_drift_and_one_has_none() -> None:
 def test_what_may_flash_is_told_with_caution(flashing: npt.NDArray[np.float64]) -> None:
     found = drift(course(flashing))
     assert found is not None
-    assert told(found)[-1] == CAUTION
-    assert CAUTION not in told(found, whole=False)
+    assert describe(found)[-1] == CAUTION
+    assert CAUTION not in describe(found, whole=False)
 
 
 @pytest.mark.parametrize("calm", [RAMP, RAMP + JUMP, 4.0 * (NUMBERS % 2), 10.0 * (NUMBERS > 1020)])
 def test_there_is_no_word_of_it_where_nothing_flashes_but_none_that_it_is_safe(calm: npt.NDArray[np.float64]) -> None:
     found = drift(course(calm))
     assert found is not None
-    assert not any("caution" in one or "safe" in one for one in told(found))
+    assert not any("caution" in one or "safe" in one for one in describe(found))
 
 
 def test_many_frames_that_jump_are_named_in_part() -> None:
     found = drift(course(6.0 * (NUMBERS % 5 == 0)))
     assert found is not None
     assert len(found.jumps) == 9
-    (jumps,) = [one for one in told(found) if "frames jump" in one]
+    (jumps,) = [one for one in describe(found) if "frames jump" in one]
     assert jumps.startswith("9 frames jump: 1005 (+6.0 %), 1010 (+6.0 %)")
     assert jumps.endswith(" and 1 more")
 
 
 def test_departures_are_those_of_a_plain_median_in_the_middle() -> None:
     values = np.random.default_rng(5).normal(0, 1, (30, 2))
-    found = departing(values)
+    found = departures(values)
     for place in range(4, 26):
         around = [*range(place - 4, place), *range(place + 1, place + 5)]
         assert found[place] == pytest.approx(values[place] - np.median(values[around], axis=0))

@@ -35,8 +35,8 @@ def test_the_middle_and_the_scores_are_scipys():
     scores = (reels - np.median(reels, axis=0)) / deviation
     scores[:, -3:] = np.maximum(scores[:, -3:], 0)
     np.testing.assert_allclose(found.scores, scores, rtol=1e-4)
-    assert found.apart.tolist() == (np.abs(scores) > 3.5).any(axis=1).tolist()
-    assert found.apart[13]
+    assert found.outliers.tolist() == (np.abs(scores) > 3.5).any(axis=1).tolist()
+    assert found.outliers[13]
 
 
 def test_the_published_form_of_the_score_is_met():
@@ -46,14 +46,14 @@ def test_the_published_form_of_the_score_is_met():
     found = reel(np.tile(data[:, None], len(FIGURES)))
     published = 0.6745 * (data - np.median(data)) / median_abs_deviation(data)
     np.testing.assert_allclose(found.scores[:, 0], published, rtol=1e-4)
-    assert np.flatnonzero(found.apart).tolist() == np.flatnonzero(np.abs(published) > 3.5).tolist() == [8, 9]
+    assert np.flatnonzero(found.outliers).tolist() == np.flatnonzero(np.abs(published) > 3.5).tolist() == [8, 9]
 
 
 def test_two_shots_in_five_may_be_off_without_hiding_any():
     rng = np.random.default_rng(3)
     levels = rng.normal(50, 1, (50, len(FIGURES)))
     levels[:20] += rng.uniform(15, 60, (20, 1))
-    apart = reel(levels).apart
+    apart = reel(levels).outliers
     assert apart[:20].all()
     assert not apart[20:].any()
 
@@ -63,7 +63,7 @@ def test_a_very_even_reel_marks_no_small_difference():
     even[4, 5] += 0.5
     even[5, 5] += LEAST - 0.01
     even[6, 5] += LEAST + 0.01
-    assert np.flatnonzero(reel(even).apart).tolist() == [6]
+    assert np.flatnonzero(reel(even).outliers).tolist() == [6]
 
 
 def test_colours_that_lie_closer_than_the_reels_are_no_fault():
@@ -71,7 +71,7 @@ def test_colours_that_lie_closer_than_the_reels_are_no_fault():
     levels[0, place("white")] = 0
     levels[1, place("white")] = 60
     found = reel(levels)
-    assert np.flatnonzero(found.apart).tolist() == [1]
+    assert np.flatnonzero(found.outliers).tolist() == [1]
     assert str(found.reasons(1)[0]) == "red, green and blue 60 % apart at white, the reel's is 30 ± 0"
 
 
@@ -79,10 +79,10 @@ def test_a_short_reel_has_none_apart_and_still_a_middle():
     levels = np.tile(np.array([10.0, 10, 10, 90])[:, None], len(FIGURES))
     assert len(levels) < LEAST_SHOTS
     found = reel(levels)
-    assert not found.apart.any()
+    assert not found.outliers.any()
     assert found.median.tolist() == [10.0] * len(FIGURES)
     longer = reel(np.vstack([levels[:3], levels[:3], levels[3:]]))
-    assert np.flatnonzero(longer.apart).tolist() == [6]
+    assert np.flatnonzero(longer.outliers).tolist() == [6]
 
 
 def test_shots_that_are_not_known_count_for_nothing():
@@ -90,10 +90,10 @@ def test_shots_that_are_not_known_count_for_nothing():
     levels[::2] = np.nan
     levels[3, 0] = 80
     found = reel(levels)
-    assert (found.counted, np.flatnonzero(found.apart).tolist()) == (6, [3])
+    assert (found.counted, np.flatnonzero(found.outliers).tolist()) == (6, [3])
     assert found.reasons(0) == ()
     assert reel(np.full((3, len(FIGURES)), np.nan)).counted == 0
-    assert reel(np.zeros((0, len(FIGURES)))).apart.tolist() == []
+    assert reel(np.zeros((0, len(FIGURES)))).outliers.tolist() == []
 
 
 def test_a_tinted_photograph_is_found_among_its_likes_and_the_reason_is_told():
@@ -102,7 +102,7 @@ def test_a_tinted_photograph_is_found_among_its_likes_and_the_reason_is_told():
     pictures = [photograph * rng.uniform(0.97, 1.0) for _ in range(8)]
     pictures[5] = photograph * np.array([1.0, 1.0, 0.7])
     found = compared([measure(picture) for picture in pictures])
-    assert np.flatnonzero(found.apart).tolist() == [5]
+    assert np.flatnonzero(found.outliers).tolist() == [5]
     white = measure(pictures[5]).blue.white
     told = [str(reason) for reason in found.reasons(5)]
     assert any(one.startswith(f"white of blue {white:.0f} %, the reel's is ") for one in told), told

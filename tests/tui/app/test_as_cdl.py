@@ -45,6 +45,7 @@ def test_auto_follows_the_setting(pier: Path, size: tuple[int, int]) -> None:
     assert not any("as cdl" in line for line in shown)
 
 
+@pytest.mark.thorough
 def test_match_follows_the_setting(pier: Path) -> None:
     before = Correction(light=Light(warmth=20), levels=Levels(black=0.05))
     (pier / "cup_02.png.poise.json").write_text(

@@ -32,7 +32,7 @@ def test_four_corners_balance_the_shot(quay: Path, size: tuple[int, int]) -> Non
     assert sidecar.correction.light.exposure == pytest.approx(1, abs=0.06)
     # D50 is 200 mired, the base of warmth 181.8, and D65 153.8
     assert sidecar.correction.light.warmth == pytest.approx(-46, abs=12)
-    assert sidecar.hand
+    assert sidecar.by_hand
     assert any("CIEDE2000" in line for line in shown)
 
 
@@ -63,6 +63,6 @@ def test_corners_are_shown_taken_back_and_belong_to_their_shot(quay: Path) -> No
 
 
 def test_where_there_is_none_it_says_so(quay: Path) -> None:
-    shown = sit(quay, ["]", "N", "U"], then="no chart found")
-    assert any("set its corners" in line for line in shown)
+    shown = sit(quay, ["]", "N", "U"], then="set its corners")
+    assert any("no chart found" in line for line in shown)
     assert any("no chart has been read yet" in line for line in sit(quay, [":", *"patches", "enter"]))

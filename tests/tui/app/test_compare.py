@@ -62,6 +62,7 @@ def test_a_ghost_and_a_wipe_stand_on_the_instruments(pier: Path) -> None:
     assert not any("ghost" in line for line in shown)
 
 
+@pytest.mark.thorough
 def test_a_reference_from_elsewhere_is_named_by_its_file(pier: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
     still = tmp_path_factory.mktemp("other") / "still.png"
     Image.fromarray(data.coffee()[:200, :300]).save(still)

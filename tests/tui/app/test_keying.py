@@ -37,7 +37,7 @@ def suit(tmp_path: Path) -> Path:
     return folder
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(120, 40), (80, 24)])
+@pytest.mark.parametrize(("columns", "rows"), [pytest.param(120, 40, marks=pytest.mark.thorough), (80, 24)])
 def test_a_suit_is_keyed_and_turned_by_thirty_degrees(suit: Path, columns: int, rows: int) -> None:
     tmux_or_skip()
     with Tmux([*APP, str(suit)], columns, rows) as tmux:

@@ -107,6 +107,7 @@ def test_keys_typed_behind_those_that_open_and_close_help_go_where_they_belong(p
     assert load(pier / FIRST).correction == Correction(saturation=pytest.approx(1.04))
 
 
+@pytest.mark.thorough
 def test_nothing_is_drawn_over_help(pier: Path) -> None:
     """Readings of every pixel come 0.7 s after the last nudge, by when help lies over the desk."""
     with desk(pier) as pty:

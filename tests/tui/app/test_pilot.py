@@ -172,7 +172,14 @@ def prepared(app: Poise, name: str, mode: Mode) -> None:
     session.copied = replace(NEUTRAL, saturation=0.5)
 
 
-@pytest.mark.parametrize(("mode", "bank"), [(mode, bank) for mode in MODES for bank in range(len(banks(mode)))])
+@pytest.mark.parametrize(
+    ("mode", "bank"),
+    [
+        pytest.param(mode, bank, marks=() if mode in ("balance", "curve") else pytest.mark.thorough)
+        for mode in MODES
+        for bank in range(len(banks(mode)))
+    ],
+)
 def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -> None:
     """Pressed once, each changes the session or the screen, or says why not."""
     keys = keymap()

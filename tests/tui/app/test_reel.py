@@ -118,7 +118,7 @@ def test_a_nudge_at_the_reel_is_saved_and_moves_its_column_until_the_shot_stands
             assert [line for line in text(pilot) if PLOT.fullmatch(line) and "b" in line]  # as it was before
             await pilot.press(*["e"] * 30)
             await until(pilot, f"reel 1-12 of 12{SETTLED}")
-            assert not survey.reel(before=False).apart.any()
+            assert not survey.reel(before=False).outliers.any()
             await pilot.press("space")
             await until(pilot, "BEFORE")
             await until(pilot, "1 outlier")

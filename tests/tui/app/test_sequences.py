@@ -9,6 +9,7 @@ import pytest
 from PIL import Image
 from sitting import text as shown
 from sitting import until
+from until import until_in
 
 from poise.frames import scan
 from poise_tui.app import Poise
@@ -88,9 +89,12 @@ def test_the_run_shows_drift_and_the_frame_that_jumps_and_follows_nudges(pier: P
             away = [file.rename(file.with_suffix(".away")) for file in others]
             await pilot.press("3", "=", "=", *"rrrrrr")  # nudges go by samples: no file is read for them
             await until(pilot, "jumps: 1005 (+12.")
-            (line,) = [line for line in shown(pilot) if line.startswith("drifts")]
             slope = app.session.slot.decision.correction.balance.slope[0]  # 1.01 ** 24
-            assert float(line.split()[1]) == pytest.approx(8 * slope, abs=0.15)
+
+            def drift() -> float:
+                return next((float(line.split()[1]) for line in shown(pilot) if line.startswith("drifts")), 0.0)
+
+            await until_in(pilot, lambda: drift() == pytest.approx(8 * slope, abs=0.15), drift)
             await pilot.press("space")
             await until(pilot, "over 9 frames, % ~, before")
             await until(pilot, "drifts +8.0 % in the middle over 9 frames")

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from PIL import Image
 from sitting import POOR, until
 from textual import events
+from until import until_in
 
 from poise.correction import Balance, Correction
 from poise.frames import scan
@@ -102,3 +103,42 @@ def test_no_key_waits_for_the_disk_and_none_is_lost(day: Path, monkeypatch: pyte
     third = load(day / "quay_2.png.poise.json")
     assert third.correction == replace(Correction(saturation=0.5), balance=Balance(offset=(0.01, 0, 0)))
     assert third.state == "balanced"
+
+
+def test_a_nudge_of_the_group_waits_for_all_its_sidecars(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    disk = SlowDisk(day, monkeypatch)
+
+    async def sit() -> None:
+        app = Poise(Session(scan([day]).shots), keymap(), POOR)
+        async with app.run_test(size=(100, 32)) as pilot:
+            await until(pilot, "shots 1/6")
+            disk.seconds = 0.1
+            await pilot.press("*", "G", "q", "q", "Q")
+            await until_in(pilot, lambda: app._exit)
+        assert app.fault is None
+
+    asyncio.run(sit())
+    disk.seconds = 0.0
+    offsets = [load(path).correction.balance.offset[0] for path in sorted(day.glob("*.json"))]
+    assert offsets == [0.01] * 6
+
+
+def test_quitting_twice_leaves_without_the_keys_that_wait(day: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    disk = SlowDisk(day, monkeypatch)
+    said: list[str] = []
+
+    async def sit() -> None:
+        app = Poise(Session(scan([day]).shots), keymap(), POOR)
+        disk.seconds = 1.0
+        async with app.run_test(size=(100, 32)) as pilot:
+            screen = app.screen
+            assert isinstance(screen, DeskScreen)
+            await pilot.press("*", "G", "q", "Q")
+            said.extend(text for text, _ in screen._said)
+            await pilot.press("Q")
+            await until_in(pilot, lambda: app._exit)
+        assert app.fault is None
+
+    asyncio.run(sit())
+    assert said[-1] == "keys are waiting for the disk; quit again to leave without them"
+    assert [path.name for path in day.glob("*.json")] == ["quay_2.png.poise.json"]

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from terminals import KEYS, Pty, environment
+from thorough import many
 
 from poise.frames import Depth, Frame, write
 
@@ -60,7 +61,7 @@ def test_without_a_terminal_it_is_refused(quay: Path) -> None:
     assert done.stderr.count("\n") == 1
 
 
-@pytest.mark.parametrize("term", ["linux", "xterm", "screen", "tmux-256color"])
+@pytest.mark.parametrize("term", many(["linux", "tmux-256color"], ["linux", "xterm", "screen", "tmux-256color"]))
 def test_every_usual_terminal_will_do(term: str, quay: Path, tmp_path: Path) -> None:
     sent = works(quay, tmp_path, environment(TERM=term, COLORTERM=None))
     assert COLOUR.search(sent)

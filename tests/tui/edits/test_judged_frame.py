@@ -93,7 +93,7 @@ def test_jumps_lead_from_frame_to_frame_that_stands_out(pier: Path) -> None:
     slot = session.slot
     with pytest.raises(PoiseError, match="no frame jumps"):
         to_next(slot, +1)
-    slot.standing_out = (1002, 1004)
+    slot.abrupt = (1002, 1004)
     assert to_next(slot, +1) == 1
     slot.frame = 1
     assert to_next(slot, +1) == 1

@@ -43,7 +43,7 @@ def opened(folder: Path, pixels: np.ndarray) -> tuple[Session, Loaded]:
     frame = read(file)
     picture = loaded(file, None, frame, np.ascontiguousarray(frame.colour))
     session = Session(scan([folder]).shots)
-    session.seen(0, Picture(picture.width, picture.height, False, picture.grey))
+    session.set_picture(0, Picture(picture.width, picture.height, False, picture.grey))
     session.work("matte")
     return session, picture
 
@@ -184,7 +184,7 @@ def test_float_pixels_that_are_no_numbers_are_left_out(tmp_path: Path) -> None:
     pixels[18:22, 18:22] = np.nan
     pixels[:10] = np.nan
     picture = loaded(tmp_path / "sea.exr", None, Frame(pixels, Depth.FLOAT, linear=True), pixels)
-    session.seen(0, Picture(40, 40, linear=True, grey=False))
+    session.set_picture(0, Picture(40, 40, linear=True, grey=False))
     session.hold(patch=3, place=(0.5, 0.1))
     with pytest.raises(PoiseError, match="no valid pixels"):
         keying.sample(session, picture, add=True)

@@ -50,7 +50,7 @@ def opened(folder: Path, pixels: np.ndarray) -> tuple[Session, Loaded]:
     frame = read(file)
     picture = loaded(file, None, frame, np.ascontiguousarray(frame.colour))
     session = Session(scan([folder]).shots)
-    session.seen(0, Picture(picture.width, picture.height, False, picture.grey))
+    session.set_picture(0, Picture(picture.width, picture.height, False, picture.grey))
     session.work("pick")
     return session, picture
 
@@ -156,7 +156,7 @@ def test_pixels_that_are_no_numbers_are_refused_or_left_out(tmp_path: Path, how:
     pixels[:50] = np.nan
     pixels[75, ::2] = np.inf
     picture = loaded(tmp_path / "sea.exr", None, Frame(pixels, Depth.FLOAT, linear=True), pixels)
-    session.seen(0, Picture(100, 100, linear=True, grey=False))
+    session.set_picture(0, Picture(100, 100, linear=True, grey=False))
     session.hold(place=(0.5, 0.2))
     with pytest.raises(PoiseError, match="no valid pixels in the patch"):
         picking.pick(session, picture, how)

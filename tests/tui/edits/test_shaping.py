@@ -213,7 +213,7 @@ def test_points_are_put_at_the_curve_table_alone(session: Session) -> None:
 
 
 def test_a_grey_picture_has_the_master_alone(session: Session) -> None:
-    session.seen(0, GREY)
+    session.set_picture(0, GREY)
     for channel in ("red", "green", "blue"):
         with pytest.raises(PoiseError, match="greyscale"):
             shaping.choose(session, channel)  # type: ignore[arg-type]
@@ -223,17 +223,17 @@ def test_a_grey_picture_has_the_master_alone(session: Session) -> None:
 
 
 def test_the_curve_of_a_channel_is_not_carried_onto_a_grey_picture(session: Session) -> None:
-    session.seen(1, GREY)
+    session.set_picture(1, GREY)
     shaping.choose(session, "red")
     session.go(1)
     shaping.bend(session, +1)
     assert session.slot.decision.correction.curves == Curves(master=((0.0, 0.0), (0.5, 0.505), (1.0, 1.0)))
-    session.seen(0, COLOUR)
+    session.set_picture(0, COLOUR)
     session.go(0)
     shaping.choose(session, "blue")
-    session.seen(1, GREY)  # of a neighbour that was loaded ahead
+    session.set_picture(1, GREY)  # of a neighbour that was loaded ahead
     assert session.hand.channel == "blue"
-    session.seen(0, GREY)
+    session.set_picture(0, GREY)
     assert session.hand.channel == "master"
 
 

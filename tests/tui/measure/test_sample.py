@@ -56,7 +56,7 @@ def test_what_can_not_be_read_or_corrected_has_its_reason_and_no_figures() -> No
     assert (fog.pixels, fog.fault) == (None, "the file is empty")
     grey = Known(sample(read(np.full((9, 9, 1), 128), Depth.U8)))
     told = grey.under(Decision(NUDGED))
-    assert told.standing is None
+    assert told.readings is None
     assert "greyscale" in str(told.fault)
     assert np.isnan(told.rows).all()
     well = told.under(Decision())
@@ -67,7 +67,7 @@ def test_what_can_not_be_read_or_corrected_has_its_reason_and_no_figures() -> No
 def test_what_is_said_about_a_shot_is_not_measured_again() -> None:
     known = Known(sample(read(np.full((9, 9, 3), 128), Depth.U8))).under(Decision())
     noted = known.under(Decision(note="tide"))
-    assert noted.standing is known.standing
+    assert noted.readings is known.readings
     assert noted.decision == Decision(note="tide")
-    assert known.under(Decision(NUDGED)).standing is not known.standing
+    assert known.under(Decision(NUDGED)).readings is not known.readings
     assert isinstance(known.sample, Sample)

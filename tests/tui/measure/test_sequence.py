@@ -41,7 +41,7 @@ def test_the_levels_are_those_of_the_corrected_pixels() -> None:
         assert found.course.levels[place, 1] == pytest.approx(expected, abs=0.25)  # work code has 8 bits here
     assert found.drift is not None
     assert found.drift.drift[1, 1] == pytest.approx(100 * 8 / 255 * 1.2, abs=0.5)
-    assert (found.numbers, found.whole, found.broken, found.standing_out) == ((1001, 1005), True, (), ())
+    assert (found.numbers, found.whole, found.broken, found.abrupt) == ((1001, 1005), True, (), ())
 
 
 def test_what_was_measured_is_not_measured_again() -> None:

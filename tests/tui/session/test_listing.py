@@ -120,7 +120,7 @@ def test_states_count_as_new_until_their_sidecars_are_read(session: Session) -> 
     assert session.listing.matching == (0, 1, 4)
     session.slots[4].shot.sidecar_path.write_text("{")
     session.reread(4)
-    session.seen(0, None)
+    session.set_picture(0, None)
     session.listing.ask(only="faults")
     assert session.listing.matching == (0, 4)
 

@@ -138,14 +138,14 @@ def test_encoding_columns_change_the_encoding_and_empty_ones_say_so(session: Ses
 
 def test_the_default_encoding_is_that_of_the_file(session: Session) -> None:
     assert session.slot.encoding == Encoding()
-    session.seen(0, Picture(8, 4, linear=True, grey=False))
+    session.set_picture(0, Picture(8, 4, linear=True, grey=False))
     assert session.slot.encoding == Encoding("linear", "linear")
     assert session.encoding(1) == Encoding()
     assert session.slots[1].picture == Picture(8, 4, linear=False, grey=False)
 
 
 def test_a_grey_picture_takes_no_columns_that_tell_channels_apart(session: Session) -> None:
-    session.seen(0, GREY)
+    session.set_picture(0, GREY)
     for place in (0, 1, 2, 4, 5):
         with pytest.raises(PoiseError, match="greyscale"):
             session.nudge(place, +1)
@@ -186,12 +186,12 @@ def test_reset_leaves_encoding_state_and_note(session: Session) -> None:
 
 
 def test_a_correction_found_automatically_counts_as_made_by_hand_once_it_is_nudged(session: Session) -> None:
-    session.correct(Correction(saturation=1.1), hand=False)
-    assert not session.slot.decision.hand
+    session.correct(Correction(saturation=1.1), by_hand=False)
+    assert not session.slot.decision.by_hand
     session.nudge(8, +1)
-    assert session.slot.decision.hand
+    assert session.slot.decision.by_hand
     session.undo()
-    assert not session.slot.decision.hand
+    assert not session.slot.decision.by_hand
 
 
 def test_the_next_unfinished_shot_goes_round(session: Session) -> None:

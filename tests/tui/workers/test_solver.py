@@ -90,7 +90,7 @@ def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skip
     assert session.slots[3].decision.correction == NEUTRAL
     for index in (0, 1):
         decision = session.slots[index].decision
-        assert (decision.hand, decision.correction not in (made, NEUTRAL)) == (False, True)
+        assert (decision.by_hand, decision.correction not in (made, NEUTRAL)) == (False, True)
         assert session.slots[index].history.depth > 0
 
 

@@ -44,7 +44,7 @@ class Office:
             time.sleep(0.001)
 
     def settled(self) -> bool:
-        return all(self.survey.standing(index) for index in range(len(self.session.slots)))
+        return all(self.survey.readings(index) for index in range(len(self.session.slots)))
 
     def end(self) -> None:
         self.survey.end()
@@ -91,7 +91,7 @@ def test_every_shot_is_read_once_one_at_a_time_the_nearest_first(
 ) -> None:
     reading = Reading(monkeypatch)
     office.session.go(5)
-    assert (office.survey.measured, office.survey.standing(5)) == (0, None)
+    assert (office.survey.measured, office.survey.readings(5)) == (0, None)
     office.until(office.settled)
     office.wait()
     office.end()
@@ -101,9 +101,9 @@ def test_every_shot_is_read_once_one_at_a_time_the_nearest_first(
     assert office.survey.measured == 12
     assert {*office.found} == {*range(12)}
     for index in range(12):
-        standing = office.survey.standing(index)
-        assert standing is not None
-        assert standing.after.red.median == pytest.approx(100 * index / 255)
+        found = office.survey.readings(index)
+        assert found is not None
+        assert found.after.red.median == pytest.approx(100 * index / 255)
     figures = office.survey.figures(before=False)
     assert figures.shape == (12, 15)
     assert figures[:, 4].tolist() == pytest.approx([100 * index / 255 for index in range(12)])  # middle of red
@@ -146,11 +146,11 @@ def test_a_decision_is_measured_without_reading_and_undo_brings_the_figures_back
     office.until(office.settled)
     reading = Reading(monkeypatch)
     survey, session = office.survey, office.session
-    first, version = survey.standing(3), survey.version
+    first, version = survey.readings(3), survey.version
     session.go(3)
     session.correct(replace(NEUTRAL, levels=Levels(0, 0.5)))
     survey.renew(3)
-    after = survey.standing(3)
+    after = survey.readings(3)
     assert after is not None
     assert after.after.green.median == pytest.approx(100 * 200 / 255, abs=0.3)
     assert after.before.green.median == pytest.approx(100 * 100 / 255)
@@ -165,8 +165,8 @@ def test_a_decision_is_measured_without_reading_and_undo_brings_the_figures_back
     assert survey.figures(before=False)[10, 7] == pytest.approx(54.23, abs=0.3)
     session.undo()
     survey.renew(3)
-    assert (session.index, survey.standing(3)) != (3, after)
-    again = survey.standing(3)
+    assert (session.index, survey.readings(3)) != (3, after)
+    again = survey.readings(3)
     assert first is not None
     assert again is not None
     assert again.after == first.after
@@ -180,11 +180,11 @@ def test_shots_apart_are_known_and_skipped_ones_do_not_count(tmp_path: Path) -> 
     office = Office(tmp_path)
     office.until(office.settled)
     reel = office.survey.reel(before=False)
-    assert np.flatnonzero(reel.apart).tolist() == [4]
+    assert np.flatnonzero(reel.outliers).tolist() == [4]
     assert str(reel.reasons(4)[0]) == "black of blue 94 %, the reel's is 43 ± 0"
     assert office.survey.reel(before=False) is reel
     office.session.state("skipped", index=4)
-    assert not office.survey.reel(before=False).apart.any()
+    assert not office.survey.reel(before=False).outliers.any()
     assert office.survey.reel(before=False).counted == 11
     office.end()
 
@@ -197,7 +197,7 @@ def test_what_can_not_be_read_is_known_as_such_and_a_replaced_file_is_read_again
     known = office.survey.known(2)
     assert known is not None
     assert "empty" in str(known.fault)
-    office.until(lambda: office.survey.standing(5) is not None)
+    office.until(lambda: office.survey.readings(5) is not None)
     Image.new("RGB", (8, 6), (200, 100, 110)).save(tmp_path / "next.png")
     os.replace(tmp_path / "next.png", files[2])
     Image.new("RGB", (8, 6), (250, 100, 110)).save(tmp_path / "next.png")

@@ -15,12 +15,12 @@ def _along(by: int) -> Callable[[Desk], None]:
 
 def _outlier(by: int) -> Callable[[Desk], None]:
     def to(desk: Desk) -> None:
-        listing, apart = desk.session.listing, desk.survey.reel(desk.session.before).apart
+        listing, outliers = desk.session.listing, desk.survey.reel(desk.session.before).outliers
         ahead = listing.shown[listing.place + 1 :] if by > 0 else listing.shown[: listing.place][::-1]
-        found = next((index for index in ahead if apart[index]), None)
+        found = next((index for index in ahead if outliers[index]), None)
         if found is not None:
             desk.go(found)
-        elif not apart.any():
+        elif not outliers.any():
             desk.say("no shot is an outlier")
         else:
             desk.say("no outlier after this shot" if by > 0 else "no outlier before this shot")

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from poise.chain.source import located, transform
+from poise.chain.source import resolve_source, transform
 from poise.correction import Encoding
 from poise.errors import FileError, PoiseError
 from poise_tui.commandline.command import Command, Console
@@ -41,7 +41,7 @@ def _check_source(session: Session, source: str, index: int) -> None:
     """Raises PoiseError if a source is a CLF that can't be used for a shot."""
     shot = session.slots[index].shot
     try:
-        transform(located(Encoding(source=source), shot.first.parent))
+        transform(resolve_source(Encoding(source=source), shot.first.parent))
     except PoiseError as fault:
         raise FileError(shot.name, str(fault)) from None
 

@@ -15,7 +15,7 @@ from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.session.clipboard import pasted
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import ShotState
+from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.session.step import Step
 
 Change = Callable[[int], Decision]
@@ -100,12 +100,19 @@ def paste(session: Session, onto: Collection[int] = ()) -> Result:
 
 
 def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
-    """Changes the decision about each shot of the group, or of `onto`, as one step."""
+    """Changes the decision about each shot of the group, or of `onto`, as one step.
+
+    Raises:
+        StillReading: a sidecar is not read yet; no shot is changed, so that a step never reaches only some of them.
+    """
     asked = sorted(onto) or members(session)
+    unread = sum(not session.load(index).loaded for index in asked)
+    if unread:
+        raise StillReading(f"{unread} of {len(asked)} sidecars are still being read")
     after: dict[int, Decision] = {}
     still, refused = [], []
     for index in asked:
-        slot = session.load(index)
+        slot = session.slots[index]
         try:
             if slot.fault and (slot.conflict or not slot.unsaved):
                 raise PoiseError("its sidecar has a fault")
@@ -209,4 +216,4 @@ def _encode(session: Session, change: Callable[[ShotState], Encoding]) -> Result
 def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:
     """The same decision if nothing changes, else one that counts as made by hand."""
     correction = change(decision.correction)
-    return decision if correction == decision.correction else replace(decision, correction=correction, hand=True)
+    return decision if correction == decision.correction else replace(decision, correction=correction, by_hand=True)

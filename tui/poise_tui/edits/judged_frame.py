@@ -53,10 +53,10 @@ def to_next(slot: ShotState, direction: int) -> int:
     numbers = slot.shot.numbers
     if not numbers:
         raise PoiseError("this shot is a still")
-    if not slot.standing_out:
+    if not slot.abrupt:
         raise PoiseError("no frame jumps among those read so far")
     here = numbers[slot.frame]
-    ahead = [number for number in slot.standing_out if (number - here) * direction > 0]
+    ahead = [number for number in slot.abrupt if (number - here) * direction > 0]
     if not ahead:
         raise PoiseError("no further frame jumps" if direction > 0 else "no earlier frame jumps")
     return slot.shot.nearest(min(ahead, key=lambda number: abs(number - here))) - slot.frame

@@ -30,7 +30,7 @@ def sample(session: Session, picture: Loaded, add: bool) -> str:
     correction = slot.decision.correction
     before = matte_of(correction, hand)
     earlier = replace(correction, mattes=correction.mattes[: place_of(correction, hand)])
-    colours = colours_at(picture, earlier, slot.located, hand.place, PATCHES[hand.patch])
+    colours = colours_at(picture, earlier, slot.resolved_encoding, hand.place, PATCHES[hand.patch])
     start = before or Matte(NAME)
     if picture.grey:  # only luma has a range that can shrink, and only luma is keyed
         narrow = not add and start.luma != replace(start.luma, low=0.0, high=1.0)

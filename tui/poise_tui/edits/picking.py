@@ -43,6 +43,6 @@ def pick(session: Session, picture: Loaded, how: How) -> str:
     slot, hand = session.slot, session.hand
     assert picture.small is not None
     square = patch(picture.small, hand.place, PATCHES[hand.patch])
-    found = solved(square, slot.decision.correction, slot.located, picture.depth, how)
+    found = solved(square, slot.decision.correction, slot.resolved_encoding, picture.depth, how)
     session.correct(found.correction)
     return found.note

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
 from poise.errors import in_words
 from poise.frames import Depth
 from poise.frames.frame import Pixels
-from poise.scopes import Readings, Standing, measure
+from poise.scopes import BeforeAfter, Readings, measure
 from poise.scopes.reel import FIGURES, Figures, figures
 from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
@@ -92,25 +92,25 @@ class Known:
 
     Attributes:
         decision: the one that was measured; None until it is.
-        standing: the readings before and after the correction.
+        readings: the readings before and after the correction.
         rows: (2, FIGURES) the figures before and after; NaN until they are measured.
         fault: why it can't be read or corrected.
     """
 
     sample: Sample
     decision: Decision | None = None
-    standing: Standing | None = None
+    readings: BeforeAfter | None = None
     rows: Figures = field(default_factory=lambda: np.full((2, len(FIGURES)), np.nan))
     fault: str | None = None
 
     @property
     def settled(self) -> bool:
         """Whether it was measured, or can't be."""
-        return self.standing is not None or self.fault is not None
+        return self.readings is not None or self.fault is not None
 
     def encoding(self, decision: Decision) -> Encoding:
         """The encoding under a decision."""
-        return located(decision.encoding or default_encoding(self.sample.linear), self.sample.file.parent)
+        return resolve_source(decision.encoding or default_encoding(self.sample.linear), self.sample.file.parent)
 
     def lit(self, decision: Decision) -> bool:
         """Whether a decision is measured in linear light, which first has to import colour-science for a second."""
@@ -119,14 +119,14 @@ class Known:
     def under(self, decision: Decision) -> "Known":
         """Measures the sample under another decision."""
         last, encoding = self.decision, self.encoding(decision)
-        there = self.standing if last and self.encoding(last) == encoding else None
+        there = self.readings if last and self.encoding(last) == encoding else None
         if there and last and last.correction == decision.correction:
             return replace(self, decision=decision)
         try:
             before = there.before if there else self.sample.readings(NEUTRAL, encoding)
             same = decision.correction == NEUTRAL
-            standing = Standing(before, before if same else self.sample.readings(decision.correction, encoding))
+            readings = BeforeAfter(before, before if same else self.sample.readings(decision.correction, encoding))
         except Exception as fault:  # shown in the shot's column
             return Known(self.sample, decision, fault=in_words(fault))
-        rows = np.stack([figures(standing.before), figures(standing.after)])
-        return Known(self.sample, decision, standing, rows)
+        rows = np.stack([figures(readings.before), figures(readings.after)])
+        return Known(self.sample, decision, readings, rows)

@@ -11,7 +11,7 @@ from poise.errors import PoiseError
 from poise.frames import Depth
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels
-from poise.scopes.words import told
+from poise.scopes.words import describe
 from poise_tui.measure.book import Book
 from poise_tui.measure.sample import Sample
 
@@ -44,7 +44,7 @@ class Run:
     levels: dict[Sample, Levels] = field(repr=False)
 
     @property
-    def standing_out(self) -> tuple[int, ...]:
+    def abrupt(self) -> tuple[int, ...]:
         """Numbers of the frames that jump or begin a step, in order."""
         if self.drift is None:
             return ()
@@ -81,7 +81,7 @@ def run(book: Book, correction: Correction, encoding: Encoding, before: Run | No
     found = drift(course)
     broken = tuple(book.shot.numbers[place] for place in sorted(book.samples) if book.samples[place].pixels is None)
     ends = (book.shot.numbers[0], book.shot.numbers[-1])
-    words = (*_limits(book, broken), *(told(found, book.whole) if found else ()))
+    words = (*_limits(book, broken), *(describe(found, book.whole) if found else ()))
     return Run(ends, course, found, broken, book.whole, words, known)
 
 

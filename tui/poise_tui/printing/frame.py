@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from rich.segment import Segment
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.shared.shots import encoding_of
 from poise.correction import NEUTRAL
 from poise.delivery.examine import examine
@@ -84,7 +84,7 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     readings = measure(work, maximum, encoding.primaries)
     faults: tuple[Fault, ...] = ()
     if limits is not None:
-        named = located(sidecar.encoding, file.parent) if sidecar else None
+        named = resolve_source(sidecar.encoding, file.parent) if sidecar else None
         faults = faults_of(file.name, examine(frame, correction, named, limits), limits)
     return Subject(title, small, encoding.primaries, readings, faults)
 

@@ -67,14 +67,14 @@ def render_reel(shots: Sequence[Column], skipped: Sequence[bool], able: Capabili
     each = -(-len(shots) // count)
     faults = np.array([one.fault is not None for one in shots])
     listed = np.arange(len(shots))
-    drawn = columns(listed, figures[1], figures[0], found.median, found.apart, faults, 0, each, count)
-    outliers = int(found.apart.sum())
+    drawn = columns(listed, figures[1], figures[0], found.median, found.outliers, faults, 0, each, count)
+    outliers = int(found.outliers.sum())
     head = f"reel ~ {len(shots)} shot{'s' * (len(shots) != 1)}"
     head += (f", {each} per column" if each > 1 else "") + f", {outliers} outlier{'s' * (outliers != 1)}"
     lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, colours=able.colours))]]
     lines += segments(draw_reel(drawn, wide, rows, able.unicode), able.colours)
     lines += broken(LEGEND, able.width, Ink.FAINT, able)
-    for index in np.flatnonzero(found.apart).tolist():
+    for index in np.flatnonzero(found.outliers).tolist():
         reasons = found.reasons(index)
         more = f"; and {len(reasons) - 1} more" if len(reasons) > 1 else ""
         text = f"! {index + 1} {one_line(shots[index].name)}: {reasons[0]}{more}"

@@ -79,8 +79,10 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
         name = self._keys.actions[self.session.hand.mode].get(key)
-        if self._early and name not in AT_ONCE:
+        if self._early and (name not in AT_ONCE or (name == "quit" and event.key != self._early[-1].key)):
             self._early.append(event)
+            if name == "quit":
+                self.say("keys are waiting for the disk; quit again to leave without them", warning=True)
             return
         if name not in (None, *AT_ONCE) and not self.session.load(self.session.index).loaded:
             self._early = [event]

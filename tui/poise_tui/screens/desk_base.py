@@ -15,7 +15,7 @@ from poise_tui.screens.arrangement import Arrangement, prompted
 from poise_tui.screens.fault_text import in_full
 from poise_tui.screens.modes import MODES
 from poise_tui.screens.panes import Panes, Present, grids
-from poise_tui.screens.status import standing
+from poise_tui.screens.status import status_line
 from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
@@ -152,7 +152,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
             coordinator=self._coordinator,
             areas=areas,
             hints=hints(self.session, self._keys),
-            message=question or self._message or standing(self.session, self._coordinator),
+            message=question or self._message or status_line(self.session, self._coordinator),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
             against=self._coordinator.against(),
         )

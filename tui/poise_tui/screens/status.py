@@ -46,7 +46,7 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
     )
 
 
-def standing(session: Session, coordinator: Coordinator) -> str:
+def status_line(session: Session, coordinator: Coordinator) -> str:
     """A message about the current shot that stays until it is settled; in reel mode, why it is an outlier."""
     slot = session.slot
     if slot.conflict:

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from poise.chain.source import beside
+from poise.chain.source import clf_files
 from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import PoiseError
 from poise.frames import Shot
@@ -105,7 +105,7 @@ class Session(Store):
         self.revision += 1
         return not every
 
-    def seen(self, index: int, picture: Picture | None) -> None:
+    def set_picture(self, index: int, picture: Picture | None) -> None:
         """Takes what is known of a shot's picture; None if it can't be read."""
         slot, broken = self.slots[index], picture is None
         self.revision += slot.broken != broken
@@ -130,7 +130,7 @@ class Session(Store):
             return
         self.slots[answer.index].probed = True
         if answer.picture is not None and self.slots[answer.index].picture is None:
-            self.seen(answer.index, answer.picture)
+            self.set_picture(answer.index, answer.picture)
 
     def encoding(self, index: int) -> Encoding:
         """The encoding of any shot; reads the header of an unread picture for the default of its format."""
@@ -176,12 +176,12 @@ class Session(Store):
         self.last = index
         return True
 
-    def correct(self, correction: Correction, *, hand: bool = True, index: int | None = None) -> bool:
+    def correct(self, correction: Correction, *, by_hand: bool = True, index: int | None = None) -> bool:
         """Changes the correction of a shot; returns whether it differs."""
         slot = self.load(self.index if index is None else index)
         if correction == slot.decision.correction:
             return False
-        return self.decide(replace(slot.decision, correction=correction, hand=hand), index)
+        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand), index)
 
     def column(self, place: int) -> desk.Column | None:
         """The column at a place; None for a column of the encoding.
@@ -212,7 +212,7 @@ class Session(Store):
         if not names and what != "range":
             raise PoiseError("the names of transfer functions are still being read; press again")
         if what == "source":
-            names += beside(self.slot.shot.first.parent)
+            names += clf_files(self.slot.shot.first.parent)
         return desk.cycled(self.slot.encoding, what, direction, names)
 
     def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:

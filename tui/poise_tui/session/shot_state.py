@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.correction import Encoding, History, default_encoding
 from poise.errors import PoiseError, SidecarError
 from poise.frames import Shot
@@ -42,7 +42,7 @@ class ShotState:
         beyond: whether it has delivery faults, as far as it was measured.
         probed: whether the picture's header was read, for a picture that was not.
         changed: when the first unsaved change was made.
-        standing_out: numbers of frames that jump or step, as far as the run was measured.
+        abrupt: numbers of frames that jump or step, as far as the run was measured.
         frame: the index of the file on screen.
     """
 
@@ -62,7 +62,7 @@ class ShotState:
     broken: bool = False
     beyond: bool = False
     probed: bool = False
-    standing_out: tuple[int, ...] = ()
+    abrupt: tuple[int, ...] = ()
     frame: int = 0
 
     @property
@@ -79,9 +79,9 @@ class ShotState:
         return self.decision.encoding or self.default
 
     @property
-    def located(self) -> Encoding:
+    def resolved_encoding(self) -> Encoding:
         """The encoding that the picture is corrected under: if its source is a CLF, with the path of that file."""
-        return located(self.encoding, self.shot.first.parent)
+        return resolve_source(self.encoding, self.shot.first.parent)
 
     @property
     def unsaved(self) -> bool:

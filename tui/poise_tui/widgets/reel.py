@@ -33,7 +33,7 @@ class ReelView(Pane):
             survey.figures(session.before),
             None if session.before else survey.figures(before=True),
             reel.median,
-            reel.apart,
+            reel.outliers,
             survey.faults,
             session.listing.place,
             each,

@@ -29,7 +29,7 @@ class RunView(Pane):
             cells.write(0, 0, text, Ink.WARNING if fault else Ink.FAINT)
             self.titled("over the frames", "", look.palette.raster(cells), look)
             return
-        marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.standing_out, run.broken)
+        marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.abrupt, run.broken)
         departures = run.drift.departures if run.drift and run.whole else None
         cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode)
         over = tuple((columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES))))

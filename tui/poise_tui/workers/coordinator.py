@@ -156,7 +156,7 @@ class Coordinator:
         if against is None or loaded is None:
             self.comparison.want(None)
         else:
-            self.comparison.want(Wanted(loaded, against.correction, against.slot.located, grids))
+            self.comparison.want(Wanted(loaded, against.correction, against.slot.resolved_encoding, grids))
 
     def against(self) -> Overlay:
         """What the current shot is compared with; its view is None until it is made."""
@@ -179,7 +179,7 @@ class Coordinator:
         self._survey(self._session.index, loaded)
         session, correction = self._session, slot.decision.correction
         shown = without(correction, session.hand) if session.before else correction
-        wanted = Wanted(loaded, shown, slot.located, grids, focus_of(correction, session.hand))
+        wanted = Wanted(loaded, shown, slot.resolved_encoding, grids, focus_of(correction, session.hand))
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)
@@ -212,9 +212,9 @@ class Coordinator:
     def _loaded(self, index: int, loaded: Loaded) -> None:
         self._survey(index, loaded)
         if loaded.small is None:
-            self._session.seen(index, None)
+            self._session.set_picture(index, None)
             return
-        self._session.seen(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
+        self._session.set_picture(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
 
     def _survey(self, index: int, loaded: Loaded) -> None:
         """Passes a picture on to the survey, if it is the judged frame of its shot."""
@@ -246,11 +246,11 @@ class Coordinator:
         """Takes a shot that was read or measured in spare time."""
         known = self.survey.known(index)
         if known is not None:
-            self._session.seen(index, known.sample.picture)
-            if known.standing:
-                luma = known.standing.after.luma
+            self._session.set_picture(index, known.sample.picture)
+            if known.readings:
+                luma = known.readings.after.luma
                 self.levels.setdefault(index, (luma.black, luma.white))
-                self._session.listing.measured(index, Figures.of(known.standing.after))
+                self._session.listing.measured(index, Figures.of(known.readings.after))
             self.delivery.measured(index)
         if self._session.hand.mode == "reel" or self.resting:
             self._changed()
@@ -320,6 +320,8 @@ class Coordinator:
         if session.slot.loaded and not before:
             self.arrive()
         near = {session.index, *session.listing.around(*range(-NEAR, NEAR + 1))} if answered else set()
+        if session.together:
+            near |= session.marked  # a nudge may wait for one of them
         if near.intersection(answered) or (session.listing.wish.narrow and session.revision != known):
             self._changed()
 

@@ -9,7 +9,7 @@ from collections import Counter
 
 import numpy as np
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.delivery import consistency, outliers
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_readings
@@ -53,8 +53,8 @@ class Delivery:
             return
         own = self._own.get(index)
         decision = known.decision
-        if known.standing is not None and not (own and own[1] and own[0] == decision):
-            found = self._judged(index, decision, known.standing.after, known.sample.stored)
+        if known.readings is not None and not (own and own[1] and own[0] == decision):
+            found = self._judged(index, decision, known.readings.after, known.sample.stored)
             self._own[index] = decision, False, found
         sample, encoding = known.sample, known.encoding(decision)
         words = consistency.descriptions(consistency.Kind(sample.width, sample.height, sample.stored, 0, encoding))
@@ -122,9 +122,9 @@ class Delivery:
 
     def _judged(self, index: int, decision: Decision, after: Readings, depth: Depth) -> tuple[Fault, ...]:
         slot, known, before = self._session.slots[index], self._survey.known(index), None
-        encoding = located(decision.encoding or slot.default, slot.shot.first.parent)
-        if known and known.standing and known.decision and known.encoding(known.decision) == encoding:
-            before = known.standing.before
+        encoding = resolve_source(decision.encoding or slot.default, slot.shot.first.parent)
+        if known and known.readings and known.decision and known.encoding(known.decision) == encoding:
+            before = known.readings.before
         return faults_of_readings(slot.shot.name, before, after, encoding, depth, self.limits)
 
     def _note(self, index: int) -> tuple[Fault, ...]:

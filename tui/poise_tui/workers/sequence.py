@@ -67,7 +67,7 @@ class SequenceWorker:
             return
         self._reader.want(slot.shot)
         correction = NEUTRAL if session.before else slot.decision.correction
-        asked = Asked(slot.shot.files, correction, slot.located)
+        asked = Asked(slot.shot.files, correction, slot.resolved_encoding)
         if self._asked and self._asked.files != asked.files:
             self._forget()
         if asked != self._asked or self._fresh:
@@ -109,7 +109,7 @@ class SequenceWorker:
             self.run, self.fault = None, in_words(result.result)
         else:
             self.run, self.fault = result.result, None
-            slot.standing_out = result.result.standing_out
+            slot.abrupt = result.result.abrupt
         self._changed()
 
     def _forget(self) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.auto import summary, within_cdl
 from poise.commands.chart import no_better
 from poise.commands.match import comparable, distributed, line, solved
@@ -39,7 +39,7 @@ class Task:
 
     def encoding(self, frame: Frame) -> Encoding:
         """The encoding of its frame."""
-        return located(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
+        return resolve_source(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
 
 
 @dataclass(frozen=True)
@@ -47,12 +47,12 @@ class Solved:
     """The correction found for a shot.
 
     Attributes:
-        hand: whether the correction counts as made by hand, so that auto leaves it alone.
+        by_hand: whether the correction counts as made by hand, so that auto leaves it alone.
         notes: messages, in order.
     """
 
     correction: Correction
-    hand: bool
+    by_hand: bool
     notes: tuple[str, ...]
 
 
@@ -92,7 +92,7 @@ class Solver:
         self._start(
             "auto",
             lambda task, frame: _starting_point(task, frame, ten),
-            lambda decision: decision.by_hand or _set_aside(decision),
+            lambda decision: decision.corrected_by_hand or _set_aside(decision),
         )
 
     def match(self, strength: float = 1.0) -> None:
@@ -108,14 +108,14 @@ class Solver:
             raise PoiseError("this shot is the reference")
         comparable(session.slot.encoding, reference.encoding)
         ten = session.ten
-        file, encoding, correction = reference.file, reference.located, reference.decision.correction
+        file, encoding, correction = reference.file, reference.resolved_encoding, reference.decision.correction
 
         def solve(task: Task, frame: Frame) -> Solved:
             own, present = task.encoding(frame), task.decision.correction
             comparable(own, encoding)
             aim = self._aimed(file, Stamp.of(file), encoding, correction)
             result = solved(frame, present, own, aim, strength, ten)
-            return Solved(result.correction, task.decision.by_hand, (f"match: {line(result)}",))
+            return Solved(result.correction, task.decision.corrected_by_hand, (f"match: {line(result)}",))
 
         self._start("match", solve, _set_aside)
 
@@ -130,7 +130,7 @@ class Solver:
             self.patches = found.patches
             if not found.better:
                 same = f"chart: {found.after:.2f} would be {no_better(found)}  (:patches lists each)"
-                return Solved(taken[3], task.decision.by_hand, (same,))
+                return Solved(taken[3], task.decision.corrected_by_hand, (same,))
             off = f"CIEDE2000 {found.before:.1f} -> {found.after:.1f} on average, {found.worst.name} worst"
             return Solved(found.correction, True, (f"chart: {found.note}", f"chart: {off}  (:patches lists each)"))
 
@@ -209,7 +209,7 @@ class Solver:
         if self._session.slots[task.index].decision != task.decision:
             self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
-        self._session.correct(found.correction, hand=found.hand, index=task.index)
+        self._session.correct(found.correction, by_hand=found.by_hand, index=task.index)
         for note in (place,) if place else found.notes:
             self._say(note, False)
 

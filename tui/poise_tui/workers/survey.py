@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes import Reel, Standing, reel
+from poise.scopes import BeforeAfter, Reel, reel
 from poise.scopes.reel import FIGURES, Figures
 from poise.stamp import Stamp
 from poise_tui.measure.loaded import Loaded
@@ -78,10 +78,10 @@ class Survey:
         """What is known of a shot."""
         return self._known.get(self._session.slots[index].shot.first)
 
-    def standing(self, index: int) -> Standing | None:
+    def readings(self, index: int) -> BeforeAfter | None:
         """The readings of a shot's sample before and after its correction; None until they are known."""
         known = self.known(index)
-        return known.standing if known else None
+        return known.readings if known else None
 
     def figures(self, before: bool) -> Figures:
         """(shots, FIGURES) of all shots, before or after their corrections; NaN until they are known."""

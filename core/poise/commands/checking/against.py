@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.checking.results import CheckResult
 from poise.commands.shared.output import say, shown
 from poise.commands.shared.progress import with_progress
@@ -67,7 +67,7 @@ def _decisions(found: Recorded, roots: Sequence[Path], sidecars: Path | None) ->
         except FileError as fault:
             yield Fault(str(fault.path), "sidecar", words=fault.reason)
             continue
-        now = decision_hash(sidecar.correction, located(sidecar.encoding, shot.first.parent)) if sidecar else ""
+        now = decision_hash(sidecar.correction, resolve_source(sidecar.encoding, shot.first.parent)) if sidecar else ""
         if other := [hashes for file in files if (hashes := recorded.get(file)) and now not in hashes]:
             words = "its decision differs from the recorded one; restore that, or write a new record"
             yield Fault(name, "changed", now, min(other[0]), "", SOURCE, words)

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from poise.batch.pool import in_order
 from poise.batch.worker_process import LostJob
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
@@ -50,7 +50,7 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
 def _jobs(shots: Sequence[Found], limits: Limits, step: int | None) -> Iterator[FrameJob]:
     for number, one in enumerate(shots):
         correction = one.sidecar.correction if one.sidecar else NEUTRAL
-        encoding = located(one.sidecar.encoding, one.folder) if one.sidecar else None
+        encoding = resolve_source(one.sidecar.encoding, one.folder) if one.sidecar else None
         places = {one.judged} if step is None else {one.judged, *range(0, len(one.shot.files), step)}
         for place in sorted(places):
             yield FrameJob(number, place, one.shot.files[place], correction, encoding, limits)

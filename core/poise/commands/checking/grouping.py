@@ -35,7 +35,7 @@ def lines(group: Group) -> str:
         >>> print(lines(tuple(Fault(name, "depth", "8 bit", "16 bit") for name in ("quay_02.tif", "ferry_01.tif"))))
         2 shots: depth 8 bit, expected 16 bit
             quay_02.tif, ferry_01.tif
-            write one depth by poise apply --depth
+            write one depth with poise apply --depth
     """
     first = group[0]
     kind = "caution: " if first.caution else ""

@@ -68,7 +68,7 @@ def summary(checked: CheckResult, how: str) -> str:
     """The summary line: how many faults there are of each name, and how many cautions.
 
     Example:
-        >>> summary(Checked(3, ()), "shots checked against baseline")
+        >>> summary(CheckResult(3, ()), "shots checked against baseline")
         '3 shots checked against baseline: no faults'
     """
     real = Counter(fault.fault for fault in checked.faults if not fault.caution)

@@ -10,7 +10,7 @@ import click
 
 from poise import __version__
 from poise.chain import encoding as ends
-from poise.chain.source import located
+from poise.chain.source import resolve_source
 from poise.commands.exporting import ExportOptions
 from poise.commands.shared.output import Report, shown, some
 from poise.commands.shared.shots import Found
@@ -104,7 +104,8 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     """
     header = probe(one.file)
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
-    encoding = located(one.sidecar.encoding if one.sidecar else None, one.folder) or default_encoding(header.linear)
+    named = one.sidecar.encoding if one.sidecar else None
+    encoding = resolve_source(named, one.folder) or default_encoding(header.linear)
     left = parts_beyond_cdl(correction, encoding)
     cdl, off = fold(correction, encoding), None
     _possible(cdl, encoding, header)

@@ -13,11 +13,11 @@ from poise.sidecar import ShotInfo, Sidecar, State, save
 
 
 def decide_and_print(
-    one: Found, correction: Correction, report: Report, *, hand: bool, state: State | None = None
+    one: Found, correction: Correction, report: Report, *, by_hand: bool, state: State | None = None
 ) -> int:
     """Save a correction, and print the shot's name or report the fault; returns the number of shots saved, 1 or 0."""
     try:
-        decide(one, correction, hand=hand, state=state)
+        decide(one, correction, by_hand=by_hand, state=state)
     except FileError as fault:
         report.fault(fault.path, fault.reason)
         return 0
@@ -25,18 +25,18 @@ def decide_and_print(
     return 1
 
 
-def decide(one: Found, correction: Correction, *, hand: bool, state: State | None = None) -> Sidecar:
+def decide(one: Found, correction: Correction, *, by_hand: bool, state: State | None = None) -> Sidecar:
     """Save a shot's correction; everything else in its sidecar is kept.
 
     Args:
-        hand: whether a person made this decision.
+        by_hand: whether a person made this decision.
         state: the new state; None keeps it.
 
     Raises:
         FileError: the picture's header or the sidecar can't be read, or the sidecar has changed since it was read.
     """
     sidecar = _current_sidecar(one)
-    changed = msgspec.structs.replace(sidecar, correction=correction, hand=hand, state=state or sidecar.state)
+    changed = msgspec.structs.replace(sidecar, correction=correction, by_hand=by_hand, state=state or sidecar.state)
     return save(one.shot.sidecar_path, changed, one.sidecar)
 
 
@@ -77,6 +77,6 @@ def reason_to_keep(one: Found, again: bool) -> str | None:
         return None
     if sidecar.state in ("held", "skipped"):
         return f"{sidecar.state}; replace it with --again"
-    if one.by_hand:
+    if one.corrected_by_hand:
         return "its correction was made by hand; replace it with --again"
     return None

@@ -25,6 +25,14 @@ SIDECARS = click.option(
     type=click.Path(file_okay=False, path_type=Path),
     help="Keep sidecars in DIR instead of beside the pictures.",
 )
+OUT = click.option(
+    "--out",
+    required=True,
+    metavar="DIR",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write to.",
+)
+EVERYTHING = click.option("--all", "everything", is_flag=True, help="Include shots without a sidecar, as neutral.")
 AS_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of text.")
 AS = click.option(
     "--as",
@@ -42,7 +50,7 @@ TIME_LIMIT = click.option(
     default=LIMIT,
     show_default=True,
     metavar="SECONDS",
-    help="Give a frame up after this time.",
+    help="Give up on a frame after this time.",
 )
 VERIFY = click.option("--verify", is_flag=True, help="Read every source and output to see whether it has changed.")
 FRAMES = click.option(

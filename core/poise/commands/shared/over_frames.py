@@ -43,8 +43,8 @@ def entry(found: list[Reading], step: int) -> dict[str, Any]:
 
 def line(one: Found, found: list[Reading], step: int) -> str:
     """The line about drift and flicker below the table."""
-    from poise.scopes.words import told
+    from poise.scopes.words import describe
 
     drift = drift_of(found)
-    said = "; ".join(told(drift)) if drift else "fewer than two frames: no drift to measure"
+    said = "; ".join(describe(drift)) if drift else "fewer than two frames: no drift to measure"
     return f"{shown(one.path)}  {f'one frame in {step}: ' if step > 1 else ''}{said}"

@@ -42,9 +42,9 @@ class Found:
         return decision_of(self.sidecar, self.folder)
 
     @property
-    def by_hand(self) -> bool:
+    def corrected_by_hand(self) -> bool:
         """Whether a person made its correction, which `auto` must not replace without --again."""
-        return self.sidecar is not None and self.sidecar.hand and self.sidecar.correction != NEUTRAL
+        return self.sidecar is not None and self.sidecar.by_hand and self.sidecar.correction != NEUTRAL
 
     @property
     def judged(self) -> int:
@@ -103,10 +103,10 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Enco
     Args:
         folder: the shot's folder, where a CLF that is its source is looked for.
     """
-    from poise.chain.source import located
+    from poise.chain.source import resolve_source
 
     if sidecar is not None and sidecar.encoding is not None:
-        return located(sidecar.encoding, folder)
+        return resolve_source(sidecar.encoding, folder)
     return default_encoding(frame.linear)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import click
 from msgspec.structs import replace
 
-from poise.chain.source import located, transform
+from poise.chain.source import resolve_source, transform
 from poise.commands.shared.output import Report, data, shown
 from poise.commands.shared.shots import Found
 from poise.correction import Encoding, default_encoding
@@ -86,7 +86,7 @@ def _encoding(one: Found, file: Path, gives: str) -> Encoding:
     encoding = replace(
         present or default_encoding(probe(one.file).linear), source=Path(place).as_posix(), clf_gives=gives
     )
-    transform(located(encoding, folder))
+    transform(resolve_source(encoding, folder))
     if gives == "linear" and (code := exported_code(file)):
         raise PoiseError(
             f"{file} was written by poise export: it is a complete correction, and its output is {code} code, not "

@@ -95,7 +95,7 @@ def _decisions(root: Node) -> Iterator[Entry]:
         if wanted not in named:
             raise PoiseError(f"{what} refers to nothing in this file")
         if not media:
-            raise PoiseError(f"{what} has no MediaRef beside it, so it applies to nothing")
+            raise PoiseError(f"{what} has no MediaRef, so it applies to nothing")
         yield replace(named[wanted], id=None, media=media)
 
 

@@ -1,4 +1,4 @@
-"""The picture formats that poise reads and writes, each by one codec that is loaded only when it is needed."""
+"""The picture formats that poise reads and writes; the codec of each is imported only when needed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,16 +12,22 @@ if TYPE_CHECKING:
 
 
 class Codec(Protocol):
-    """What the module of a format offers; it may raise anything, `poise.frames.store` turns it into one line.
+    """The functions of a codec module; they may raise anything, as `poise.frames.store` turns it into one line.
 
-    What `read` finds amiss, and takes all the same, stands under `told` in what the frame carries, a note each.
-    A format that is only read has no `write`.
+    `read` puts notes on tolerated faults of the file under `source_notes` in `Frame.carry`. A format that is only read
+    has no `write`.
     """
 
-    def probe(self, path: Path) -> "Probe": ...
-    def read(self, path: Path) -> "Frame": ...
+    def probe(self, path: Path) -> "Probe":
+        """Read the header of a file."""
+        ...
+
+    def read(self, path: Path) -> "Frame":
+        """Read a file, with everything that `write` keeps."""
+        ...
+
     def write(self, path: Path, frame: "Frame", stamp: str | None) -> tuple[str, ...]:
-        """Writes a frame, stamped where the format has a place for it; returns what it could not keep, as notes."""
+        """Write a frame, with the stamp if the format has a place for it; returns notes on what it could not keep."""
         ...
 
 
@@ -30,16 +36,16 @@ class Format:
     """One picture format.
 
     Attributes:
-        name: what `--format` takes, and the name of the codec's module.
-        title: how it is named to people.
-        extensions: the file endings, lower case; the first is the usual one.
-        magics: the first bytes of such a file.
+        name: the value of `--format`, and the name of its package.
+        title: the name in messages.
+        extensions: the file name extensions, lower case; the first is the usual one.
+        magics: the possible first bytes of a file.
         depths: the values of `Depth` that it can hold.
         channels: the channel counts that it can hold (2 and 4 are with alpha).
         icc: whether it can hold an ICC profile.
-        form: what its files hold from byte 8 on, after one of the magics.
-        written_as: the format that its pictures become, where poise reads it and does not write it.
-        premultiplied: whether it stores colour multiplied by alpha; None where each file says so.
+        form: the bytes from byte 8 on, after one of the magics.
+        written_as: the format of its outputs, if poise reads it but doesn't write it.
+        premultiplied: whether it stores colour multiplied by alpha; None if each file declares it.
     """
 
     name: str
@@ -55,11 +61,12 @@ class Format:
 
     @property
     def output(self) -> "Format":
-        """The format that an output has when none is asked for."""
+        """The default format of an output."""
         return FORMATS[self.written_as or self.name]
 
     @property
     def codec(self) -> Codec:
+        """Its codec module, imported when first used."""
         return cast(Codec, import_module(f"{__name__}.{self.name}.codec"))
 
 
@@ -106,7 +113,7 @@ _STRANGERS = {
 
 
 def by_extension(path: Path | str) -> Format | None:
-    """The format that a file's ending names, or None.
+    """The format of a file by its extension, or None.
 
     Example:
         >>> by_extension("quay_02.TIF").name
@@ -116,35 +123,35 @@ def by_extension(path: Path | str) -> Format | None:
 
 
 def by_content(head: bytes) -> Format | None:
-    """The format that a file's first 16 bytes show, or None."""
+    """The format of a file by its first 16 bytes, or None."""
     found = (kind for kind in FORMATS.values() if head.startswith(kind.magics) and head[8:].startswith(kind.form))
     return next(found, None)
 
 
 def stranger(head: bytes) -> str | None:
-    """The name of a known kind of file that poise doesn't read, by its first bytes, or None."""
+    """The name of a known format that poise doesn't read, by the first bytes of a file, or None."""
     return next((name for magic, name in _STRANGERS.items() if head.startswith(magic)), None)
 
 
 def carried(frame: "Frame", name: str) -> Mapping[str, Any]:
-    """What a frame carries for the format it is written to; empty when it was read from another format."""
+    """The frame's `carry` for the format it is written to; empty if it was read from another format."""
     return frame.carry if frame.carry.get("format") == name else {}
 
 
 def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
-    """Notes on what its source held and an output of this format doesn't.
+    """Notes on the source of a frame, and on its metadata that an output of this format doesn't keep.
 
-    A codec names under `holds` in what it carries what no other format takes, such as `("EXIF", "XMP")`, and gives
-    under `told` what is to be said of its source whatever it is written to.
+    A codec lists under `holds` in `carry` the metadata that no other format can keep, such as `("EXIF", "XMP")`, and
+    under `source_notes` the notes that are reported for any output.
     """
-    lost = [] if carried(frame, kind.name) else list(frame.carry.get("holds", ()))
+    dropped = [] if carried(frame, kind.name) else list(frame.carry.get("holds", ()))
     if frame.icc and not kind.icc:
-        lost.append("ICC profile")
-    told: tuple[str, ...] = frame.carry.get("told", ())
+        dropped.append("ICC profile")
+    notes: tuple[str, ...] = frame.carry.get("source_notes", ())
     source = FORMATS.get(frame.carry.get("format", ""))
     if source and source.written_as:
-        told += (f"poise reads {source.title} and doesn't write it: the output is {kind.title}",)
-    return (*told, f"not kept in {kind.title}: {', '.join(lost)}") if lost else told
+        notes += (f"poise reads {source.title} and doesn't write it: the output is {kind.title}",)
+    return (*notes, f"not kept in {kind.title}: {', '.join(dropped)}") if dropped else notes
 
 
 _BY_EXTENSION: Mapping[str, Format] = {ending: kind for kind in FORMATS.values() for ending in kind.extensions}

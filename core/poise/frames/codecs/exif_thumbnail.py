@@ -1,6 +1,6 @@
-"""The thumbnail within EXIF, drawn anew in the very place of the old one, so that every other byte stays.
+"""Replaces the thumbnail inside EXIF in place, so that no other byte changes.
 
-Offsets within a MakerNote often count from the start of all EXIF, so nothing may move.
+Offsets inside a MakerNote often count from the start of EXIF, so nothing must move.
 
 Source: Exif 2.32 4.5.4 (IFD1, JPEGInterchangeFormat 0x0201 and its length 0x0202); TIFF 6.0 section 2.
 """
@@ -13,23 +13,23 @@ from PIL import Image, ImageOps
 
 from poise.frames.frame import Pixels
 
-_GONE = ("not kept: the EXIF thumbnail, which showed the picture as it was",)
+_REMOVED = ("not kept: the EXIF thumbnail, which showed the uncorrected picture",)
 
 
-def redrawn(exif: bytes, pixels: Pixels) -> tuple[bytes, tuple[str, ...]]:
-    """EXIF whose thumbnail shows this picture, as long as before, and a note where that can't be.
+def replaced(exif: bytes, pixels: Pixels) -> tuple[bytes, tuple[str, ...]]:
+    """EXIF of the same length with a thumbnail of a new picture, and notes.
 
-    A thumbnail that isn't JPEG, or can't be drawn as small as the old one, is unlinked.
+    A thumbnail that isn't JPEG, or whose replacement is larger, is unlinked instead.
 
     Args:
         exif: from its byte order mark on.
-        pixels: (height, width, 1 to 4).
+        pixels: (height, width, 1 to 4), the new picture.
     """
     try:
         order = {b"II*\0": "<", b"MM\0*": ">"}[exif[:4]]
         link, tags = _second(exif, order)
     except (KeyError, struct.error):
-        return exif, ("EXIF is damaged; it was kept as it was",)
+        return exif, ("EXIF is damaged; it was kept unchanged",)
     if not link:
         return exif, ()
     made = bytearray(exif)
@@ -40,11 +40,11 @@ def redrawn(exif: bytes, pixels: Pixels) -> tuple[bytes, tuple[str, ...]]:
         if drawn:
             return bytes(made), ()
     made[link : link + 4] = bytes(4)
-    return bytes(made), _GONE
+    return bytes(made), _REMOVED
 
 
 def shrunk(pixels: Pixels, size: tuple[int, int]) -> Image.Image:
-    """The picture within (width, height), whole, with black beside it where the shape differs; 8 bit, grey or RGB."""
+    """The whole picture scaled to fit into (width, height), padded with black; 8 bit, grey or RGB."""
     colour = pixels[..., 0] if pixels.shape[2] < 3 else pixels[..., :3]
     if colour.dtype != np.uint8:
         colour = (colour >> 8).astype(np.uint8)
@@ -52,12 +52,12 @@ def shrunk(pixels: Pixels, size: tuple[int, int]) -> Image.Image:
 
 
 def _second(exif: bytes, order: str) -> tuple[int, dict[int, int]]:
-    """Where IFD0 links to IFD1, 0 without one, and IFD1's tags of one number."""
+    """The place in IFD0 of its link to IFD1 (0 if there is none), and the tags of IFD1 with a single number."""
     (first,) = struct.unpack_from(f"{order}I", exif, 4)
     (count,) = struct.unpack_from(f"{order}H", exif, first)
     link = first + 2 + 12 * count
     if link + 4 > len(exif):
-        return 0, {}  # some writers leave the last link out
+        return 0, {}  # some writers omit the last link
     (second,) = struct.unpack_from(f"{order}I", exif, link)
     if not second:
         return 0, {}
@@ -71,7 +71,7 @@ def _second(exif: bytes, order: str) -> tuple[int, dict[int, int]]:
 
 
 def _drawn(old: bytes, pixels: Pixels) -> bytes:
-    """A JPEG of the old one's size in pixels and at most its length; empty when there is none."""
+    """A JPEG thumbnail of the same size in pixels and at most the same length; empty if that fails."""
     try:
         size = Image.open(io.BytesIO(old), formats=["JPEG"]).size
     except (OSError, SyntaxError, ValueError):

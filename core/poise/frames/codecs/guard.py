@@ -1,7 +1,7 @@
-"""Guards: each walks through a file of one format by its structure alone, and refuses what goes beyond the limits.
+"""Guards: each checks the structure of a file of one format against the limits, before a library reads it.
 
-Picture libraries believe what a file says about itself and ask for that much memory. So every file is walked through
-before one of them sees it; a guard reads headers only, in pieces that are bounded, and holds no pixels.
+Picture libraries trust the sizes in a file and allocate that much memory. A guard reads headers only, in pieces of
+bounded size, and no pixels.
 """
 
 import struct
@@ -13,14 +13,14 @@ from poise.frames import limits
 
 
 def guard(path: Path, name: str) -> None:
-    """Refuses a file that claims more than the limits allow, or than it can hold.
+    """Refuse a file that claims more than the limits allow or than it can hold.
 
     Args:
-        name: of the format, as in `poise.frames.codecs.FORMATS`.
+        name: the name of its format in `poise.frames.codecs.FORMATS`.
 
     Raises:
-        FrameError: it does, or its structure is broken.
-        OSError: it can't be read.
+        FrameError: the file is refused, cut short, or its structure is broken.
+        OSError: the file can't be read.
 
     Example:
         guard(Path("quay_02.tif"), "tiff")
@@ -28,5 +28,5 @@ def guard(path: Path, name: str) -> None:
     with path.open("rb") as file:
         try:
             import_module(f"{__package__}.{name}.guard").check(file, path.stat().st_size, limits.Metadata(path))
-        except struct.error as fault:  # a header of which less was left than it takes
+        except struct.error as fault:  # unpacking a header that is cut short
             raise FrameError(path, "the file is cut short; copy it again") from fault

@@ -1,4 +1,4 @@
-"""What all codecs share: the summary of a header, and the refusal of headers that can't be true."""
+"""Shared by all codecs: the summary of a header, and its check."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,14 +10,13 @@ from poise.frames.frame import Depth
 
 @dataclass(frozen=True)
 class Probe:
-    """What a picture's header says.
+    """The summary of a picture's header.
 
     Attributes:
-        width: in pixels, the stored picture (the data window of an OpenEXR file).
-        height: in pixels.
-        depth: how one value is stored.
+        width, height: in pixels, of the stored picture (the data window of an OpenEXR file).
+        depth: how a value is stored.
         channels: 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha.
-        linear: whether values are linear light by the format's convention.
+        linear: whether values are linear light by the convention of the format.
         format: a name in `poise.frames.codecs.FORMATS`.
     """
 
@@ -30,7 +29,7 @@ class Probe:
 
 
 def checked(path: Path, probe: Probe) -> Probe:
-    """The same summary, once its size is possible.
+    """The same summary, after checking its size.
 
     Raises:
         FrameError: as `limits.possible`.
@@ -40,5 +39,5 @@ def checked(path: Path, probe: Probe) -> Probe:
 
 
 def cut_short(path: Path) -> FrameError:
-    """The error for a file that ends before its picture does."""
+    """The error for a file that ends before its picture."""
     return FrameError(path, "the file is cut short; copy it again")

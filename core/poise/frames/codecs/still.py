@@ -1,4 +1,4 @@
-"""Stills that poise reads and does not write, decoded by imageio with Pillow."""
+"""Decodes formats that poise only reads, by imageio with Pillow."""
 
 from pathlib import Path
 
@@ -11,17 +11,16 @@ from poise.frames import limits
 from poise.frames.codecs.shared import Probe
 from poise.frames.frame import Pixels
 
-Image.MAX_IMAGE_PIXELS = limits.MOST_PIXELS  # every size was checked; Pillow would warn from a third of it
+Image.MAX_IMAGE_PIXELS = limits.MOST_PIXELS  # sizes are already checked; by default Pillow warns at a third of this
 
 
 def decoded(path: Path, header: Probe) -> Pixels:
     """The first picture of a file, (height, width, channels), uint8.
 
-    It is handed over as an open file: imageio takes some names for addresses.
-
     Raises:
-        FrameError: it isn't what its header says.
+        FrameError: the picture differs from its header.
     """
+    # passed as an open file, since imageio takes some names for URLs
     with path.open("rb") as file, iio.imopen(file, "r", plugin="pillow") as picture:
         pixels = np.ascontiguousarray(picture.read(index=0))
     if pixels.dtype != np.uint8 or pixels.size != header.height * header.width * header.channels:

@@ -47,6 +47,7 @@ def test_the_table_has_a_row_a_frame_and_a_line_in_words(pier: Path) -> None:
     )
 
 
+@pytest.mark.thorough
 def test_every_nth_frame_is_said_to_be_one(pier: Path) -> None:
     result = poise("measure", pier, "--frames", "5")
     assert "pier.####.png  one frame in 5: drifts" in result.stdout

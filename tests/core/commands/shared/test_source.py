@@ -88,7 +88,7 @@ def test_a_missing_file_is_told_once_a_shot_and_the_rest_is_done(day: Path, tmp_
     assert told[0].startswith("poise: ")
     assert told[0].endswith(
         "ferry_01.####.tif: its source camera_b.clf is not in the shot's folder; "
-        "put it there, or take it out by poise reset --source"
+        "put it there, or clear it with poise reset --source"
     )
     assert [path.name for path in (tmp_path / "out").glob("*.tif")] == ["quay_02.tif"]
     for command in ("measure", "auto"):

@@ -117,7 +117,7 @@ BAD: dict[str, tuple[bytes, str]] = {
         decisions('<MediaRef ref="a"/><ColorCorrectionRef ref="b"/>'),
         "'b', line 1, refers to nothing",
     ),
-    "refers for nothing": (decisions(correction("b"), '<ColorCorrectionRef ref="b"/>'), "no MediaRef beside it"),
+    "refers for nothing": (decisions(correction("b"), '<ColorCorrectionRef ref="b"/>'), "has no MediaRef"),
     "no decision": (decisions("<Description>x</Description>"), "has 0 corrections"),
     "two decisions": (decisions(correction("a") + correction("b")), "has 2 corrections"),
     "media of nothing": (decisions(f"<MediaRef/>{correction('a')}"), "a MediaRef has no ref"),
@@ -167,7 +167,7 @@ def test_what_is_no_file_is_told(tmp_path: Path) -> None:
     os.mkfifo(pipe)
     empty.write_bytes(b"\n")
     folder, gone = "this is a folder; name", "no such"
-    reasons = {pipe: "not a plain file", empty: "empty", tmp_path: folder, tmp_path / "no.cc": gone}
+    reasons = {pipe: "not a regular file", empty: "empty", tmp_path: folder, tmp_path / "no.cc": gone}
     for path, reason in reasons.items():
         with pytest.raises(CdlError, match=reason):
             read(path)

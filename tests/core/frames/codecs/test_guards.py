@@ -158,7 +158,7 @@ def test_a_file_without_end_is_not_read_whole(tmp_path: Path) -> None:
         if name in ("a.png", "c.jpg", "e.exr"):
             assert refused(path) == "the file is far larger than its picture; save the picture again by itself"
         elif name == "b.dpx":
-            with pytest.raises(FrameError, match="over 64 MB stand after the picture"):
+            with pytest.raises(FrameError, match="over 64 MB follow the picture"):
                 read(path)
         else:
             np.testing.assert_array_equal(read(path).pixels, before)

@@ -27,7 +27,7 @@ def file(path: Path, *tags: tuple[int, int, int, int], at: int = 8) -> Path:
 def read(path: Path, offset: int = 8) -> tuple[directories.Directory, list[str]]:
     with path.open("rb") as opened:
         reader = Reader(path, opened, LITTLE)
-        return reader.directory(offset), reader.lost
+        return reader.directory(offset), reader.skipped
 
 
 def test_a_directory_that_points_to_itself_is_left_out(tmp_path: Path) -> None:
@@ -46,7 +46,7 @@ def test_many_tags_that_share_a_large_value_are_refused(tmp_path: Path) -> None:
     path = file(tmp_path / "a.tif", *((65000 + place, 7, 2**20, 8) for place in range(100)))
     with path.open("ab") as opened:
         opened.truncate(2**20 + 4096)
-    with pytest.raises(FrameError, match="its tags hold over 64 MB; take out what is not needed"):
+    with pytest.raises(FrameError, match="its tags hold over 64 MB; remove those that are not needed"):
         read(path)
 
 

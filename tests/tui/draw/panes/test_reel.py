@@ -25,7 +25,7 @@ def harbour(each: int = 1, count: int = 5, before: int = 0) -> Columns:
     first[4, 3:12:3] = 0
     rule = compared(after)
     faults = np.arange(7) == 5
-    return columns(np.arange(7), after, first, rule.median, rule.apart, faults, 2, each, count, before)
+    return columns(np.arange(7), after, first, rule.median, rule.outliers, faults, 2, each, count, before)
 
 
 PLAIN = """\
@@ -104,7 +104,7 @@ def test_channels_have_their_colours_and_what_was_before_is_fainter() -> None:
 def test_before_alone_and_nothing_known() -> None:
     unknown = np.full((3, len(FIGURES)), np.nan)
     rule = compared(unknown)
-    found = columns(np.arange(3), unknown, None, rule.median, rule.apart, np.zeros(3, bool), 1, 1, 9)
+    found = columns(np.arange(3), unknown, None, rule.median, rule.outliers, np.zeros(3, bool), 1, 1, 9)
     assert text(draw_reel(found, 1, 7, unicode=False)) == [
         "     .   .   .",
         "100 - - - - - -",
@@ -120,7 +120,7 @@ def test_levels_beyond_the_scale_stand_at_its_ends() -> None:
     rows = even(2)
     rows[0, 3:6] = -40, 50, 300
     rule = compared(rows)
-    found = columns(np.arange(2), rows, None, rule.median, rule.apart, np.zeros(2, bool), 0, 1, 2)
+    found = columns(np.arange(2), rows, None, rule.median, rule.outliers, np.zeros(2, bool), 0, 1, 2)
     drawn = draw_reel(found, 1, 13, unicode=False).lines()
     assert (drawn[1][4], drawn[11][4]) == ("R", "R")
 
@@ -135,7 +135,7 @@ def test_the_shot_in_hand_is_always_in_sight_and_numbered(shots: int, each: int,
     for chosen in (0, 1, shots // 2, shots - 1, shots // 3, 0):
         count, wide = room(cells, -(-shots // each))
         listed, none = np.arange(shots), np.zeros(shots, bool)
-        found = columns(listed, rows, None, rule.median, rule.apart, none, chosen, each, count, first)
+        found = columns(listed, rows, None, rule.median, rule.outliers, none, chosen, each, count, first)
         first = found.first
         assert 0 <= found.first <= chosen <= found.last < shots
         assert found.place < len(found.shown) <= count
@@ -154,7 +154,7 @@ def test_columns_scroll_no_more_than_they_must() -> None:
     rows, rule, listed = even(100), compared(even(100)), np.arange(100)
 
     def first(chosen: int, before: int) -> int:
-        return columns(listed, rows, None, rule.median, rule.apart, listed < 0, chosen, 1, 10, before).first
+        return columns(listed, rows, None, rule.median, rule.outliers, listed < 0, chosen, 1, 10, before).first
 
     assert first(5, 0) == 0
     assert first(25, 20) == 20

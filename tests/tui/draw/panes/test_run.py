@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from poise.scopes import Course, drift
-from poise.scopes.words import told
+from poise.scopes.words import describe
 from poise_tui.draw.cells import Ink
 from poise_tui.draw.panes.run import Marked, draw_run
 
@@ -30,7 +30,7 @@ def drawn(columns: int, rows: int, unicode: bool, marked: Marked, words: tuple[s
     return [line.rstrip() for line in cells.lines()]
 
 
-MARKED = Marked(1001, 1012, here=1003, judged=1005, standing_out=(1007,), broken=(1010,))
+MARKED = Marked(1001, 1012, here=1003, judged=1005, abrupt=(1007,), broken=(1010,))
 WORDS = ("no drift", "flickers 2.9 % rms")
 
 
@@ -118,5 +118,5 @@ def test_every_size_from_nothing_on_is_drawn(unicode: bool) -> None:
     found = drift(course(10))
     assert found is not None
     for columns, rows in product((0, 1, 19, 20, 33, 120), (0, 1, 2, 6, 7, 9, 10, 11, 24, 60)):
-        cells = draw_run(course(10), found.departures, marked, told(found), columns, rows, unicode)
+        cells = draw_run(course(10), found.departures, marked, describe(found), columns, rows, unicode)
         assert cells.shape == (rows, columns)

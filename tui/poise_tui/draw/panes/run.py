@@ -45,7 +45,7 @@ class Marked:
     last: int
     here: int
     judged: int
-    standing_out: tuple[int, ...] = ()
+    abrupt: tuple[int, ...] = ()
     broken: tuple[int, ...] = ()
 
 
@@ -134,7 +134,7 @@ def _bars(course: Course, departures: Levels | None, marked: Marked, rows: int, 
         up, down = np.rint(high * reach / scale), np.rint(low * reach / scale)
         above = middle - np.arange(height)[:, None]
         lit = ((above > 0) & (above <= up)) | ((above < 0) & (above >= down))
-        out = np.isin(course.numbers[known], marked.standing_out).astype(np.float64)
+        out = np.isin(course.numbers[known], marked.abrupt).astype(np.float64)
         jumps = _across(course.numbers[known], out, marked, width)[0] > 0
         lay(plot, dotted(lit & ~jumps, unicode, BAR), Ink.LUMA)
         lay(plot, dotted(lit & jumps, unicode, "!"), Ink.WARNING)
@@ -177,14 +177,14 @@ def _line(top: Rows, bottom: Rows, height: int) -> Grid:
 
 
 def _named(marked: Marked) -> set[int]:
-    return {marked.here, marked.judged, *marked.standing_out, *marked.broken}
+    return {marked.here, marked.judged, *marked.abrupt, *marked.broken}
 
 
 def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int]) -> None:
     """The marks, and below them the numbers of the first and the last frame, and over both that of the current one."""
     columns = cells.shape[1]
     for glyph, ink, numbers in (
-        ("!", Ink.WARNING, marked.standing_out),
+        ("!", Ink.WARNING, marked.abrupt),
         ("x", Ink.WARNING, marked.broken),
         ("@", Ink.KEY, (marked.judged,)),
         ("^", Ink.CHOSEN, (marked.here,)),

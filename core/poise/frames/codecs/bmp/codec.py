@@ -1,6 +1,6 @@
 """BMP of 24 and 32 bit, and of 8 bit grey: read by imageio, and written as PNG.
 
-Kept: every pixel, alpha where the header names it, an embedded ICC profile. Told: what else the file holds. Refused by
+Kept: every pixel, alpha if the header declares it, an embedded ICC profile. Reported: any other metadata. Refused by
 name: palettes, 1, 2, 4 and 16 bit, and every compression.
 """
 
@@ -24,7 +24,7 @@ _MASKS = {
     (0xFF, 0xFF00, 0xFF0000, 0xFF000000): 4,
     (0xFF0000, 0xFF00, 0xFF, 0xFF000000): 4,
 }
-"""Where red, green, blue and alpha may stand, as Pillow reads them, and how many channels that are."""
+"""The masks of red, green, blue and alpha that Pillow reads, with their number of channels."""
 _LINKED = 0x4C494E4B
 
 
@@ -39,7 +39,7 @@ def read(path: Path) -> Frame:
         place, length = found.profile
         file.seek(place)
         icc = file.read(length) if found.space == EMBEDDED else b""
-    told = _probe(path, found)
+    probed = _probe(path, found)
     holds = ["resolution"] if any(found.resolution) else []
     if found.space == CALIBRATED and _calibrated(path):
         holds.append("calibrated colour (end points and gamma)")
@@ -47,10 +47,10 @@ def read(path: Path) -> Frame:
         holds.append("link to an ICC profile")
     if path.stat().st_size > max(found.pixels + found.stored, place + length) + 3:
         holds.append("data after the end of the picture")
-    if found.bits == 32 and told.channels == 3 and _fourth(path, found):
+    if found.bits == 32 and probed.channels == 3 and _fourth_byte_used(path, found):
         holds.append("the fourth byte of each pixel, which its header doesn't call alpha")
     carry = {"format": "bmp", "holds": tuple(holds)}
-    return Frame(decoded(path, told), Depth.U8, icc=icc or None, carry=MappingProxyType(carry))
+    return Frame(decoded(path, probed), Depth.U8, icc=icc or None, carry=MappingProxyType(carry))
 
 
 def _probe(path: Path, found: Header) -> Probe:
@@ -70,14 +70,14 @@ def _probe(path: Path, found: Header) -> Probe:
 
 
 def _calibrated(path: Path) -> bool:
-    """Whether the header tells end points or gammas at all: many programs leave them 0."""
+    """Whether the header has end points or gammas that are not 0; many programs leave them 0."""
     with path.open("rb") as file:
         file.seek(74)
         return any(struct.unpack("<12I", file.read(48)))
 
 
-def _fourth(path: Path, found: Header) -> bool:
-    """Whether the byte of each pixel that is no colour says anything."""
+def _fourth_byte_used(path: Path, found: Header) -> bool:
+    """Whether the byte of each pixel that is not a colour varies between pixels."""
     words = np.fromfile(path, "<u4", found.width * found.height, offset=found.pixels)
-    beside = words & ~np.uint32(sum(found.masks[:3]) if found.compression == BITFIELDS else 0xFFFFFF)
-    return bool(beside.any()) and bool((beside != beside[0]).any())
+    rest = words & ~np.uint32(sum(found.masks[:3]) if found.compression == BITFIELDS else 0xFFFFFF)
+    return bool(rest.any()) and bool((rest != rest[0]).any())

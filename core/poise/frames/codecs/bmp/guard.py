@@ -1,4 +1,4 @@
-"""BMP: a picture that its file can hold.
+"""The guard of BMP: its header, and whether the file is as long as its picture.
 
 Source: as `poise.frames.codecs.bmp.header`.
 """

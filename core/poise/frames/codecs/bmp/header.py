@@ -16,16 +16,17 @@ CALIBRATED, EMBEDDED = 0, 0x4D424544
 
 @dataclass(frozen=True)
 class Header:
-    """What a file says of its picture.
+    """The header of a file.
 
     Attributes:
-        size: of the header; one that is not in `SIZES` has nothing else known.
-        pixels: where they stand.
-        masks: bits of red, green, blue and alpha, under `BITFIELDS`.
-        palette: as it stands, under 8 bits and less.
-        resolution: pixels a metre, across and down.
+        size: of the header; if it is not in `SIZES`, nothing else is known.
+        pixels: the place of the pixels.
+        masks: the bits of red, green, blue and alpha, with `BITFIELDS`.
+        palette: its bytes, for 8 bits and less.
+        entry: bytes of an entry of the palette.
+        resolution: pixels per metre, across and down.
         space: the kind of colour space, from version 4 on.
-        profile: where an embedded one stands, and its bytes.
+        profile: the place and size of an embedded profile.
     """
 
     size: int
@@ -48,14 +49,14 @@ class Header:
 
     @property
     def grey(self) -> bool:
-        """Whether codes of 8 bit are levels: the palette holds every grey in its place."""
+        """Whether codes of 8 bit are grey levels: the palette holds every grey at its own index."""
         colours = [bytes([level] * 3) for level in range(256)]
         found = [self.palette[at : at + 3] for at in range(0, len(self.palette), self.entry)]
         return self.bits == 8 and found == colours
 
 
 def header(file: BinaryIO) -> Header:
-    """What the header of an open file says.
+    """The header of an open file.
 
     Raises:
         struct.error: it is cut short.

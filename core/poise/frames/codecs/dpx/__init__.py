@@ -1,1 +1,1 @@
-"""DPX: its codec, the parts of its files, and the guard that checks a file's structure before any library reads it."""
+"""DPX: its codec, the header and the packed words of its files, and the guard that checks them first."""

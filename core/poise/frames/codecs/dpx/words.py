@@ -1,8 +1,8 @@
-"""The words of DPX picture data: codes to and from 8, 10, 12 and 16 bit packings, exactly.
+"""The words of DPX picture data: converts codes to and from 8, 10, 12 and 16 bit packings, exactly.
 
 Source: SMPTE ST 268-1, annex C: packed into 32-bit words from the low end, or filled with padding after (method A) or
-before (method B) the codes. Two habits of common readers are followed: rows of 8, 16 and filled 12 bit stand without
-a gap, and of three luma codes in a word the first stands lowest.
+before (method B) the codes. As common readers do, rows of 8, 16 and filled 12 bit follow each other without a gap, and
+the first of three luma codes in a word is in its low bits.
 """
 
 from dataclasses import dataclass
@@ -15,21 +15,21 @@ from poise.frames.frame import Pixels
 Bytes = npt.NDArray[np.uint8]
 _PACKED, _METHOD_A = 0, 1
 _STRIP = 32
-"""Rows at a time: what is worked on stays in the cache."""
+"""Rows at a time, few enough for the processor's cache."""
 
 
 @dataclass(frozen=True)
 class Layout:
-    """How codes stand in a file.
+    """How codes are stored in a file.
 
     Attributes:
         order: `>` or `<`, the byte order of words.
-        values: codes in a row, all channels.
-        rows: how many rows.
+        values: codes in a row, of all channels.
+        rows: the number of rows.
         bits: 8, 10, 12 or 16.
         packing: 0 packed, 1 filled by method A, 2 by method B.
         padding: bytes after each row.
-        luma: whether there is one channel, which turns the order within a filled 10-bit word.
+        luma: whether there is one channel, which reverses the order within a filled 10-bit word.
     """
 
     order: str
@@ -55,18 +55,18 @@ class Layout:
 
     @property
     def shifts(self) -> tuple[int, ...]:
-        """Where the three 10-bit codes of a filled word stand, first to last."""
+        """The bit offsets of the three 10-bit codes in a filled word, first to last."""
         shifts = (22, 12, 2) if self.packing == _METHOD_A else (20, 10, 0)
         return shifts[::-1] if self.luma else shifts
 
     @property
     def group(self) -> tuple[int, int]:
-        """Codes and bytes after which a packed row starts on a byte again."""
+        """The codes and bytes after which a packed row is at the start of a byte again."""
         return (4, 5) if self.bits == 10 else (2, 3)
 
 
 def unpack(data: Bytes, layout: Layout) -> Pixels:
-    """File bytes as codes, (rows, values), uint8 or uint16."""
+    """The codes in the bytes of a file, (rows, values), uint8 or uint16."""
     rows = data.reshape(layout.rows, layout.row_bytes + layout.padding)[:, : layout.row_bytes]
     if layout.bits == 8:
         return np.ascontiguousarray(rows[:, : layout.values])
@@ -78,7 +78,7 @@ def unpack(data: Bytes, layout: Layout) -> Pixels:
 
 
 def pack(codes: Pixels, layout: Layout) -> Bytes:
-    """Codes, (rows, values), as file bytes."""
+    """The bytes of a file for codes, (rows, values)."""
     data = np.zeros((layout.rows, layout.row_bytes + layout.padding), np.uint8)
     if layout.bits == 8:
         data[:, : layout.values] = codes

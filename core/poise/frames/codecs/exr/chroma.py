@@ -1,4 +1,4 @@
-"""Luminance and chroma (Y, RY, BY) of OpenEXR to R, G, B and back; chroma has a sample for two by two pixels.
+"""Converts luminance and chroma (Y, RY, BY) of OpenEXR to R, G, B and back; chroma has one sample per 2 x 2 pixels.
 
 Y is weighted by the file's primaries, RY = (R - Y) / Y, BY = (B - Y) / Y. Chroma is filtered along rows, then columns.
 
@@ -19,21 +19,21 @@ Plane = npt.NDArray[np.float32]
 Weights = npt.NDArray[np.float64]
 
 _BT709 = (0.64, 0.33, 0.30, 0.60, 0.15, 0.06, 0.3127, 0.3290)
-"""What a file without chromaticities holds: x and y of red, green, blue and white."""
+"""x and y of red, green, blue and white; the default of a file without chromaticities."""
 _BETWEEN = (0.627123, -0.186077, 0.087929, -0.043159, 0.019597, -0.007540, 0.002128)
 """Taps 1, 3, ... 13 on either side of a sample that is interpolated."""
 _CENTRE = 0.499846
 _AROUND = (0.313659, -0.093067, 0.043978, -0.021586, 0.009801, -0.003771, 0.001064)
 """Taps 1, 3, ... 13 on either side of a sample that is kept."""
 _LARGEST = 65504
-"""Of RY and BY: the largest half."""
+"""The limit of RY and BY: the largest half."""
 
 
 def weights(attributes: Attributes) -> Weights:
-    """The luminance of full red, green and blue, which is 1 together.
+    """The luminance of full red, green and blue, (3,), with a sum of 1.
 
     Raises:
-        ValueError: the chromaticities are none.
+        ValueError: the chromaticities are not valid.
     """
     value = attributes.get(b"chromaticities", (b"", b""))[1]
     found = struct.unpack("<8f", value) if len(value) == 32 else _BT709
@@ -43,30 +43,33 @@ def weights(attributes: Attributes) -> Weights:
             xyz = np.array([x / y, np.ones(4), (1 - x - y) / y])
             made: Weights = np.linalg.solve(xyz[:, :3], xyz[:, 3])
     except (ArithmeticError, np.linalg.LinAlgError) as fault:
-        raise ValueError("its chromaticities are none") from fault
+        raise ValueError("its chromaticities are not valid") from fault
     return made
 
 
 def to_rgb(y: Pixels, ry: Pixels, by: Pixels, by_weights: Weights) -> Plane:
-    """(height, width, 3) of Y and of chroma at half the width and height.
+    """R, G, B, (height, width, 3), from luminance and chroma.
 
     Args:
-        y: (height, width); both are even.
+        y: (height, width), both even.
+        ry, by: (height / 2, width / 2).
+        by_weights: as `weights` returns them.
     """
     luminance = y.astype(np.float32)
     chroma = np.stack([ry, by], axis=-1).astype(np.float32)
     across = _between(chroma, 1, 0)
-    # a row above the first, by which its saturation is limited
+    # with a row above the first, needed to limit the saturation of the first
     tall = np.concatenate([_between(across[:7], 0, 1)[:1], _between(across, 0, 0)])
     rgb = _rgb(np.concatenate([luminance[:1], luminance]), tall, by_weights)
     return _limited(np.concatenate([rgb, rgb[-2:-1]]), by_weights)
 
 
 def from_rgb(rgb: Pixels, by_weights: Weights) -> tuple[Plane, Plane, Plane]:
-    """Y, and RY and BY at half the width and height; negative and infinite values, which they can't hold, count as 0.
+    """Y, and RY and BY at half the width and height; negative and infinite values, which can't be stored, count as 0.
 
     Args:
-        rgb: (height, width, 3); both are even.
+        rgb: (height, width, 3), both even.
+        by_weights: as `weights` returns them.
     """
     values = rgb.astype(np.float32)
     values[~(np.isfinite(values) & (values >= 0))] = 0
@@ -82,10 +85,10 @@ def from_rgb(rgb: Pixels, by_weights: Weights) -> tuple[Plane, Plane, Plane]:
 
 
 def _between(samples: Plane, axis: int, before: int) -> Plane:
-    """Twice as many samples along an axis: those given, and one behind each that is interpolated.
+    """Twice as many samples along an axis: each given one, followed by an interpolated one.
 
     Args:
-        before: start so many samples earlier, with an interpolated one.
+        before: how many samples earlier to start, with an interpolated one.
     """
     count = samples.shape[axis]
     at = np.arange(-before, count)
@@ -101,7 +104,7 @@ def _between(samples: Plane, axis: int, before: int) -> Plane:
 
 
 def _around(samples: Plane, axis: int) -> Plane:
-    """Half as many samples along an axis: every other one, filtered."""
+    """Half as many samples along an axis: every other one of the filtered samples."""
     count = samples.shape[axis]
     at = np.arange(0, count, 2)
     made: Plane = np.float32(_CENTRE) * np.take(samples, at, axis)
@@ -112,7 +115,7 @@ def _around(samples: Plane, axis: int) -> Plane:
 
 
 def _taken(samples: Plane, at: npt.NDArray[np.intp], axis: int, last: int) -> Plane:
-    """Samples along an axis; before the first stands the first, behind the last of all the one that is named."""
+    """Samples along an axis; indexes before the first give the first, indexes after the end give `last`."""
     inside = np.where(at >= samples.shape[axis], last, np.maximum(at, 0))
     return np.take(samples, inside, axis)
 
@@ -129,7 +132,7 @@ def _rgb(y: Plane, chroma: Plane, by_weights: Weights) -> Plane:
 
 
 def _limited(rgb: Plane, by_weights: Weights) -> Plane:
-    """All rows but the first and last, pixels that are far more saturated than their neighbours made less so."""
+    """All rows but the first and last, with the saturation of pixels limited by that of their neighbours."""
     with np.errstate(invalid="ignore", over="ignore"):
         most, least = rgb.max(axis=-1), rgb.min(axis=-1)
         saturation = np.where(most > 0, 1 - np.divide(least, most, out=np.zeros_like(most), where=most > 0), 0)

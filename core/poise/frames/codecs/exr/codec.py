@@ -1,12 +1,12 @@
-"""OpenEXR of half and float, by the OpenEXR library: values are kept bit for bit, NaN and infinity among them.
+"""OpenEXR of half and float, by the OpenEXR library; values are kept bit for bit, NaN and infinity included.
 
-The library sees only the attributes that say how pixels are stored; all others go from header to header as bytes.
+The library sees only the attributes that decide how pixels are stored; all others are copied as bytes.
 
-Kept: every attribute of any type, data and display window, compression with its level, line order, tiles, channels
-beyond the picture's own whatever their depth, other parts. The preview is drawn anew, and so are the smaller levels of
-a mipmap. All views of a stereo file are corrected alike. Alpha is premultiplied by the format's convention. Refused by
-name: files without R, G, B or Y, several parts that have them and are no views, colour of unsigned integers, other
-subsampled channels than RY and BY, deep pictures, ripmaps.
+Kept: every attribute of any type, data and display window, compression with its level, line order, tiles, other
+channels of any depth, other parts. The preview and the smaller levels of a mipmap are drawn again. All views of a
+stereo file are corrected alike. Alpha is premultiplied by the format's convention. Refused by name: files without R, G,
+B or Y, several parts that have them and are not views, colour in unsigned integers, subsampled channels other than RY
+and BY, deep pictures, ripmaps.
 """
 
 import io
@@ -46,12 +46,11 @@ _NEEDED = (
 _LOSSY = {5: "PXR24", 6: "B44", 7: "B44A", 8: "DWAA", 9: "DWAB"}
 _COLOURS = {"r", "g", "b", "y", "ry", "by", "red", "green", "blue"}
 _STAMP = b"poise"
-_HEAD = 2**16
 
 
 @dataclass(frozen=True)
 class _Level:
-    """One level of a part: its size, the library's header, and the channels that are no view's own."""
+    """One level of a part: its size, the library's header, and the channels that belong to no view."""
 
     width: int
     height: int
@@ -61,10 +60,13 @@ class _Level:
 
 @dataclass(frozen=True)
 class _Source:
-    """The file that a frame was read from: what the library made of its pictures, and all that it never saw.
+    """The file that a frame was read from.
 
     Attributes:
-        levels: of each part that holds a picture, by its number; the whole picture first.
+        version: the version field.
+        parts: all parts as bytes.
+        views: its pictures.
+        levels: the levels of each part with a picture, by the number of the part; the whole picture first.
         linear: the flag `pLinear` of the views' channels, by part and name.
     """
 
@@ -77,16 +79,12 @@ class _Source:
 
 def probe(path: Path) -> Probe:
     with path.open("rb") as file:
-        head = file.read(_HEAD)
-        try:
-            return views(path, head)[0].probe
-        except ValueError:
-            return views(path, head + file.read())[0].probe
+        return views(path, file)[0].probe
 
 
 def read(path: Path) -> Frame:
     data = path.read_bytes()
-    chosen = views(path, data)
+    chosen = views(path, io.BytesIO(data))
     version, parts = parse(data)
     own: dict[int, dict[str, Any]] = {}
     levels: dict[int, list[_Level]] = {}
@@ -127,8 +125,8 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         if frame.recoded and b"chromaticities" in attributes:
             del attributes[b"chromaticities"]
             notes += ("not kept: chromaticities, which are no longer those of the output",)
-        planes, lost = _planes(mine, attributes)
-        notes += lost
+        planes, clipped = _planes(mine, attributes)
+        notes += clipped
         parts[number] = Part(_stamped(attributes, stamp), _chunks(source, number, planes, kinds))
     _save(path, source.version, parts)
     return tuple(dict.fromkeys(notes))
@@ -139,7 +137,7 @@ def _decoded(version: int, part: Part) -> tuple[Mapping[str, Any], Mapping[str, 
     alone = io.BytesIO()
     flags = version & ~(SEVERAL | TILED | DEEP) | (TILED if b"tiles" in part.attributes else 0)
     build(alone, flags, [Part(_needed(part.attributes), part.chunks)])
-    with suppress_python_output():  # of damaged chunks it prints as well as raises
+    with suppress_python_output():  # on damaged chunks it prints a message besides raising
         file = OpenEXR.File(alone, separate_channels=True)
     return dict(file.header()), dict(file.channels())
 
@@ -159,7 +157,7 @@ def _frame(view: View, stored: Mapping[str, Any], attributes: Attributes) -> Fra
 def _planes(
     pictures: Sequence[tuple[View, Frame]], attributes: Attributes
 ) -> tuple[Mapping[str, Pixels], tuple[str, ...]]:
-    """What each channel of the views holds, and a note on what it can't hold."""
+    """The pixels of each channel of the views, and a note on values that a channel can't hold."""
     made: dict[str, Pixels] = {}
     notes: tuple[str, ...] = ()
     for view, frame in pictures:
@@ -173,7 +171,7 @@ def _planes(
 
 
 def _kinds(pictures: Sequence[tuple[View, Frame]]) -> Mapping[str, int]:
-    """The pixel type of each channel of the output: as it was stored, or that of another depth."""
+    """The pixel type of each channel of the output: the stored one, or that of the new depth."""
     made: dict[str, int] = {}
     for view, frame in pictures:
         for name, kind in view.kinds.items():
@@ -208,7 +206,7 @@ def _encoded(
         with np.errstate(over="ignore"):
             stored = np.ascontiguousarray(plane, np.float16 if kinds[name] == HALF else np.float32)
         sampling = full[0] // stored.shape[0]
-        if sampling > 1:  # the binding wants an array of the full size, and takes the samples from its start
+        if sampling > 1:  # the binding expects an array of full size, and reads the samples from its start
             stored = np.concatenate([stored.ravel(), np.zeros(np.prod(full) - stored.size, stored.dtype)]).reshape(full)
         channels[name] = OpenEXR.Channel(stored, sampling, sampling, linear.get(name, False))
     memory = io.BytesIO()
@@ -234,24 +232,24 @@ def _needed(attributes: Attributes) -> Attributes:
 
 
 def _again(source: _Source) -> tuple[str, ...]:
-    """A note on channels that are no view's own and yet lose, since all of a chunk is compressed anew."""
+    """A note on channels that belong to no view and yet lose quality, since whole chunks are compressed again."""
     notes = []
     for number, levels in source.levels.items():
         code = source.parts[number].attributes[b"compression"][1][0]
-        lost = [name for name, channel in levels[0].others.items() if _loses(code, name, channel)]
-        notes += [f"channels {_few(lost)} were compressed again by {_LOSSY[code]}, with loss"] if lost else []
+        lossy = [name for name, channel in levels[0].others.items() if _loses(code, name, channel)]
+        notes += [f"channels {_few(lossy)} were compressed again by {_LOSSY[code]}, with loss"] if lossy else []
     return tuple(notes)
 
 
 def _loses(code: int, name: str, channel: Any) -> bool:
-    """Whether a compression loses on such a channel; DWA does by the last part of the name."""
+    """Whether a compression is lossy on a channel; for DWA, the last part of the name decides."""
     if code in (5, 6, 7):
         return bool(channel.pixels.dtype == (np.float32 if code == 5 else np.float16))
     return code in _LOSSY and name.rpartition(".")[2].lower() in _COLOURS
 
 
 def _holds(source: _Source) -> tuple[str, ...]:
-    """What another format doesn't take, in few words."""
+    """The metadata that another format can't keep, as in `poise.frames.codecs.left_behind`."""
     first = source.views[0].part
     beyond = [
         name.decode("utf-8", "replace")

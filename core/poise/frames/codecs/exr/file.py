@@ -1,21 +1,24 @@
-"""An OpenEXR file as its headers and compressed chunks: taken apart without decoding, and put together again.
+"""The headers and compressed chunks of an OpenEXR file: split without decoding, and assembled again.
 
-So attributes of any type, and whole parts, go from file to file bit for bit, known to a library or not.
+So attributes of any type and whole parts are copied bit for bit, whether a library knows them or not.
 
 Source: "OpenEXR File Layout" (openexr.com): version field, headers, chunk offset tables, chunks.
 """
 
+import io
 import struct
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import BinaryIO
 
 MAGIC = b"\x76\x2f\x31\x01"
 TILED, DEEP, SEVERAL = 0x200, 0x800, 0x1000
+_VERSION = 2
 _MOST_CHUNKS = 2**24
+_LONGEST = 256
 
 Attributes = Mapping[bytes, tuple[bytes, bytes]]
-"""Of one header: name to (type, value), in the file's order."""
+"""The attributes of one part: name to (type, value), in the file's order."""
 
 
 @dataclass(frozen=True)
@@ -24,42 +27,52 @@ class Part:
 
     Attributes:
         attributes: its header.
-        chunks: (place in the offset table, content) in the file's order; empty when only headers were read.
+        chunks: (place in the offset table, content), in the file's order.
     """
 
     attributes: Attributes
-    chunks: Sequence[tuple[int, memoryview]] = ()
+    chunks: Sequence[tuple[int, memoryview]]
 
 
-def headers(data: bytes) -> tuple[int, list[Attributes], int]:
-    """The version field with its flags, all headers, and where they end.
+def headers(file: BinaryIO, count: Callable[[int, str], None] | None = None) -> tuple[int, list[Attributes]]:
+    """The version field with its flags, and the attributes of every part; leaves the file at their end.
+
+    Args:
+        count: called with the size and the name of each attribute before its value is read; may raise.
 
     Raises:
-        ValueError: it is no OpenEXR file, or it ends within the headers.
+        ValueError: the version is unknown, or an attribute is longer than the file.
+        struct.error: the file ends inside the headers.
     """
-    if data[:4] != MAGIC or len(data) < 8:
-        raise ValueError("it doesn't begin as an OpenEXR file")
-    (version,), at = struct.unpack_from("<I", data, 4), 8
+    size = file.seek(0, io.SEEK_END)
+    file.seek(4)
+    (version,) = struct.unpack("<I", file.read(4))
+    if version & 0xFF != _VERSION:
+        said = f"its header says version {version & 0xFF}, and OpenEXR has {_VERSION}"
+        raise ValueError(f"{said}; it is damaged, copy it again")
     found: list[Attributes] = []
-    while True:
-        header, at = _header(data, at)
-        found.append(header)
+    while attributes := _header(file, size, count):
+        found.append(attributes)
         if not version & SEVERAL:
-            return version, found, at
-        if data[at : at + 1] == b"\0":
-            return version, found, at + 1
+            break
+    if not found:
+        raise struct.error
+    return version, found
 
 
 def parse(data: bytes) -> tuple[int, list[Part]]:
     """The version field and all parts of a whole file.
 
     Raises:
-        ValueError: a header or a chunk is missing or goes beyond the end.
+        ValueError: a chunk is missing or extends beyond the end.
+        ValueError, struct.error: as `headers`.
     """
-    version, found, at = headers(data)
+    file = io.BytesIO(data)
+    version, found = headers(file)
+    at = file.tell()
     tables = []
     for header in found:
-        count = struct.unpack("<i", header[b"chunkCount"][1])[0] if version & SEVERAL else _reach(data, at)
+        count = struct.unpack("<i", header[b"chunkCount"][1])[0] if version & SEVERAL else _table_length(data, at)
         if not 0 < count <= _MOST_CHUNKS or at + 8 * count > len(data):
             raise ValueError("the table of chunks is cut short")
         tables.append(struct.unpack_from(f"<{count}Q", data, at))
@@ -74,7 +87,7 @@ def parse(data: bytes) -> tuple[int, list[Part]]:
 
 
 def build(file: BinaryIO, version: int, parts: Sequence[Part]) -> None:
-    """Writes a file of these parts; the version field says whether there may be several."""
+    """Write a file with these parts; the version field says whether there may be several."""
     several = bool(version & SEVERAL)
     front = MAGIC + struct.pack("<I", version)
     for part in parts:
@@ -98,14 +111,18 @@ def build(file: BinaryIO, version: int, parts: Sequence[Part]) -> None:
 
 
 def channels(attributes: Attributes) -> Iterator[tuple[bytes, int, tuple[int, int]]]:
-    """Each channel's name, pixel type (0 uint, 1 half, 2 float) and sampling in x and y."""
+    """The name of each channel, its pixel type (0 uint, 1 half, 2 float) and its sampling in x and y.
+
+    Raises:
+        ValueError: the list is damaged.
+    """
     for name, rest in _listed(attributes):
         kind, _, x, y = struct.unpack("<iIii", rest)
         yield name, kind, (x, y)
 
 
 def retyped(attributes: Attributes, kinds: Mapping[bytes, int]) -> tuple[bytes, bytes]:
-    """The attribute `channels` once these channels have other pixel types."""
+    """The attribute `channels` with other pixel types for some of them."""
     listed = [
         name + b"\0" + (struct.pack("<i", kinds[name]) + rest[4:] if name in kinds else rest)
         for name, rest in _listed(attributes)
@@ -116,36 +133,40 @@ def retyped(attributes: Attributes, kinds: Mapping[bytes, int]) -> tuple[bytes, 
 def _listed(attributes: Attributes) -> Iterator[tuple[bytes, bytes]]:
     value, at = attributes[b"channels"][1], 0
     while value[at : at + 1] != b"\0":
-        name, at = _text(value, at)
-        if at + 16 > len(value):
-            raise ValueError("the list of channels is cut short")
-        yield name, value[at : at + 16]
-        at += 16
+        end = value.find(b"\0", at) + 1
+        if not end or end + 16 > len(value):
+            raise ValueError("the list of channels is damaged")
+        yield value[at : end - 1], value[end : end + 16]
+        at = end + 16
 
 
-def _header(data: bytes, at: int) -> tuple[Attributes, int]:
-    header: dict[bytes, tuple[bytes, bytes]] = {}
-    while data[at : at + 1] != b"\0":
-        name, at = _text(data, at)
-        kind, at = _text(data, at)
-        (length,) = struct.unpack_from("<i", data, at) if at + 4 <= len(data) else (-1,)
-        at += 4
-        if length < 0 or at + length > len(data):
-            raise ValueError("the header is cut short")
-        header[name] = kind, data[at : at + length]
-        at += length
-    return header, at + 1
+def _header(file: BinaryIO, size: int, count: Callable[[int, str], None] | None) -> Attributes:
+    """The attributes of one part; empty after the last part."""
+    found: dict[bytes, tuple[bytes, bytes]] = {}
+    while name := _text(file):
+        kind = _text(file)
+        (length,) = struct.unpack("<I", file.read(4))
+        said = f"the attribute {name.decode('latin-1')[:40]}"
+        if length > size - file.tell():
+            more = f"{said} claims {length:,} bytes, more than the file holds"
+            raise ValueError(f"{more}; its header is damaged or cut short, copy it again")
+        if count:
+            count(length, said)
+        found[name] = kind, file.read(length)
+    return found
 
 
-def _text(data: bytes, at: int) -> tuple[bytes, int]:
-    end = data.find(b"\0", at, at + 256)
-    if end < 0:
-        raise ValueError("the header is damaged or cut short")
-    return data[at:end], end + 1
+def _text(file: BinaryIO) -> bytes:
+    start = file.tell()
+    text, end, _ = file.read(_LONGEST).partition(b"\0")
+    if not end:
+        raise struct.error
+    file.seek(start + len(text) + 1)
+    return text
 
 
-def _reach(data: bytes, start: int) -> int:
-    """How many offsets the table of a file of one part has: it ends where the first chunk starts."""
+def _table_length(data: bytes, start: int) -> int:
+    """The number of offsets in the table of a file with one part, which ends where the first chunk starts."""
     first, at = len(data), start
     while at < first and at + 8 <= len(data):
         first = min(first, struct.unpack_from("<Q", data, at)[0])
@@ -164,7 +185,7 @@ def _chunk(data: memoryview, at: int, version: int, number: int, header: Attribu
         if several and struct.unpack_from("<i", data, at)[0] != number:
             raise ValueError("a chunk is missing")
         at += 4 * several
-        size = 16 if tiled else 4  # its place in the picture
+        size = 16 if tiled else 4  # the coordinates
         if deep:
             size += 24 + sum(struct.unpack_from("<QQ", data, at + size))
         else:

@@ -1,17 +1,15 @@
-"""OpenEXR: parts, their attributes, and the table of chunks that each must have.
+"""The guard of OpenEXR: its headers, and the table of chunks that each part must have.
 
-Source: "OpenEXR File Layout" (openexr.com): version field, header, channel list, tile description, offset tables.
+Source: "OpenEXR File Layout" (openexr.com): version field, tile description, offset tables.
 """
 
 import struct
-from collections.abc import Mapping
 from typing import BinaryIO
 
 from poise.errors import FrameError
 from poise.frames import limits
+from poise.frames.codecs.exr.file import TILED, Attributes, channels, headers
 
-_LONGEST = 256
-_TILED, _PARTS = 0x200, 0x1000
 _BYTES = {0: 4, 1: 2, 2: 4}
 _LINES = {3: 16, 4: 32, 5: 16, 6: 32, 7: 32, 8: 32, 9: 256}
 """Lines in a chunk by compression; 1 for others."""
@@ -24,95 +22,65 @@ _TYPES = {
     b"lineOrder": b"lineOrder",
     b"tiles": b"tiledesc",
 }
-"""Of attributes that say how pixels are stored; under another type a library would take its own default instead."""
-_STATED = (b"channels", b"compression", b"dataWindow")
+"""Attributes that decide how pixels are stored; a library would ignore one of another type and use its own default."""
+_REQUIRED = (b"channels", b"compression", b"dataWindow")
 """Attributes without which no pixel can be read."""
-_VERSION = 2
 _CHUNK = 16
-"""Bytes of a chunk with nothing in it: its place in the table, a coordinate and its length."""
+"""Bytes of an empty chunk: its entry in the table, a coordinate and its length."""
 
 
 def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
-    _, version = struct.unpack("<4sI", file.read(8))
-    if version & 0xFF != _VERSION:
-        told = f"its header says version {version & 0xFF}, and OpenEXR has {_VERSION}; it is damaged, copy it again"
-        raise FrameError(metadata.path, told)
-    parts, claimed = 0, 0
-    while attributes := _header(file, size, metadata):
-        parts += 1
-        if parts > limits.MOST_PARTS:
-            limit = f"more than {limits.MOST_PARTS} parts, over the limit"
-            raise FrameError(metadata.path, f"the OpenEXR file holds {limit}; save one part a file")
-        claimed += _picture(metadata, size, attributes, bool(version & _TILED))
-        if not version & _PARTS:
-            break
-    if not parts:
-        raise struct.error
-    limits.whole(metadata.path, claimed, size)
+    path = metadata.path
+    try:
+        version, parts = headers(file, metadata.add)
+    except ValueError as fault:
+        raise FrameError(path, f"{fault}") from fault
+    if len(parts) > limits.MOST_PARTS:
+        limit = f"more than {limits.MOST_PARTS} parts, over the limit"
+        raise FrameError(path, f"the OpenEXR file holds {limit}; save one part a file")
+    claimed = 0
+    for attributes in parts:
+        for name, (kind, _) in attributes.items():
+            if kind != _TYPES.get(name, kind):
+                raise FrameError(path, f"its attribute {name.decode()} is damaged; copy it again")
+        missing = ", ".join(name.decode() for name in _REQUIRED if name not in attributes)
+        if missing:
+            raise FrameError(path, f"its header has no {missing}; it is damaged, copy it again")
+        claimed += _picture(metadata, size, attributes, bool(version & TILED))
+    limits.whole(path, claimed, size)
 
 
-def _header(file: BinaryIO, size: int, metadata: limits.Metadata) -> Mapping[bytes, bytes]:
-    """The attributes of one part; none at the end of all."""
-    found: dict[bytes, bytes] = {}
-    while name := _text(file):
-        kind = _text(file)
-        if kind != _TYPES.get(name, kind):
-            raise FrameError(metadata.path, f"its attribute {name.decode()} is damaged; copy it again")
-        (length,) = struct.unpack("<I", file.read(4))
-        said = name.decode("latin-1")[:40]
-        if length > size - file.tell():
-            told = f"the attribute {said} claims {length:,} bytes, more than the file holds"
-            raise FrameError(metadata.path, f"{told}; its header is damaged or cut short, copy it again")
-        metadata.add(length, f"the attribute {said}")
-        found[name] = file.read(length)
-    lacking = [name.decode() for name in _STATED if found and name not in found]
-    if lacking:
-        raise FrameError(
-            metadata.path, f"its header says nothing of {', '.join(lacking)}; it is damaged, copy it again"
-        )
-    return found
-
-
-def _picture(metadata: limits.Metadata, size: int, attributes: Mapping[bytes, bytes], tiled: bool) -> int:
+def _picture(metadata: limits.Metadata, size: int, attributes: Attributes, tiled: bool) -> int:
     """The bytes of a part's picture."""
     path = metadata.path
-    left, top, right, bottom = struct.unpack("<4i", attributes.get(b"dataWindow", b""))
+    left, top, right, bottom = struct.unpack("<4i", attributes[b"dataWindow"][1])
     width, height = right - left + 1, bottom - top + 1
-    compression = attributes.get(b"compression", b"\0")[0]
-    pixel = _pixel(attributes.get(b"channels", b""), metadata)
+    compression = (attributes[b"compression"][1] or b"\0")[0]
+    pixel = _pixel(attributes, metadata)
     claimed = limits.possible(path, width, height, pixel)
     if tiled or b"tiles" in attributes:
-        across, down = struct.unpack_from("<2I", attributes.get(b"tiles", b""))
+        across, down = struct.unpack_from("<2I", attributes.get(b"tiles", (b"", b""))[1])
         if limits.possible(path, across, down, pixel) > max(4 * claimed, limits.MOST_BLOCK):
             raise FrameError(path, "its tiles are far larger than its picture; it is damaged, copy it again")
         chunks = -(-width // across) * -(-height // down)
     else:
         chunks = -(-height // _LINES.get(compression, 1))
     limits.held(path, chunks * _CHUNK, size)
-    if attributes.get(b"type", b"").startswith(b"deep"):  # as many values a pixel as it likes
+    if attributes.get(b"type", (b"", b""))[1].startswith(b"deep"):  # a pixel may have any number of values
         return limits.MOST_BYTES
     limits.held(path, claimed, size, _RATIOS.get(compression, limits.OTHER))
     return claimed
 
 
-def _pixel(channels: bytes, metadata: limits.Metadata) -> float:
-    """Bytes of a pixel, all channels."""
-    total, at = 0.0, 0
-    while channels[at : at + 1] != b"\0":
-        at = channels.find(b"\0", at) + 1
-        kind, across, down = struct.unpack_from("<i4x2i", channels, at) if 0 < at <= len(channels) - 16 else (-1, 0, 0)
-        if kind not in _BYTES or across < 1 or down < 1:
-            raise FrameError(metadata.path, "its list of channels is damaged; copy it again")
-        total += _BYTES[kind] / (across * down)
-        at += 16
-        metadata.add(0, "the channel list")
+def _pixel(attributes: Attributes, metadata: limits.Metadata) -> float:
+    """Bytes of a pixel, of all channels."""
+    total = 0.0
+    try:
+        for _, kind, (across, down) in channels(attributes):
+            if kind not in _BYTES or across < 1 or down < 1:
+                raise ValueError
+            total += _BYTES[kind] / (across * down)
+            metadata.add(0, "the channel list")
+    except ValueError as fault:
+        raise FrameError(metadata.path, "its list of channels is damaged; copy it again") from fault
     return total
-
-
-def _text(file: BinaryIO) -> bytes:
-    start = file.tell()
-    text, end, _ = file.read(_LONGEST).partition(b"\0")
-    if not end:
-        raise struct.error
-    file.seek(start + len(text) + 1)
-    return text

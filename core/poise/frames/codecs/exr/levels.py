@@ -1,4 +1,4 @@
-"""The levels of a mipmapped part, each as a part of one level, which the library reads and writes; and back again.
+"""Splits a mipmapped part into one part per level, which the library can read and write, and joins them again.
 
 Source: "OpenEXR File Layout" (openexr.com), tile description, offset tables, tile chunks; "Technical Introduction to
 OpenEXR", "Levels of Detail": the size of level n is that of the picture / 2^n, rounded up or down, at least 1.
@@ -16,15 +16,15 @@ ONE, MIPMAP, RIPMAP = 0, 1, 2
 
 
 def mode(header: Attributes) -> int:
-    """Which levels a part holds; a part of scan lines has one."""
+    """The level mode of a part: ONE, MIPMAP or RIPMAP; a part of scan lines has one level."""
     return header[b"tiles"][1][8] & 15 if b"tiles" in header else ONE
 
 
 def split(part: Part) -> list[Part]:
-    """A part for each level, the whole picture first; a part without further levels is the only one.
+    """One part per level, the whole picture first; the part itself if it has no further levels.
 
     Raises:
-        ValueError: there are more or fewer tiles than the levels have, or one is at another's place.
+        ValueError: a tile is missing, misplaced or surplus.
     """
     if mode(part.attributes) != MIPMAP:
         return [part]
@@ -49,7 +49,7 @@ def split(part: Part) -> list[Part]:
 
 
 def joined(levels: Sequence[Part]) -> list[tuple[int, memoryview]]:
-    """The chunks of a part, from a part for each level."""
+    """The chunks of a mipmapped part, from one part per level."""
     if len(levels) == 1:
         return list(levels[0].chunks)
     made, start = [], 0
@@ -75,11 +75,11 @@ def sizes(width: int, height: int, up: bool) -> list[tuple[int, int]]:
 
 
 def halved(pixels: Pixels, width: int, height: int) -> Pixels:
-    """The next level: the mean of two by two pixels, or of those that there are at an edge.
+    """The next level: the means of two by two pixels, fewer at an edge.
 
     Args:
         pixels: (height, width), float32.
-        width, height: of the next level; a row or column that is over is left out.
+        width, height: the size of the next level; a surplus row or column is left out.
     """
     for axis, size in ((0, height), (1, width)):
         if pixels.shape[axis] > 1:

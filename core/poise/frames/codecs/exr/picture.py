@@ -1,6 +1,6 @@
-"""Which parts and channels of an OpenEXR file are the pictures to correct; what can't be corrected is refused.
+"""Finds the pictures to correct among the parts and channels of an OpenEXR file, or refuses it.
 
-A stereo file holds one picture a view: in channels of one part (`R`, `right.R`) or in parts of their own.
+A stereo file holds one picture per view: in channels of one part (`R`, `right.R`) or in parts of their own.
 
 Source: "Storing Multi-View Images in OpenEXR Files" (openexr.com): the attributes `multiView` and `view`.
 """
@@ -9,6 +9,7 @@ import struct
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from poise.errors import FrameError
 from poise.frames.codecs.exr.file import DEEP, SEVERAL, Attributes, channels, headers
@@ -22,13 +23,13 @@ _COLOURS = (b"R", b"G", b"B"), (b"Y", b"RY", b"BY"), (b"Y",)
 
 @dataclass(frozen=True)
 class View:
-    """One picture within a file.
+    """One picture in a file.
 
     Attributes:
-        name: of the view, such as `left`; empty where the file names none.
+        name: the name of the view, such as `left`; empty if the file names none.
         part: the number of its part.
-        kinds: its channels, R, G, B or Y, RY, BY or Y, then A, each with its pixel type; one of float makes the
-            picture float.
+        kinds: its channels (R, G, B or Y, RY, BY or Y, then A), each with its pixel type; a float one makes the picture
+            float.
         probe: its summary.
     """
 
@@ -39,7 +40,7 @@ class View:
 
     @property
     def chroma(self) -> bool:
-        """Whether its colour is stored as luminance and chroma at half the width and height."""
+        """Whether colour is stored as luminance, and chroma at half the width and height."""
         return self.probe.channels > 2 and next(iter(self.kinds)).rpartition(".")[2] == "Y"
 
     @property
@@ -47,12 +48,12 @@ class View:
         return self.probe.height, self.probe.width, self.probe.channels
 
 
-def views(path: Path, data: bytes) -> tuple[View, ...]:
-    """The pictures of a file, from its headers: one, or one a view, the default view first.
+def views(path: Path, file: BinaryIO) -> tuple[View, ...]:
+    """The pictures of a file, from its headers: one, or one per view with the default view first.
 
     Raises:
         FrameError: there is none, there are several of one view, or one is stored in a way that poise refuses by name.
-        ValueError: the headers are damaged or cut short.
+        ValueError, struct.error: the headers are damaged or cut short.
     """
 
     def refuse(what: str) -> FrameError:
@@ -60,7 +61,7 @@ def views(path: Path, data: bytes) -> tuple[View, ...]:
             path, f"the OpenEXR file holds {what}, which poise doesn't correct; save Y or R, G, B, A of half or float"
         )
 
-    version, found, _ = headers(data)
+    version, found = headers(file)
     deep = [_deep(header) or (not version & SEVERAL and bool(version & DEEP)) for header in found]
     listed = [(number, *one) for number, header in enumerate(found) for one in _bases(header)]
     holding = [one for one in listed if not deep[one[0]]]
@@ -100,7 +101,7 @@ def views(path: Path, data: bytes) -> tuple[View, ...]:
 
 
 def _bases(header: Attributes) -> Iterator[tuple[str, list[bytes]]]:
-    """Each view that a part has a picture of, and the channels of its colour."""
+    """Each view that a part has a picture of, with the channels of its colour."""
     names = {name for name, *_ in channels(header)}
     listed = _strings(header.get(b"multiView", (b"", b""))[1]) or [header.get(b"view", (b"", b""))[1]]
     for number, view in enumerate(listed):
@@ -112,7 +113,7 @@ def _bases(header: Attributes) -> Iterator[tuple[str, list[bytes]]]:
 
 
 def _strings(value: bytes) -> list[bytes]:
-    """The content of a `stringvector`."""
+    """The strings in a `stringvector`."""
     found, at = [], 0
     while at + 4 <= len(value):
         (length,) = struct.unpack_from("<I", value, at)

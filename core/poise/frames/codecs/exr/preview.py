@@ -1,4 +1,4 @@
-"""The preview within an OpenEXR header, drawn anew so that it shows the picture as it is now."""
+"""Replaces the preview in an OpenEXR header by one of the corrected picture."""
 
 import struct
 
@@ -8,13 +8,13 @@ from poise.frames.frame import Pixels
 
 
 def drawn(pixels: Pixels, old: bytes) -> bytes:
-    """A preview of the old one's size: pixels taken at even distances, coded by gamma 2.2, opaque.
+    """A preview of the same size as the old one: evenly sampled pixels, encoded by gamma 2.2, opaque.
 
     Source: OpenEXR's `PreviewImage` ("gamma 2.2", ImfPreviewImage.h): width, height, then RGBA of 8 bit.
 
     Args:
         pixels: (height, width, 1 to 4) in linear light.
-        old: the attribute's value; one that isn't what its size says becomes an empty preview.
+        old: the value of the attribute; a damaged one becomes an empty preview.
     """
     width, height = struct.unpack_from("<II", old) if len(old) >= 8 else (0, 0)
     if len(old) != 8 + 4 * width * height:

@@ -1,12 +1,12 @@
-"""JPEG of 8 bit, grey and RGB: decoded by OpenImageIO, which tells of missing data, coded by Pillow.
+"""JPEG of 8 bit, grey and RGB: decoded by OpenImageIO, which reports missing data; encoded by Pillow.
 
-OpenImageIO is given the picture alone: it would apply a gain map, and tells only the first thing that is amiss.
+OpenImageIO is given the picture without metadata: it would apply a gain map, and it reports only the first fault.
 
 Kept: quantisation tables, chroma subsampling, progressive or not, restart intervals, RGB stored as such, and as bytes
-every segment beside the picture: JFIF, EXIF with MakerNote, XMP, ICC, IPTC, Adobe, comments. Thumbnails of JFIF and
-EXIF are drawn anew. Told: a gain map, further pictures (MPF) and JFXX thumbnails, which are left out; other chroma
-layouts than 4:4:4, 4:2:2 and 4:2:0, which become 4:4:4; what breaks the standard and costs nothing of the picture.
-Refused by name: CMYK, arithmetic coding, lossless and 12-bit JPEG.
+every other segment: JFIF, EXIF with MakerNote, XMP, ICC, IPTC, Adobe, comments. Thumbnails of JFIF and EXIF are drawn
+again. Reported: a gain map, further pictures (MPF) and JFXX thumbnails, which are left out; chroma layouts other than
+4:4:4, 4:2:2 and 4:2:0, which become 4:4:4; faults that don't damage the picture. Refused by name: CMYK, arithmetic
+coding, lossless and 12-bit JPEG.
 """
 
 import io
@@ -23,16 +23,16 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 from poise.errors import FrameError
 from poise.frames.codecs import carried
-from poise.frames.codecs.jpeg.metadata import beside, holds, icc_profile
+from poise.frames.codecs.jpeg.metadata import holds, icc_profile, output_metadata
 from poise.frames.codecs.jpeg.segments import COM, Parts, parse, spliced
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame, Pixels
 
-warnings.filterwarnings("ignore", module=r"PIL\.")  # what it makes of EXIF would reach the terminal unasked
+warnings.filterwarnings("ignore", module=r"PIL\.")  # keeps its warnings about EXIF off the terminal
 
 _CHANNELS = {"L": 1, "RGB": 3}
 _NEW = {"quality": 95, "subsampling": 0}
-"""For pictures that were no JPEG: close to the picture, and colour at full resolution."""
+"""Options for pictures of other formats: high quality, and colour at full resolution."""
 _SAMPLINGS = {(1, 1): 0, (2, 1): 1, (2, 2): 2}
 _CODINGS = {0xC0: False, 0xC1: False, 0xC2: True}
 _SURPLUS = "extraneous bytes before marker 0xd9"
@@ -45,10 +45,10 @@ def probe(path: Path) -> Probe:
 
 def read(path: Path) -> Frame:
     parts, alone = _parsed(path, path.read_bytes())
-    # JpegImageFile by itself: Image.open would warn of large pictures, which `checked` handles
+    # not Image.open, which would warn about large pictures; `checked` handles them
     picture = JpegImageFile(io.BytesIO(alone))
     pixels, surplus = _decoded(path, alone, _probe(path, picture))
-    icc = icc_profile(parts.beside)
+    icc = icc_profile(parts.metadata)
     return Frame(
         pixels,
         Depth.U8,
@@ -60,7 +60,7 @@ def read(path: Path) -> Frame:
                 "parts": parts,
                 "icc": icc,
                 "holds": holds(parts),
-                "told": parts.amiss + surplus,
+                "source_notes": parts.faults + surplus,
             }
         ),
     )
@@ -75,11 +75,11 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     Image.fromarray(np.ascontiguousarray(pixels)).save(memory, "JPEG", **carry.get("options", _NEW), **own)
     encoded = memory.getvalue()
     if parts:
-        segments, trailing, notes = beside(parts, frame, keep_icc=frame.icc == carry["icc"])
+        segments, trailing, notes = output_metadata(parts, frame, keep_icc=frame.icc == carry["icc"])
         if parts.ratio not in _SAMPLINGS:
             notes += ("its chroma layout can't be written; the output has 4:4:4",)
     else:
-        segments, trailing, notes = list(parse(encoded)[0].beside), b"", ()
+        segments, trailing, notes = list(parse(encoded)[0].metadata), b"", ()
     if stamp:
         segments.append((COM, stamp.encode()))
     with path.open("wb") as file:
@@ -96,7 +96,11 @@ def _opened(path: Path, file: BinaryIO) -> JpegImageFile:
 
 
 def _parsed(path: Path, data: bytes) -> tuple[Parts, bytes]:
-    """The parts of a file and its picture alone, if it is of a kind that is read."""
+    """The parts of a file, and its picture alone.
+
+    Raises:
+        FrameError: it is damaged, or of a kind that is refused.
+    """
     try:
         parts, alone = parse(data)
     except ValueError as fault:
@@ -105,7 +109,7 @@ def _parsed(path: Path, data: bytes) -> tuple[Parts, bytes]:
     if header[0] != 8:
         raise FrameError(path, f"the JPEG is of {header[0]} bit, which poise doesn't read; save it as 8 bit")
     if mark not in _CODINGS:
-        raise FrameError(path, "the JPEG is arithmetic-coded or lossless, which poise doesn't read; save it anew")
+        raise FrameError(path, "the JPEG is arithmetic-coded or lossless, which poise doesn't read; save it again")
     if len(parts.components) not in (1, 3, 4):
         raise FrameError(path, f"the JPEG has {len(parts.components)} channels; save it as grey or RGB")
     if not parts.complete:
@@ -121,8 +125,12 @@ def _probe(path: Path, picture: JpegImageFile) -> Probe:
 
 
 def _decoded(path: Path, alone: bytes, header: Probe) -> tuple[Pixels, tuple[str, ...]]:
-    """The picture, whole, and a note where it is followed by more data: libjpeg fills what is missing with grey."""
-    with os.fdopen(os.memfd_create("jpeg"), "wb") as memory:  # OpenImageIO's Python reads no memory otherwise
+    """The pixels, and a note if surplus data follows them.
+
+    Raises:
+        FrameError: data is missing, which libjpeg would fill with grey, or damaged.
+    """
+    with os.fdopen(os.memfd_create("jpeg"), "wb") as memory:  # OpenImageIO's Python binding can't read from memory
         memory.write(alone)
         memory.flush()
         source = oiio.ImageInput.open(f"/proc/self/fd/{memory.fileno()}")
@@ -142,14 +150,14 @@ def _decoded(path: Path, alone: bytes, header: Probe) -> tuple[Pixels, tuple[str
 
 
 def _brief(text: str) -> str:
-    return " ".join(text.partition(' ("/')[0].split())[:120]  # the name of the memory says nothing
+    return " ".join(text.partition(' ("/')[0].split())[:120]  # without the name of the memory file
 
 
 def _options(parts: Parts, tables: dict[int, Any]) -> dict[str, Any]:
-    """What makes Pillow code a picture as this one was."""
+    """The options that make Pillow encode a picture as the source was encoded."""
     listed = [tables[table] for _, _, table in parts.components]
     while len(listed) > 1 and listed[-1] == listed[-2]:
-        listed.pop()  # the last stands for all that follow
+        listed.pop()  # the last one also applies to all that follow
     return {
         "qtables": listed,
         "subsampling": _SAMPLINGS.get(parts.ratio, 0),

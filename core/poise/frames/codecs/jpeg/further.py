@@ -1,4 +1,4 @@
-"""Further pictures in a JPEG file, and the gain map among them: where they stand, and what else names a gain map.
+"""Further pictures in a JPEG file, such as a gain map: their places, and the metadata that announces a gain map.
 
 Sources: CIPA DC-007-2009, 5.2.2 (MP header) and 5.2.3.3 (MP entry); ISO 21496-1, annex C (the name of its JPEG
 segment); Adobe's gain map specification 1.0 and the GContainer schema (the XMP of a picture with a gain map).
@@ -14,11 +14,11 @@ _ENTRIES = 0xB002
 
 
 def spans(body: bytes, start: int, data: bytes) -> list[tuple[int, int]]:
-    """Start and end of each further picture that an MPF segment lists, in order; those that are none are left out.
+    """The start and end of each further picture listed in an MPF segment, in order; invalid entries are left out.
 
     Args:
         body: the content of the segment.
-        start: where that content stands in the file.
+        start: the place of that content in the file.
         data: the whole file.
     """
     header = start + 4
@@ -38,7 +38,7 @@ def spans(body: bytes, start: int, data: bytes) -> list[tuple[int, int]]:
 
 
 def without(data: bytes, start: int, pictures: list[tuple[int, int]]) -> bytes:
-    """What a file holds from a place on, but for these pictures."""
+    """The data of a file from a place on, without these pictures."""
     kept = []
     for low, high in pictures:
         if low >= start:
@@ -48,9 +48,10 @@ def without(data: bytes, start: int, pictures: list[tuple[int, int]]) -> bytes:
 
 
 def names_gain_map(xmp: bytes) -> bool:
+    """Whether XMP says that the file holds a gain map."""
     return _MARKS.search(xmp) is not None
 
 
 def without_gain_map(xmp: bytes) -> bytes:
-    """XMP that no longer says that the file holds a gain map; every other byte stays."""
+    """XMP without the statement that the file holds a gain map; every other byte stays."""
     return _ITEM.sub(b"", _MARKS.sub(b"", xmp))

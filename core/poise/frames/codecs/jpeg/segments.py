@@ -1,4 +1,4 @@
-"""A JPEG file as its segments: taken apart without decoding, so that what isn't the picture is carried across as bytes.
+"""The segments of a JPEG file, split without decoding, so that everything but the picture can be copied as bytes.
 
 Source: ITU-T T.81 annex B (markers), G.1.1 (scans of a progressive picture); JFIF 1.02; Exif 2.32 4.5.
 """
@@ -17,7 +17,7 @@ _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _SEQUENTIAL = frozenset((0xC0, 0xC1))
 _MARKER = re.compile(rb"\xff[^\x00\x01\xd0-\xd7\xff]")  # 0x01 and 0xD0 to 0xD7 stand alone
 _FULL = b"\0\x3f\0"
-"""All coefficients of a block at full precision, as the end of a scan header: what a sequential picture has."""
+"""The end of the scan header of a sequential picture: all coefficients of a block, at full precision."""
 
 Segment = tuple[int, bytes]
 """A marker's second byte, and the content of its segment."""
@@ -25,36 +25,36 @@ Segment = tuple[int, bytes]
 
 @dataclass(frozen=True)
 class Parts:
-    """A JPEG file.
+    """The parts of a JPEG file.
 
     Attributes:
-        beside: its application segments and comments, in order: all that isn't the picture.
-        frame: the marker that says how it is coded, and its header.
+        metadata: its application segments and comments, in order.
+        frame: the marker of its coding, and the frame header.
         restart: MCUs between restart markers; 0 for none.
         scans: the headers of its scans.
-        trailing: what follows the end of the picture, without further pictures.
-        further: how many further pictures were found there.
-        amiss: what breaks the standard and costs nothing of the picture, as notes.
+        trailing: the data after the end of the picture, without further pictures.
+        further: the number of further pictures found there.
+        faults: notes on violations of the standard that don't damage the picture.
     """
 
-    beside: tuple[Segment, ...]
+    metadata: tuple[Segment, ...]
     frame: Segment
     restart: int
     scans: tuple[bytes, ...]
     trailing: bytes
     further: int
-    amiss: tuple[str, ...]
+    faults: tuple[str, ...]
 
     @property
     def components(self) -> list[tuple[int, tuple[int, int], int]]:
-        """Of each component: identifier, sampling across and down, number of its quantisation table."""
+        """The identifier, the sampling across and down, and the quantisation table of each component."""
         body = self.frame[1]
         listed = [body[at : at + 3] for at in range(6, 6 + 3 * body[5], 3)]
         return [(name, (sampling >> 4, sampling & 15), table) for name, sampling, table in listed]
 
     @property
     def complete(self) -> bool:
-        """Whether the scans together give every coefficient of every component at full precision."""
+        """Whether the scans together hold every coefficient of every component at full precision."""
         given = set()
         for scan in self.scans:
             first, last, precision = _FULL if self.frame[0] in _SEQUENTIAL else scan[-3:]
@@ -64,7 +64,7 @@ class Parts:
 
     @property
     def ratio(self) -> tuple[int, int]:
-        """How many more samples across and down the first component has than the others; (0, 0) for a mixture."""
+        """The subsampling across and down of all components but the first; (0, 0) if they differ."""
         (_, first, _), *others = self.components
         ratios = {(first[0] / across, first[1] / down) for _, (across, down), _ in others} or {(1.0, 1.0)}
         across, down = ratios.pop() if len(ratios) == 1 else (0.0, 0.0)
@@ -72,33 +72,33 @@ class Parts:
 
     @property
     def rgb(self) -> bool:
-        """Whether three components are stored as RGB, as libjpeg decides it (libjpeg.txt, "Special color spaces")."""
-        if len(self.components) != 3 or any(_is_jfif(*one) for one in self.beside):
+        """Whether three components are RGB, decided as libjpeg does (libjpeg.txt, "Special color spaces")."""
+        if len(self.components) != 3 or any(_is_jfif(*one) for one in self.metadata):
             return False
-        for mark, body in self.beside:
+        for mark, body in self.metadata:
             if mark == APP14 and body[:5] == b"Adobe" and len(body) >= 12:
                 return body[11] == 0
         return bytes(name for name, *_ in self.components) == b"RGB"
 
 
 def parse(data: bytes) -> tuple[Parts, bytes]:
-    """The parts of a whole file, and its picture alone: the file without what has no influence on its pixels.
+    """The parts of a whole file, and its picture alone: the file without data that doesn't affect its pixels.
 
-    What stands between two segments without being one is left out of both, as libjpeg does it. The picture has an
-    end even where the file has none.
+    Bytes between segments that belong to none are left out, as libjpeg does. The picture ends with a marker even if the
+    file doesn't.
 
     Raises:
-        ValueError: what is wrong with a file that has no picture, or ends within a segment.
+        ValueError: the file has no picture, or ends inside a segment.
     """
-    beside: list[Segment] = []
+    metadata: list[Segment] = []
     scans: list[bytes] = []
-    amiss: dict[str, None] = {}
+    faults: dict[str, None] = {}
     pictures: list[tuple[int, int]] = []
     alone = [b"\xff\xd8"]
     frame, restart, at = None, 0, 2
     while found := _MARKER.search(data, at):
         if data[at : found.start()].strip(b"\xff"):
-            amiss["not kept: bytes between its segments that belong to none of them"] = None
+            faults["not kept: bytes between its segments that belong to none of them"] = None
         start = at = found.start()
         mark, body, at = _segment(data, at)
         if mark == EOI:
@@ -107,15 +107,15 @@ def parse(data: bytes) -> tuple[Parts, bytes]:
             if frame is None:
                 break
             if frame[0] in _SEQUENTIAL and body[-3:] != _FULL:
-                amiss["the header of a scan was that of a progressive picture; the picture is none"] = None
+                faults["a scan has the header of a progressive picture, but the picture is sequential"] = None
                 body = body[:-3] + _FULL
             end = _MARKER.search(data, at)
             scanned, at = at, end.start() if end else len(data)
             scans.append(body)
             alone += [segment(mark, body), data[scanned:at]]
         elif APP0 <= mark <= 0xEF or mark == COM:
-            beside.append((mark, body))
-            alone.append(_plain(mark, body))
+            metadata.append((mark, body))
+            alone.append(_essential(mark, body))
             if mark == APP2 and body.startswith(MPF):
                 pictures = further.spans(body, at - len(body), data)
         else:
@@ -125,25 +125,25 @@ def parse(data: bytes) -> tuple[Parts, bytes]:
             elif mark == DRI:
                 (restart,) = struct.unpack(">H", body)
     else:
-        amiss["the end of the picture was not marked"] = None
+        faults["the end of the picture was not marked"] = None
     if frame is None or not scans:
         raise ValueError("holds no picture")
     parts = Parts(
-        tuple(beside),
+        tuple(metadata),
         frame,
         restart,
         tuple(scans),
         further.without(data, at, pictures),
         sum(low >= at for low, _ in pictures),
-        tuple(amiss),
+        tuple(faults),
     )
     return parts, b"".join([*alone, b"\xff\xd9"])
 
 
-def spliced(encoded: bytes, beside: Sequence[Segment], trailing: bytes) -> list[bytes | memoryview]:
-    """A coded picture with other segments in the place of its own, in pieces to be written."""
+def spliced(encoded: bytes, metadata: Sequence[Segment], trailing: bytes) -> list[bytes | memoryview]:
+    """An encoded picture with its metadata replaced, as a list of pieces to write."""
     out: list[bytes | memoryview] = [encoded[:2]]
-    out += [segment(mark, body) for mark, body in beside]
+    out += [segment(mark, body) for mark, body in metadata]
     at = 2
     while encoded[at + 1] != SOS:
         mark, _, end = _segment(encoded, at)
@@ -154,12 +154,12 @@ def spliced(encoded: bytes, beside: Sequence[Segment], trailing: bytes) -> list[
 
 
 def segment(mark: int, body: bytes) -> bytes:
-    """A segment as it stands in a file."""
+    """The bytes of a segment in a file."""
     return struct.pack(">BBH", 0xFF, mark, len(body) + 2) + body
 
 
 def _segment(data: bytes, at: int) -> tuple[int, bytes, int]:
-    """The marker at a place, its content, and where it ends."""
+    """The marker at a place, the content of its segment, and the end of the segment."""
     mark = data[at + 1]
     if mark == EOI:
         return mark, b"", at + 2
@@ -174,8 +174,8 @@ def _is_jfif(mark: int, body: bytes) -> bool:
     return mark == APP0 and body.startswith(b"JFIF\0") and len(body) >= 14
 
 
-def _plain(mark: int, body: bytes) -> bytes:
-    """A segment as libjpeg needs it to know how colour is stored, without what it might warn of; else nothing."""
+def _essential(mark: int, body: bytes) -> bytes:
+    """A segment that tells libjpeg how colour is stored, reduced to that; empty for others, which it may warn about."""
     if _is_jfif(mark, body):
         return segment(APP0, b"JFIF\0\1\1\0\0\1\0\1\0\0")
     if mark == APP14 and body.startswith(b"Adobe") and len(body) >= 12:

@@ -1,1 +1,1 @@
-"""PNG: its codec, the parts of its files, and the guard that checks a file's structure before any library reads it."""
+"""PNG: its codec, the parts of its files, and the guard that checks their structure before any library reads them."""

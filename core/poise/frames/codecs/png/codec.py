@@ -1,12 +1,13 @@
-"""PNG of 8 and 16 bit: decoded by libpng, encoded here with libdeflate, which is twice as quick at the same size.
+"""PNG of 8 and 16 bit: decoded by libpng, encoded with libdeflate, which is twice as fast at the same size.
 
-Kept: interlacing, and as bytes every chunk that stays true of the corrected picture, before or after it as it was:
-what the values mean (gAMA, cHRM, sRGB, cICP, mDCV, cLLI, iCCP; sBIT and bKGD while the depth stays), text, EXIF with
-its thumbnail drawn anew, and all that the specification calls safe to copy. Told: what is left out, and that a
-transparent colour (tRNS) became an alpha channel. Refused by name: palettes, 1, 2 and 4 bit, animation, damaged or
-unknown critical chunks.
+Kept: interlacing, and as bytes every chunk that is still true of the corrected picture, before or after it: the meaning
+of values (gAMA, cHRM, sRGB, cICP, mDCV, cLLI, iCCP; sBIT and bKGD at the same depth), text, EXIF with a new thumbnail,
+and all chunks that the specification calls safe to copy. Reported: what is left out, and that a transparent colour
+(tRNS) became an alpha channel. Refused by name: palettes, 1, 2 and 4 bit, animation, damaged or unknown critical
+chunks.
 """
 
+import io
 import struct
 import zlib
 from dataclasses import replace
@@ -18,7 +19,7 @@ import imagecodecs
 from poise.errors import FrameError
 from poise.frames.codecs import carried
 from poise.frames.codecs.png.chunks import SIGNATURE, Chunk, chunks, critical, holds, kept, named, put, stamped
-from poise.frames.codecs.png.pack import packed, woven
+from poise.frames.codecs.png.pack import deinterlaced, packed
 from poise.frames.codecs.png.transparent import NOTE, TRANSPARENT, for_alpha, transparent, with_alpha
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame
@@ -40,8 +41,7 @@ def read(path: Path) -> Frame:
     after: list[Chunk] = []
     icc, listed, rest = None, before, b""
     damaged: list[bytes] = []
-    with path.open("rb") as file:
-        clear = transparent(file)
+    clear = transparent(io.BytesIO(data))
     for kind, body in chunks(path, data):
         if kind == b"acTL":
             raise FrameError(path, "the PNG holds an animation, which poise doesn't correct; save it as a plain PNG")
@@ -61,10 +61,10 @@ def read(path: Path) -> Frame:
             listed.append((kind, body))
     shape, own = (header.height, header.width, header.channels), critical(data)
     interlaced = data[28] == 1
-    pixels = woven(own, shape, header.depth.dtype) if interlaced else imagecodecs.png_decode(own).reshape(shape)
-    told = tuple(f"not kept: the chunk {named(kind)}, which is damaged" for kind in dict.fromkeys(damaged))
+    pixels = deinterlaced(own, shape, header.depth.dtype) if interlaced else imagecodecs.png_decode(own).reshape(shape)
+    notes = tuple(f"not kept: the chunk {named(kind)}, which is damaged" for kind in dict.fromkeys(damaged))
     if clear:
-        pixels, before, told = with_alpha(pixels, clear, header.depth), for_alpha(before, header.depth), (NOTE, *told)
+        pixels, before, notes = with_alpha(pixels, clear, header.depth), for_alpha(before, header.depth), (NOTE, *notes)
     carry = {
         "format": "png",
         "depth": header.depth,
@@ -73,7 +73,7 @@ def read(path: Path) -> Frame:
         "rest": rest,
         "interlaced": interlaced,
         "holds": holds(before + after),
-        "told": told,
+        "source_notes": notes,
     }
     return Frame(pixels, header.depth, icc=icc, carry=MappingProxyType(carry))
 
@@ -87,7 +87,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
     if frame.icc and not carry:
         before.insert(0, (b"iCCP", b"ICC profile\0\0" + zlib.compress(frame.icc)))
     if rest.strip(b"\0"):
-        notes["data after the end of the picture was kept as it was"] = None
+        notes["data after the end of the picture was kept unchanged"] = None
     colour = {channels: code for code, channels in _CHANNELS.items()}[frame.channels]
     header = struct.pack(">IIBBBBB", frame.width, frame.height, frame.depth.bits, colour, 0, 0, interlaced)
     content = packed(frame, interlaced)
@@ -106,7 +106,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
 
 
 def _profile(body: bytes) -> bytes | None:
-    """The profile in the content of iCCP, or None when it can't be unpacked."""
+    """The profile in the content of iCCP; None if it can't be unpacked."""
     try:
         return zlib.decompress(body.partition(b"\0")[2][1:])
     except zlib.error:

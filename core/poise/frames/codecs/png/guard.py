@@ -1,6 +1,6 @@
-"""PNG: chunks, and what their text and profiles unpack to.
+"""The guard of PNG: its chunks, and the unpacked size of their text and profiles.
 
-Source: W3C PNG (Third Edition), 5.3 chunk layout, 11.2.1 IHDR, 11.3.2.3 iCCP, 11.3.3 textual information.
+Source: W3C PNG (Third Edition), 11.2.1 IHDR, 11.3.2.3 iCCP, 11.3.3 textual information.
 """
 
 import struct
@@ -10,6 +10,7 @@ from typing import BinaryIO
 
 from poise.errors import FrameError
 from poise.frames import limits
+from poise.frames.codecs.png.chunks import walk
 
 _CHANNELS = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}
 _PACKED = (b"iCCP", b"zTXt", b"iTXt")
@@ -21,27 +22,22 @@ def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
     width, height, bits, colour = struct.unpack_from(">IIBB", head, 16)
     claimed = limits.possible(path, width, height, _CHANNELS.get(colour, 4) * bits / 8)
     limits.whole(path, claimed, size)
-    picture, kind = 0, b""
-    while kind != b"IEND":
-        length, kind = struct.unpack(">I4s", file.read(8))
-        after = file.tell() + length + 4
-        if after > size:
-            raise struct.error
+    picture = 0
+    for kind, _, length in walk(file):
         if not kind.isalpha():
             raise FrameError(path, "one of its chunks has no name; it is damaged, copy it again")
         if kind == b"IDAT":
             picture += length
-        else:
+        elif kind != b"IHDR":
             what = f"the chunk {kind.decode('latin-1')}"
             metadata.add(length, what)
             if kind in _PACKED:
                 _unpack(kind, file.read(length), metadata, what)
-        file.seek(after)
     limits.held(path, claimed, picture, limits.DEFLATE)
 
 
 def _unpack(kind: bytes, body: bytes, metadata: limits.Metadata, what: str) -> None:
-    """Counts what a chunk unpacks to; one that is none is left for the codec to tell."""
+    """Count the unpacked size of a chunk; the codec reports one that can't be unpacked."""
     _, _, packed = body.partition(b"\0")
     if kind == b"iTXt":
         if packed[:1] != b"\1":

@@ -1,9 +1,9 @@
 """TIFF of 8 to 16 bit, half and float, by tifffile: any byte order, strips, tiles, planes and lossless compression.
 
 Kept: byte order, BigTIFF, compression, predictor, strips or tiles, planes, min-is-white, premultiplied (associated)
-alpha, channels beyond alpha, and
-every tag byte for byte, with the Exif, GPS and other directories below. Smaller pictures of the uncorrected one are
-left out, and that is told. Refused by name: more pages, lossy compression, layouts other than grey and RGB.
+alpha, channels beyond alpha, and every tag byte for byte, with the Exif, GPS and other directories below. Smaller
+pictures of the uncorrected one are left out and reported. Refused by name: more pages, lossy compression, layouts other
+than grey and RGB.
 """
 
 import logging
@@ -22,7 +22,7 @@ from poise.frames.codecs.tiff import directories, layout, storage, tags
 from poise.frames.codecs.tiff.layout import Storage
 from poise.frames.frame import Depth, Frame
 
-logging.getLogger("tifffile").addHandler(logging.NullHandler())  # its warnings would reach the terminal unasked
+logging.getLogger("tifffile").addHandler(logging.NullHandler())  # keeps its warnings off the terminal
 
 _DEPTHS = {(1, depth.bits): depth for depth in Depth if not depth.is_float}
 _DEPTHS |= {(3, 16): Depth.HALF, (3, 32): Depth.FLOAT}
@@ -50,17 +50,17 @@ def read(path: Path) -> Frame:
         page = _page(path, tif)
         header = _probe(path, page)
         with path.open("rb") as file:
-            reader = directories.Reader(path, file, tags.form_of(file.read(4)))
+            reader = directories.Reader(path, file, directories.form_of(file.read(4)))
             directory = reader.directory(page.offset, tags.UNREAD)
         names = {tag.code: tag.name for tag in page.tags}
         notes = tags.uncorrected(names, len(tif.pages) - 1)
-        pixels, told = storage.load(path, page, header.depth)
+        pixels, source_notes = storage.load(path, page, header.depth)
         carry: dict[str, Any] = {"format": "tiff", "depth": header.depth, "storage": storage.storage_of(page)}
     beyond = pixels[..., header.channels :]
     carry["storage"] = replace(carry["storage"], start=tags.room(directory, min(page.dataoffsets)))
     carry |= {"directory": directory, "holds": tags.holds(directory, names)}
-    notes += tags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.lost)
-    carry |= {"notes": notes, "told": told}
+    notes += tags.outdated(directory) + tuple(f"not kept: {what}" for what in reader.skipped)
+    carry |= {"notes": notes, "source_notes": source_notes}
     if beyond.shape[2]:
         carry |= {"beyond": beyond.copy(), "holds": (*carry["holds"], f"{beyond.shape[2]} further channels")}
         pixels = np.ascontiguousarray(pixels[..., : header.channels])
@@ -96,7 +96,7 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
 
 
 def _alpha(frame: Frame, before: int) -> int:
-    """What the alpha channel is: as declared before, but for whether colour is multiplied by it."""
+    """The kind of the alpha channel: as declared before, except for whether colour is multiplied by it."""
     if frame.premultiplied:
         return layout.PREMULTIPLIED
     return layout.STRAIGHT if before == layout.PREMULTIPLIED else before

@@ -1,4 +1,4 @@
-"""Directories of a TIFF file as they stand: entries with those below them, read and written again byte for byte.
+"""The directories of a TIFF file: their entries and the directories below them, read and written byte for byte.
 
 Source: TIFF 6.0 section 2 (structure) and Technical Note 1 (directories below a directory); BigTIFF as libtiff
 documents it; Exif 2.32 clause 4.6.3 (pointers to the Exif, GPS and interoperability directories).
@@ -13,14 +13,16 @@ from typing import BinaryIO
 
 from poise.errors import FrameError
 
-_SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
-_WHOLE = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
+SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
+"""The bytes of a value by type."""
+INTEGERS = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
+"""The struct codes of unsigned integer types."""
 _POINTER_KINDS = (13, 18)
 _POINTERS = frozenset({400, 34665, 34853, 40965})
 MAKER_NOTE = 37500
 _DEEPEST, _MOST_BELOW = 4, 16
 MOST = 2**26
-"""Bytes of all values together; a file with more is refused before they are read."""
+"""The most bytes of all values together; a file with more is refused before they are read."""
 
 
 @dataclass(frozen=True)
@@ -30,8 +32,8 @@ class Entry:
     Attributes:
         code, kind, count: as stored.
         value: its bytes as stored, in the file's byte order.
-        below: for a tag that points to directories, what they hold.
-        place: where a MakerNote stood: its maker may count places within it from the start of the file.
+        below: the directories that it points to, if it is a pointer.
+        place: the place of a MakerNote, whose own offsets may count from the start of the file; else 0.
     """
 
     code: int
@@ -47,28 +49,43 @@ Directory = tuple[Entry, ...]
 
 @dataclass(frozen=True)
 class Form:
-    """How a file counts: `order` is `<` or `>`, `big` whether it is a BigTIFF."""
+    """The form of a file: the byte order, `<` or `>`, and whether it is a BigTIFF; with its struct formats."""
 
     order: str
     big: bool
 
     def numbers(self, entry: Entry) -> tuple[int, ...]:
-        """The whole numbers that an entry holds; none when it holds something else."""
-        letter = _WHOLE.get(entry.kind)
+        """The unsigned integers in an entry; none if it holds another type."""
+        letter = INTEGERS.get(entry.kind)
         return struct.unpack(f"{self.order}{entry.count}{letter}", entry.value) if letter else ()
 
     @property
     def offset(self) -> str:
         return self.order + ("Q" if self.big else "I")
 
+    @property
+    def count(self) -> str:
+        """The number of entries in a directory."""
+        return self.order + ("Q" if self.big else "H")
+
+    @property
+    def row(self) -> str:
+        """An entry: code, type, number of values, and the value or its offset."""
+        return self.order + ("HHQ8s" if self.big else "HHI4s")
+
+
+def form_of(magic: bytes) -> Form:
+    """The form of a file by its first four bytes."""
+    return Form("<" if magic[:1] == b"I" else ">", 43 in magic[2:4])
+
 
 class Reader:
-    """Reads directories; what can't be read is left out and named in `lost`.
+    """Reads directories; entries that can't be read are left out and described in `skipped`.
 
     Args:
-        path: only to name it.
-        file: open to be read.
-        form: how it counts.
+        path: named in errors.
+        file: open for reading.
+        form: of the file.
 
     Example:
         Reader(path, file, Form("<", False)).directory(8, skip={330})
@@ -78,42 +95,40 @@ class Reader:
         self._path, self._file, self._form = path, file, form
         self._size = os.fstat(file.fileno()).st_size
         self._room = MOST
-        self._seen: set[int] = set()
-        self.lost: list[str] = []
+        self._visited: set[int] = set()
+        self.skipped: list[str] = []
 
     def directory(self, offset: int, skip: Collection[int] = (), depth: int = 0) -> Directory:
-        """The entries of the directory at an offset, but those of the codes in `skip`.
+        """The entries of the directory at an offset, without the codes in `skip`.
 
         Raises:
             FrameError: its values are over `MOST`.
-            EOFError: the file ends before the directory does, or it goes round in a circle.
+            EOFError: the file ends before the directory, or it leads back to itself.
         """
-        if offset in self._seen:
+        if offset in self._visited:
             raise EOFError
-        self._seen.add(offset)
+        self._visited.add(offset)
         form = self._form
-        head, each = (8, 20) if form.big else (2, 12)
-        (count,) = struct.unpack(form.order + ("Q" if form.big else "H"), self._bytes(offset, head))
-        fields = self._bytes(offset + head, count * each)
+        head = struct.calcsize(form.count)
+        (count,) = struct.unpack(form.count, self._bytes(offset, head))
+        fields = self._bytes(offset + head, count * struct.calcsize(form.row))
         entries = []
-        for at in range(0, len(fields), each):
-            code, kind, number = struct.unpack_from(form.order + ("HHQ" if form.big else "HHI"), fields, at)
+        for code, kind, number, inline in struct.iter_unpack(form.row, fields):
             if code not in skip:
-                inline = fields[at + (12 if form.big else 8) : at + each]
                 entry = self._entry(code, kind, number, inline, depth)
                 entries += [entry] if entry else []
         return tuple(entries)
 
     def _entry(self, code: int, kind: int, count: int, inline: bytes, depth: int) -> Entry | None:
-        size = _SIZES.get(kind, 0) * count
-        if kind not in _SIZES:
-            self.lost.append(f"tag {code}, of the unknown type {kind}")
+        size = SIZES.get(kind, 0) * count
+        if kind not in SIZES:
+            self.skipped.append(f"tag {code}, of the unknown type {kind}")
             return None
         value, place = inline[:size], 0
         if size > len(inline):
             (offset,) = struct.unpack(self._form.offset, inline)
             if offset + size > self._size:
-                self.lost.append(f"tag {code}, whose value lies outside the file")
+                self.skipped.append(f"tag {code}, whose value is outside the file")
                 return None
             value, place = self._bytes(offset, size), offset if code == MAKER_NOTE else 0
         entry = Entry(code, kind, count, value, place=place)
@@ -126,13 +141,13 @@ class Reader:
                 return Entry(code, kind, count, b"", below)
             except (struct.error, EOFError):
                 pass
-        self.lost.append(f"tag {code}, whose directory is damaged")
+        self.skipped.append(f"tag {code}, whose directory is damaged")
         return None
 
     def _bytes(self, offset: int, size: int) -> bytes:
         self._room -= size
         if self._room < 0 and offset + size <= self._size:
-            raise FrameError(self._path, f"its tags hold over {MOST >> 20} MB; take out what is not needed")
+            raise FrameError(self._path, f"its tags hold over {MOST >> 20} MB; remove those that are not needed")
         if offset + size > self._size:
             raise EOFError
         self._file.seek(offset)
@@ -140,7 +155,7 @@ class Reader:
 
 
 def maker_notes(entries: Iterable[Entry]) -> list[Entry]:
-    """The MakerNotes in a directory and below it that have a place."""
+    """The MakerNotes with a place, in a directory and below it."""
     found = []
     for entry in entries:
         found += [entry] if entry.place else maker_notes(one for below in entry.below for one in below)
@@ -148,9 +163,9 @@ def maker_notes(entries: Iterable[Entry]) -> list[Entry]:
 
 
 def append(file: BinaryIO, entries: Iterable[Entry], form: Form) -> int:
-    """Writes a directory, its values and all below it to the end of a file, and returns where it stands.
+    """Write a directory, its values and the directories below it to the end of a file; returns its place.
 
-    The value of an entry with a place is taken to stand there already.
+    The value of an entry with a place must be there already.
     """
     width = 8 if form.big else 4
     fields = []
@@ -160,30 +175,28 @@ def append(file: BinaryIO, entries: Iterable[Entry], form: Form) -> int:
             places = [append(file, below, form) for below in entry.below]
             if form.big and max(places) >= 2**32:
                 kind = {4: 16, 13: 18}.get(kind, kind)
-            value = struct.pack(f"{form.order}{len(places)}{_WHOLE[kind]}", *places)
+            value = struct.pack(f"{form.order}{len(places)}{INTEGERS[kind]}", *places)
         if len(value) > width:
             value = struct.pack(form.offset, entry.place or _put(file, value))
-        counted = struct.pack(form.order + ("HHQ" if form.big else "HHI"), entry.code, kind, entry.count)
-        fields.append(counted + value.ljust(width, b"\0"))
-    number = struct.pack(form.order + ("Q" if form.big else "H"), len(fields))
-    return _put(file, number + b"".join(fields) + bytes(width))
+        fields.append(struct.pack(form.row, entry.code, kind, entry.count, value))
+    return _put(file, struct.pack(form.count, len(fields)) + b"".join(fields) + bytes(width))
 
 
 def first(file: BinaryIO, form: Form) -> int:
-    """Where the first directory stands."""
+    """The place of the first directory."""
     file.seek(8 if form.big else 4)
     (place,) = struct.unpack(form.offset, file.read(8 if form.big else 4))
     return int(place)
 
 
 def point_to(file: BinaryIO, place: int, form: Form) -> None:
-    """Makes the directory at a place the first."""
+    """Make the directory at a place the first one."""
     file.seek(8 if form.big else 4)
     file.write(struct.pack(form.offset, place))
 
 
 def _put(file: BinaryIO, data: bytes) -> int:
-    """Writes data to the end, on an even place as the format asks."""
+    """Write data at the end, at an even place as the format requires."""
     end = file.seek(0, os.SEEK_END)
     file.write(bytes(end % 2) + data)
     return end + end % 2

@@ -1,4 +1,4 @@
-"""TIFF: directories and their tags, and the pictures that they describe.
+"""The guard of TIFF: its directories with their tags, and the pictures that they describe.
 
 Source: TIFF 6.0, section 2 (image file directory) and section 15 (tiles); Exif 2.32, 4.6.3 for its directories.
 """
@@ -9,9 +9,8 @@ from typing import BinaryIO
 
 from poise.errors import FrameError
 from poise.frames import limits
+from poise.frames.codecs.tiff.directories import INTEGERS, SIZES, Form, first, form_of
 
-_SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
-_CODES = {1: "B", 3: "H", 4: "I", 13: "I", 16: "Q", 18: "Q"}
 _WIDTH, _HEIGHT, _BITS, _COMPRESSION, _PHOTOMETRIC, _CHANNELS, _DEPTH = 256, 257, 258, 259, 262, 277, 32997
 _YCBCR, _SUBSAMPLING = 6, 530
 _TILE_WIDTH, _TILE_HEIGHT, _TILE_DEPTH = 322, 323, 32998
@@ -25,25 +24,22 @@ Tags = Mapping[int, tuple[int, ...]]
 
 
 def check(file: BinaryIO, size: int, metadata: limits.Metadata) -> None:
-    head = file.read(16)
-    order = "<" if head[:2] == b"II" else ">"
-    big = struct.unpack_from(f"{order}H", head, 2)[0] == 43
-    (first,) = struct.unpack_from(f"{order}{'Q' if big else 'I'}", head, 8 if big else 4)
+    form = form_of(file.read(4))
     known: set[int] = set()
-    pages, below = _chain(file, size, metadata, order, big, first, known)
+    pages, below = _chain(file, size, metadata, form, first(file, form), known)
     for page in pages:
         _picture(metadata, size, page)
     while below:
-        below += _chain(file, size, metadata, order, big, below.pop(), known)[1]
+        below += _chain(file, size, metadata, form, below.pop(), known)[1]
 
 
 def _chain(
-    file: BinaryIO, size: int, metadata: limits.Metadata, order: str, big: bool, offset: int, known: set[int]
+    file: BinaryIO, size: int, metadata: limits.Metadata, form: Form, offset: int, known: set[int]
 ) -> tuple[list[Tags], list[int]]:
-    """The directories from an offset on that are not yet known, and the offsets of those below them.
+    """The directories of a chain that are not yet known, and the offsets of those below them.
 
-    A chain may lead into another, as SubIFDs do that a tag lists and that follow each other as well; none may lead back
-    into itself.
+    A chain may lead into another: SubIFDs may be listed in a tag and also linked to each other. None may lead back into
+    itself.
     """
     found: list[Tags] = []
     below: list[int] = []
@@ -58,32 +54,31 @@ def _chain(
         if len(known) > limits.MOST_PARTS:
             limit = f"more than {limits.MOST_PARTS} directories, over the limit"
             raise FrameError(metadata.path, f"the TIFF holds {limit}; save one page a file")
-        tags, offset = _directory(file, metadata, order, big, offset)
+        tags, offset = _directory(file, metadata, form, offset)
         found.append(tags)
         below += [place for code in _DIRECTORIES for place in tags.get(code, ())]
     return found, below
 
 
-def _directory(file: BinaryIO, metadata: limits.Metadata, order: str, big: bool, offset: int) -> tuple[Tags, int]:
-    """The tags of a directory that are needed here, and the offset of the next one."""
-    counts, row, place = ("Q", "HHQ8s", "Q") if big else ("H", "HHI4s", "I")
-    wide = struct.calcsize(order + row)
+def _directory(file: BinaryIO, metadata: limits.Metadata, form: Form, offset: int) -> tuple[Tags, int]:
+    """The tags of a directory that the guard needs, and the offset of the next one."""
     file.seek(offset)
-    (count,) = struct.unpack(order + counts, file.read(8 if big else 2))
+    (count,) = struct.unpack(form.count, file.read(struct.calcsize(form.count)))
     if count > limits.MOST_BLOCKS:
         raise FrameError(metadata.path, f"the TIFF says it has {count:,} tags; it is damaged, copy it again")
+    wide, place = struct.calcsize(form.row), struct.calcsize(form.offset)
     rows = file.read(count * wide)
-    (after,) = struct.unpack(order + place, file.read(8 if big else 4).rjust(8 if big else 4, b"\0"))
+    (after,) = struct.unpack(form.offset, file.read(place).rjust(place, b"\0"))
     tags: dict[int, tuple[int, ...]] = {}
-    for code, kind, number, value in struct.iter_unpack(order + row, rows[: len(rows) // wide * wide]):
-        length = number * _SIZES.get(kind, 1)
+    for code, kind, number, value in struct.iter_unpack(form.row, rows[: len(rows) // wide * wide]):
+        length = number * SIZES.get(kind, 1)
         metadata.add(length, f"the tag {code}")
-        if code in _READ and kind in _CODES and length <= _MOST_READ:
+        if code in _READ and kind in INTEGERS and length <= _MOST_READ:
             if length > len(value):
-                file.seek(struct.unpack(order + place, value)[0])
+                file.seek(struct.unpack(form.offset, value)[0])
                 value = file.read(length)
             value = value[:length]
-            tags[code] = struct.unpack(f"{order}{len(value) // _SIZES[kind]}{_CODES[kind]}", value)
+            tags[code] = struct.unpack(f"{form.order}{len(value) // SIZES[kind]}{INTEGERS[kind]}", value)
     return tags, after
 
 
@@ -99,7 +94,7 @@ def _picture(metadata: limits.Metadata, size: int, tags: Tags) -> None:
         if tile > max(4 * claimed, limits.MOST_BLOCK):
             raise FrameError(metadata.path, "its tiles are far larger than its picture; it is damaged, copy it again")
     claimed = claimed * bits // (8 * -(-bits // 8) if bits > 8 else bits)
-    if of(_PHOTOMETRIC) == _YCBCR:  # one pair of colour differences for so many pixels
+    if of(_PHOTOMETRIC) == _YCBCR:  # several pixels share one pair of colour differences
         across, down = (*tags.get(_SUBSAMPLING, ()), 2, 2)[:2]
         claimed = int(claimed * (1 + 2 / max(across * down, 1)) / 3)
     limits.held(metadata.path, claimed, size, _RATIOS.get(of(_COMPRESSION), limits.OTHER))

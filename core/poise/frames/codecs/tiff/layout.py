@@ -8,20 +8,21 @@ NONE = 1
 MIN_IS_WHITE, MIN_IS_BLACK, RGB = 0, 1, 2
 """Photometric interpretations."""
 UNSPECIFIED, PREMULTIPLIED, STRAIGHT = 0, 1, 2
-"""What an extra channel is."""
+"""Kinds of extra channels."""
 
 
 @dataclass(frozen=True)
 class Storage:
-    """What a file says about it, by the numbers of the standard.
+    """The storage of a picture, by the numbers of the standard.
 
     Attributes:
-        order: `<` or `>`; None for this machine's.
-        big: whether it is a BigTIFF.
+        order: the byte order, `<` or `>`; None for that of this machine.
+        big: whether the file is a BigTIFF.
         tile: rows and columns of a tile; None for strips.
-        rows: in a strip.
-        extra: what each channel beyond grey or RGB is.
-        start: the place in the file before which no pixels may stand.
+        rows: rows of a strip.
+        planar: whether each channel is stored by itself.
+        extra: the kind of each channel beyond grey or RGB.
+        start: the place in the file before which there must be no pixels.
     """
 
     order: Literal["<", ">"] | None = None

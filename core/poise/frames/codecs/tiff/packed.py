@@ -1,4 +1,4 @@
-"""TIFF of 10, 12 and 14 bits: strips or tiles packed bit by bit and compressed, which tifffile does uncompressed only.
+"""TIFF of 10, 12 and 14 bits: strips or tiles of packed bits, compressed, which tifffile writes uncompressed only.
 
 Source: TIFF 6.0 section 7 (rows begin on whole bytes, the most significant bit first), 9 (PackBits), 15 (padded tiles).
 """
@@ -16,13 +16,13 @@ _PACKBITS = 32773
 
 
 def segments(pixels: Pixels, stored: Storage, bits: int, level: int | None) -> Iterator[bytes]:
-    """The strips or tiles of a picture, in the order of the file, each packed and compressed.
+    """The strips or tiles of a picture in the order of the file, each packed and compressed.
 
     Args:
-        pixels: (height, width, channels), codes of so many bits.
-        stored: its tile, rows, planes and compression.
-        bits: of one code.
-        level: of the compression; None for the usual one.
+        pixels: (height, width, channels), codes.
+        stored: decides tiles, rows, planes and compression.
+        bits: the bits of a code.
+        level: the compression level; None for the default.
     """
     compress = tifffile.TIFF.COMPRESSORS[stored.compression]
     options = {} if level is None else {"level": level}
@@ -30,7 +30,7 @@ def segments(pixels: Pixels, stored: Storage, bits: int, level: int | None) -> I
     for part in (part for plane in planes for part in _parts(plane, stored)):
         run = part.shape[1] * part.shape[2]
         packed = imagecodecs.packints_encode(np.ascontiguousarray(part), bits, runlen=run)
-        if stored.compression == _PACKBITS:  # no run may go from one row into the next
+        if stored.compression == _PACKBITS:  # runs must not cross rows
             rows = np.frombuffer(packed, np.uint8).reshape(len(part), -1)
             yield b"".join(bytes(compress(row)) for row in rows)
         else:

@@ -1,4 +1,4 @@
-"""How the pixels of a TIFF are stored (strips, tiles, planes, compression); read and written so, by tifffile."""
+"""Reads and writes the pixels of a TIFF by tifffile, in strips, tiles or planes, with any lossless compression."""
 
 import mmap
 from dataclasses import replace
@@ -16,15 +16,15 @@ from poise.frames.frame import Depth, Pixels
 
 LOSSLESS = frozenset({NONE, 5, 8, 32773, 32946, 34925, 50000})
 _EXACT = frozenset({32773, 34925, 50000})
-"""PackBits, LZMA and ZSTD: tifffile takes data behind the end of a strip for damage."""
+"""PackBits, LZMA and ZSTD, for which tifffile takes data after the end of a strip as damage."""
 _LEVELS = {8: 1, 32946: 1, 50000: 1}
-"""Measured on UHD 16 bit: the quickest levels, within 2 % of the size of the usual ones."""
+"""The fastest levels; measured on UHD 16 bit, the files are within 2 % of the size at the default levels."""
 _HORIZONTAL = 2
 _COMPRESSION = 259
 
 
 def storage_of(page: Any) -> Storage:
-    """How tifffile says that a page is stored."""
+    """The storage of a page, as tifffile reads it."""
     channels, base = int(page.samplesperpixel), 3 if int(page.photometric) == RGB else 1
     extra = tuple(int(sample) for sample in page.extrasamples)
     return Storage(
@@ -41,10 +41,10 @@ def storage_of(page: Any) -> Storage:
 
 
 def load(path: Path, page: Any, depth: Depth) -> tuple[Pixels, tuple[str, ...]]:
-    """All channels, (height, width, channels) in native byte order, and notes; an uncompressed page is read in one go.
+    """All channels of a page, (height, width, channels) in native byte order, and notes.
 
     Raises:
-        FrameError: the file ends before the picture does.
+        FrameError: the file ends before the picture.
     """
     notes: tuple[str, ...] = ()
     stored = storage_of(page)
@@ -75,7 +75,7 @@ def save(
     icc: bytes | None = None,
     software: str | None = None,
 ) -> None:
-    """Writes pixels, (height, width, channels), as they shall be stored, with no other tags than are given."""
+    """Write pixels, (height, width, channels), with the given storage, profile and software tag only."""
     channels, predictor = pixels.shape[2], stored.predictor if stored.compression != NONE else 1
     if stored.photometric == MIN_IS_WHITE:
         pixels = _turned(pixels, depth)
@@ -83,7 +83,7 @@ def save(
         _save_packed(path, pixels, depth, stored, icc, software)
         return
     if pixels.dtype.kind == "f" and predictor == _HORIZONTAL:
-        pixels = pixels.view(f"u{pixels.dtype.itemsize}")  # it takes differences of the bits as whole numbers
+        pixels = pixels.view(f"u{pixels.dtype.itemsize}")  # the predictor takes differences of the bits as integers
     if stored.planar:
         pixels = np.moveaxis(pixels, 2, 0)
     elif channels == 1:
@@ -97,12 +97,12 @@ def save(
             compressionargs={"level": level} if level else None,
             predictor=predictor,
             maxworkers=1,
-            **_told(stored, channels, icc, software),
+            **_options(stored, channels, icc, software),
         )
 
 
 def predictor_for(stored: Storage, depth: Depth) -> int:
-    """The predictor of the same kind for another depth; packed codes take none."""
+    """The equivalent predictor at another depth; none for packed codes."""
     return 1 if stored.predictor == 1 or depth.packed else 3 if depth.is_float else _HORIZONTAL
 
 
@@ -120,14 +120,14 @@ def _save_packed(
             shape=size,
             dtype=np.uint16,
             bitspersample=depth.bits,
-            **_told(replace(stored, rows=stored.rows or height), channels, icc, software),
+            **_options(replace(stored, rows=stored.rows or height), channels, icc, software),
         )
     with tifffile.TiffFile(path, mode="r+") as tif:
-        tif.pages.first.tags[_COMPRESSION].overwrite(stored.compression)  # which tifffile packs no codes for
+        tif.pages.first.tags[_COMPRESSION].overwrite(stored.compression)  # tifffile packs codes uncompressed only
 
 
-def _told(stored: Storage, channels: int, icc: bytes | None, software: str | None) -> dict[str, Any]:
-    """What tifffile is told of a picture in any case."""
+def _options(stored: Storage, channels: int, icc: bytes | None, software: str | None) -> dict[str, Any]:
+    """The options of tifffile that don't depend on the depth."""
     return {
         "photometric": stored.photometric,
         "planarconfig": ("separate" if stored.planar else "contig") if channels > 1 else None,
@@ -148,12 +148,12 @@ def _decoded(path: Path, page: Any) -> tuple[Pixels, tuple[str, ...]]:
         if int(page.compression) not in _EXACT:
             raise
         with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            pixels = imagecodecs.tiff_decode(data, index=page.index)  # libtiff ends where the strip is full
-        return pixels, ("its strips hold more data than the picture takes; only what the picture takes was read",)
+            pixels = imagecodecs.tiff_decode(data, index=page.index)  # libtiff stops when the strip is full
+        return pixels, ("its strips hold more data than the picture needs; the rest was ignored",)
 
 
 def _turned(pixels: Pixels, depth: Depth) -> Pixels:
-    """Grey from min-is-white to min-is-black or back; what stands beside it stays."""
+    """Grey inverted, from min-is-white to min-is-black or back; other channels stay."""
     turned = pixels.copy()
     np.subtract(depth.maximum, pixels[..., 0], out=turned[..., 0])
     return turned

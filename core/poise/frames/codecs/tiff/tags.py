@@ -1,4 +1,4 @@
-"""Which tags of a written TIFF are its source's: all, but for those that say how and where the pixels are stored."""
+"""Copies the tags of the source to a written TIFF: all but those that say how and where the pixels are stored."""
 
 import os
 from collections.abc import Collection, Mapping
@@ -27,7 +27,7 @@ _LAYOUT: dict[int, tuple[int, ...]] = {
     338: (),
     339: (1,),
 }
-"""How pixels are stored, with what the standard takes where a tag is missing."""
+"""Tags of how pixels are stored, with the standard's default for a missing one."""
 _PLACES = frozenset({273, 279, 324, 325})
 _STARTS = frozenset({273, 324})
 _FREE = frozenset({288, 289})
@@ -35,34 +35,34 @@ _SMALLER = 330
 _LAYERS = 37724
 _OF_DEPTH = {280: "MinSampleValue", 281: "MaxSampleValue", 291: "GrayResponseCurve", 301: "TransferFunction"}
 _OF_DEPTH |= {340: "SMinSampleValue", 341: "SMaxSampleValue", 532: "ReferenceBlackWhite"}
-"""Tags that count in codes of the source's depth."""
+"""Tags in codes of the source's depth."""
 _OF_ENCODING = {291: "GrayResponseCurve", 301: "TransferFunction", 318: "WhitePoint", 319: "PrimaryChromaticities"}
-"""Tags that tell what light the source's codes stand for."""
+"""Tags that describe the encoding of the source's codes."""
 UNREAD = _PLACES | _FREE | {_SMALLER, _LAYERS}
-"""Tags that are never carried: where the source's own pixels stand, and pictures of the source as it was."""
+"""Tags that are never kept: the places of the source's pixels, and other pictures of the uncorrected source."""
 _RESOURCES, _THUMBNAILS = 34377, (b"8BIM\x04\x09", b"8BIM\x04\x0c")
 _PICTURES = {_SMALLER: "smaller pictures (SubIFDs)", _LAYERS: "layers"}
 _GROUPS = {34665: "EXIF", 34853: "GPS", 700: "XMP", 33723: "IPTC", 274: "orientation", 282: "resolution"}
 _RESOLUTION = {283, 296}
 _NEAR, _FAR = 2**20, 2**24
-"""What a file may grow by, so that a MakerNote keeps its place: ahead of the pixels, and behind them."""
+"""The bytes that a file may grow by to keep a MakerNote in its place: ahead of the pixels, and after them."""
 
 
 def uncorrected(codes: Collection[int], previews: int) -> tuple[str, ...]:
-    """Notes of other pictures in a file: they would show what is no longer so."""
+    """A note on smaller pictures and layers in a file, which are left out as they show the uncorrected picture."""
     kinds = [f"{previews} smaller picture{'s' * (previews > 1)}"] if previews else []
     kinds += [what for code, what in _PICTURES.items() if code in codes]
     return (f"left out: {' and '.join(kinds)} of the uncorrected picture",) if kinds else ()
 
 
 def outdated(directory: Directory) -> tuple[str, ...]:
-    """A note of a thumbnail among the image resources, which is kept although it shows the picture as it was."""
+    """A note on a thumbnail in the image resources, which is kept although it shows the uncorrected picture."""
     found = any(entry.code == _RESOURCES and any(mark in entry.value for mark in _THUMBNAILS) for entry in directory)
-    return ("the thumbnail in its image resources shows the picture as it was",) * found
+    return ("the thumbnail in its image resources shows the uncorrected picture",) * found
 
 
 def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
-    """What a directory says about the picture, in words; the name of a tag where it is no kind of its own."""
+    """The metadata in a directory by groups such as EXIF, and other tags by name."""
     known = {entry.code for entry in directory} - _LAYOUT.keys() - _RESOLUTION - {254, 255, 297, ICC}
     if len(known - _GROUPS.keys()) > 8:
         rest = [f"{len(known - _GROUPS.keys())} other tags"]
@@ -72,31 +72,31 @@ def holds(directory: Directory, names: Mapping[int, str]) -> tuple[str, ...]:
 
 
 def room(directory: Directory, pixels: int) -> int:
-    """The place before which no pixels of an output shall stand, so that a MakerNote keeps its own.
+    """The place before which an output must have no pixels, so that a MakerNote keeps its place.
 
     Args:
-        pixels: where those of the source begin.
+        pixels: the place where the pixels of the source begin.
     """
     end = max((note.place + len(note.value) for note in directories.maker_notes(directory)), default=0)
     return end if end <= max(pixels, _NEAR) else 0
 
 
 def give(path: Path, source: Directory, frame: Frame, same_depth: bool, stamp: str | None) -> tuple[str, ...]:
-    """Gives a written TIFF the tags of its source.
+    """Give a written TIFF the tags of its source.
 
-    A tag of layout stands as in the source, in its type too, where it says the same as what was written.
+    A tag of layout is stored as in the source, with the same type, if its value is still right.
 
     Args:
-        path: as tifffile wrote it, in the source's byte order, with nothing but the picture in it.
-        frame: what was written; its profile is kept.
-        same_depth: whether codes are counted as in the source.
-        stamp: is added to what Software holds.
+        path: a file written by tifffile in the source's byte order, with only the picture in it.
+        frame: the frame that was written; its profile is kept.
+        same_depth: whether the depth is that of the source.
+        stamp: added to the Software tag.
 
     Returns:
-        Notes of what another depth or encoding makes untrue.
+        Notes on tags that another depth or encoding invalidates.
     """
     with path.open("r+b") as file:
-        form = form_of(file.read(4))
+        form = directories.form_of(file.read(4))
         written = directories.Reader(path, file, form).directory(directories.first(file, form))
         codes = {entry.code for entry in source}
         counted = {} if same_depth else {code: name for code, name in _OF_DEPTH.items() if code in codes}
@@ -108,16 +108,16 @@ def give(path: Path, source: Directory, frame: Frame, same_depth: bool, stamp: s
         entries += _software(source, stamp)
         entries, moved = _maker_note(file, entries, written, form)
         directories.point_to(file, directories.append(file, entries, form), form)
-    notes = ["its MakerNote had to move: what its maker counts from the start of the file leads astray"] * moved
+    notes = ["its MakerNote had to move; offsets in it that count from the start of the file are wrong"] * moved
     notes += [f"not kept at another depth: {', '.join(counted.values())}"] if counted else []
     notes += [f"not kept in another encoding: {', '.join(coded.values())}"] if coded else []
     return tuple(notes)
 
 
 def _maker_note(file: BinaryIO, entries: list[Entry], written: Directory, form: Form) -> tuple[list[Entry], bool]:
-    """The entries, with a MakerNote written at its old place where nothing else stands, and whether it had to move.
+    """The entries, with a MakerNote written at its old place if that is free, and whether it had to move.
 
-    Ahead of the pixels stands only the directory that tifffile wrote, of which all was read.
+    Ahead of the pixels there is only the directory that tifffile wrote, which has been read completely.
     """
     notes = directories.maker_notes(entries)
     if len(notes) != 1:
@@ -138,12 +138,6 @@ def _displaced(entry: Entry) -> Entry:
     return replace(entry, below=below, place=0)
 
 
-def form_of(magic: bytes) -> Form:
-    """How a file with these first four bytes counts."""
-    order = "<" if magic[:1] == b"I" else ">"
-    return Form(order, 43 in magic[2:4])
-
-
 def _layout(source: Directory, written: Directory, form: Form, same_depth: bool) -> list[Entry]:
     before, after = ({entry.code: entry for entry in one} for one in (source, written))
     height = form.numbers(after[257])[0]
@@ -153,7 +147,7 @@ def _layout(source: Directory, written: Directory, form: Form, same_depth: bool)
         if code == _ROWS:
             return (min(*values, height),)
         if code == _EXTRA:
-            return tuple(value for value in values if value)  # unspecified is what a missing one is
+            return tuple(value for value in values if value)  # a missing one is unspecified
         return values[:1] if len(set(values)) == 1 else values
 
     chosen = []

@@ -1,4 +1,4 @@
-"""A WebP file as its chunks, and what they say of the picture.
+"""The chunks of a WebP file, and the header of its picture.
 
 Source: RFC 9649 (WebP), 2.3 to 2.7 (container), 3.4 (lossless header); RFC 6386, 9.1 (VP8 frame header).
 """
@@ -18,7 +18,7 @@ _ALPHA_FLAG, _ANIMATION_FLAG = 0x10, 0x02
 
 @dataclass(frozen=True)
 class Chunk:
-    """One chunk: its type, and where its content stands."""
+    """One chunk: its type, and the place and size of its content."""
 
     kind: bytes
     start: int
@@ -27,7 +27,7 @@ class Chunk:
 
 @dataclass(frozen=True)
 class Header:
-    """What a file says of its picture; `end` is where the container ends."""
+    """The picture's size, whether it has alpha, its chunks, and the end of the container."""
 
     width: int
     height: int
@@ -37,10 +37,10 @@ class Header:
 
 
 def header(path: Path, file: BinaryIO, size: int) -> Header:
-    """What the chunks of an open file say.
+    """The header of an open file, from its chunks.
 
     Args:
-        path: only to name it.
+        path: named in errors.
         size: of the file in bytes.
 
     Raises:
@@ -76,7 +76,7 @@ def header(path: Path, file: BinaryIO, size: int) -> Header:
         raise FrameError(path, "the WebP holds no picture; copy it again")
     width, height, alpha = _lossless(file, picture) if LOSSLESS in found else _lossy(file, picture)
     if canvas not in (None, (width, height)):
-        raise FrameError(path, "the size of its canvas is not that of its picture; it is damaged, copy it again")
+        raise FrameError(path, "its canvas and its picture differ in size; it is damaged, copy it again")
     return Header(width, height, alpha or bool(flags & _ALPHA_FLAG) or ALPHA in found, tuple(chunks), end)
 
 

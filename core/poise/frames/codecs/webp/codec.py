@@ -1,7 +1,7 @@
 """WebP, lossy and lossless, with or without alpha: read by imageio, and written as PNG.
 
-Kept: every pixel as libwebp decodes it, colour under an alpha of 0, the ICC profile. Told: EXIF, XMP, unknown chunks
-and what stands behind the end. Refused by name: animation.
+Kept: every pixel as libwebp decodes it, colour under an alpha of 0, the ICC profile. Reported: EXIF, XMP, unknown
+chunks and data after the end. Refused by name: animation.
 """
 
 from pathlib import Path
@@ -23,7 +23,7 @@ def probe(path: Path) -> Probe:
 
 def read(path: Path) -> Frame:
     found = _header(path)
-    told = _probe(path, found)
+    probed = _probe(path, found)
     icc = None
     with path.open("rb") as file:
         for chunk in found.chunks:
@@ -35,7 +35,7 @@ def read(path: Path) -> Frame:
     if path.stat().st_size > found.end:
         holds.append("data after the end of the picture")
     carry = {"format": "webp", "holds": tuple(holds)}
-    return Frame(decoded(path, told), Depth.U8, icc=icc or None, carry=MappingProxyType(carry))
+    return Frame(decoded(path, probed), Depth.U8, icc=icc or None, carry=MappingProxyType(carry))
 
 
 def _header(path: Path) -> Header:

@@ -1,4 +1,4 @@
-"""WebP: its chunks, and a picture that fits its file.
+"""The guard of WebP: its chunks, and the size of its picture.
 
 Source: RFC 9649, 2.3 to 2.7.
 """
@@ -10,7 +10,7 @@ from poise.frames import limits
 from poise.frames.codecs.webp import chunks
 
 _FREE = 64 * 2**20
-"""Bytes of a picture that any file may claim: one of a single colour takes 34 bytes whatever its size."""
+"""Bytes of a picture that any file may claim, since a picture of one colour takes 34 bytes whatever its size."""
 _PICTURE = {chunks.LOSSY, chunks.LOSSLESS, chunks.ALPHA}
 
 
