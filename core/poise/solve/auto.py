@@ -37,11 +37,12 @@ class Solution:
         return self.illuminant.confidence if self.illuminant else None
 
 
-def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
+def auto(pixels: Pixels, encoding: Encoding, depth: Depth, found: Illuminant | None = None) -> Solution:
     """A neutral, well-ranged starting point.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`.
+        found: the light, where other shots of the scene tell it (`poise.solve.together`); None looks for it.
 
     Raises:
         PoiseError: the encoding names an unknown transfer function or primaries.
@@ -49,7 +50,7 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     Example:
         auto(frame.colour, CODED, frame.depth).notes
     """
-    return finish(measure(pixels, encoding, depth))
+    return finish(measure(pixels, encoding, depth), found)
 
 
 def finish(one: Measured, found: Illuminant | None = None) -> Solution:

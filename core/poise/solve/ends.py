@@ -77,9 +77,9 @@ def ends(code: Array, noise: Array) -> Ends:
 
 
 def darkest(code: Array, at: Ends) -> tuple[Array, Array]:
-    """The code, (3,), of the pixels that come nearest to all three floors, and how near, 0..1 of their ranges; 0 is all.
+    """The code of the darkest pixels, (3,), and how near they come to each floor, (3,), 0..1 of its channel's range.
 
-    Near 0 a black stands in the picture; else each channel's lowest is of another surface.
+    Near 0 a black stands in the picture; else a channel's lowest is of another surface.
     """
     calm = _calm(code, float(at.noise.max()))
     brightest = (calm / np.maximum(at.high, 0.02)).max(axis=-1)

@@ -1,4 +1,4 @@
-"""The light of a picture: what five estimators say of it, weighed against each other and against what lights there are.
+"""The light of a picture: what up to six estimators say of it, weighed against each other and against known lights.
 
 Belief is spread over a plane of lights (`poise.solve.lights`). Each estimator multiplies it by a Student t about its
 own answer, so that estimators that agree prevail and one that errs is outvoted. The t is wider where the estimator has
@@ -30,9 +30,6 @@ WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge"
 """Of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
-WEIGHT = {"ceiling": 1.0, "veil": 1.0}
-STATISTIC = 0.7
-"""What an estimator weighs: the four statistics err together, where a scene leans to one colour, so each counts less."""
 SURFACE, VARIETY = 0.65, 0.12
 """How far the colour of one surface lies from neutral, and the standard deviation of log chromaticity at which there
 are enough surfaces for that to count for a half: what is all one colour says little of its light."""
@@ -89,6 +86,7 @@ class Illuminant:
         estimates: what each estimator says alone, (3,), by its name.
         one_colour: whether the picture is all one colour, so that no statistic can tell its light.
         likelihood: (n,) what the picture says of each light of the plane, as logarithms; all 0 where it says nothing.
+        shots: how many pictures tell it.
     """
 
     light: Array
@@ -97,6 +95,7 @@ class Illuminant:
     estimates: dict[str, Array]
     one_colour: bool
     likelihood: Array
+    shots: int = 1
 
     @property
     def undone(self) -> Array:
@@ -112,7 +111,11 @@ def angle(estimate: npt.ArrayLike, truth: npt.ArrayLike = (1, 1, 1)) -> float:
 
 
 def illuminant(
-    light: Array, clipped: Mask | None = None, primaries: str = "ITU-R BT.709", ceiling: Ceiling | None = None, veil: Array | None = None
+    light: Array,
+    clipped: Mask | None = None,
+    primaries: str = "ITU-R BT.709",
+    ceiling: Ceiling | None = None,
+    veil: Array | None = None,
 ) -> Illuminant:
     """The light that a picture stands in.
 
@@ -120,6 +123,7 @@ def illuminant(
         light: (height, width, 3) linear light in the primaries.
         clipped: (height, width) pixels whose colour is lost in the highlights.
         ceiling: of the picture; not asked when None.
+        veil: (3,) linear light that is scattered over the picture; not asked when None.
 
     Raises:
         PoiseError: unknown primaries.
@@ -163,8 +167,7 @@ def illuminant(
             missed = _bounded(missed, ceiling.clipped)
         elif name != "veil":
             other = max(other, apart)
-        weight = WEIGHT.get(name, STATISTIC)
-        likelihood -= weight * (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
+        likelihood -= (FREEDOM + 1) / 2 * np.log1p((missed**2).sum(axis=1) / unsure**2 / FREEDOM)
     found, sure = settled(likelihood, primaries)
     one_colour = variety < ONE_COLOUR and other < OTHER
     estimates = {name: estimate for name, (estimate, _) in asked.items()}

@@ -72,7 +72,9 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
         floor = solve_floor(at, black, near, white, encoding)
         under = solve_floor(at, black, near, white, encoding, coloured=1.0)
     linear, lit = (run(chain.to_light(each.light, encoding), full) for each in (floor, under))
-    ceiling = _ceiling(at, code, encoding, depth, run(chain.to_light(under.light, encoding), _source(at.high, encoding)))
+    ceiling = _ceiling(
+        at, code, encoding, depth, run(chain.to_light(under.light, encoding), _source(at.high, encoding))
+    )
     found = illuminant(lit, clipped, encoding.primaries, ceiling, floor.veil)
     return Measured(full, linear, encoding, depth, at, spoilt, floor, found)
 

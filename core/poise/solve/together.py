@@ -1,7 +1,7 @@
 """Shots of one scene under one light: what each tells of the light, multiplied."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -46,12 +46,13 @@ def together(lights: Sequence[Illuminant | None], primaries: Sequence[str]) -> S
         together([measure(*shot).illuminant for shot in shots], ["ITU-R BT.709"] * len(shots)).outliers
     """
     if len(set(primaries)) > 1:
-        raise PoiseError("shots with different primaries can't share one light; solve them apart")
+        raise PoiseError("shots with different primaries can't share one light; solve each alone")
     alone = {index: light for index, light in enumerate(lights) if light is not None}
     inside, outliers = list(alone), list[int]()
     while len(inside) > 2:
-        worst, odds = max(((index, _against(alone, inside, index, primaries[0])) for index in inside), key=lambda x: x[1])
-        if odds < UNLIKELY:
+        odds = {index: _against(alone, inside, index, primaries[0]) for index in inside}
+        worst = max(inside, key=lambda index: odds[index])
+        if odds[worst] < UNLIKELY:
             break
         inside.remove(worst)
         outliers.append(worst)
@@ -60,8 +61,9 @@ def together(lights: Sequence[Illuminant | None], primaries: Sequence[str]) -> S
     one_colour = all(alone[index].one_colour for index in inside)
     likelihood = np.sum([alone[index].likelihood for index in inside], axis=0)
     found, sure = settled(likelihood, primaries[0])
-    light = weighed(found, sure, {}, one_colour, likelihood)
-    return Shared(tuple(light if index in inside else lights[index] for index in range(len(lights))), light, tuple(outliers))
+    light = replace(weighed(found, sure, {}, one_colour, likelihood), shots=len(inside))
+    each = (light if index in inside else lights[index] for index in range(len(lights)))
+    return Shared(tuple(each), light, tuple(sorted(outliers)))
 
 
 def _against(alone: dict[int, Illuminant], inside: Sequence[int], index: int, primaries: str) -> float:
