@@ -9,9 +9,10 @@ from poise.chain import order
 from poise.colour.adaptation import light_matrix
 from poise.correction.model import NEUTRAL, Balance, Correction, Encoding
 from poise.frames.frame import Depth, Pixels
+from poise.frames.proxy import proxy
 from poise.scopes.clipping import count_clipped
 from poise.solve.exposure import solve_exposure
-from poise.solve.illuminant import Illuminant, angle
+from poise.solve.illuminant import SIZE, Illuminant, angle
 from poise.solve.levels import MOST_LOST, solve_levels
 from poise.solve.measured import TINTED, Measured, measure, noise_after
 from poise.solve.neutral import Neutral, solve_neutral
@@ -84,7 +85,9 @@ def _lost(correction: Correction, one: Measured) -> tuple[float, str]:
     """The share of pixels that a correction takes to the end where they are most, beside the delivery without one."""
     most = one.depth.maximum
     ways = (order.steps(each, one.encoding, clamp=False) for each in (NEUTRAL, correction))
-    plain, made = (np.floor(run(way, one.full) * most + 0.5) / most for way in ways)  # as rounded into a file
+    plain, made = (
+        np.floor(run(way, proxy(one.full, *SIZE)) * most + 0.5) / most for way in ways
+    )  # as rounded into a file
     crushed, clipped = count_clipped(plain, made, (0, 1), (0, 1))
     pixels = plain[..., 0].size
     return max((crushed / pixels, "is crushed"), (clipped / pixels, "is clipped"))

@@ -131,11 +131,7 @@ def illuminant(
     Example:
         illuminant(decode("sRGB", code), (code >= 1).any(axis=-1)).confidence
     """
-    light = proxy(light, *SIZE)
-    told: Mask = np.asarray(np.isfinite(light).all(axis=-1))
-    clipped = None if clipped is None else proxy(clipped, *SIZE)
-    if clipped is not None and (told & ~clipped).sum() >= LEAST_TOLD * told.size:
-        told &= ~clipped
+    light, told = _counted(light, clipped)
     pixels = light[told]
     if not len(pixels) or pixels.max() <= 0:
         return Illuminant(np.ones(3), 0.0, 0.0, {}, False, np.zeros(len(prior(primaries)[0])))
@@ -174,12 +170,31 @@ def illuminant(
     return weighed(found, sure, estimates, one_colour, likelihood)
 
 
+def is_varied(light: Array, clipped: Mask | None = None) -> bool:
+    """Whether a picture shows too many colours to be called all one; a quick look.
+
+    Args:
+        light, clipped: as `illuminant`.
+    """
+    return _variety(*_counted(light, clipped)) >= ONE_COLOUR
+
+
 def weighed(found: Array, sure: float, estimates: dict[str, Array], one_colour: bool, likelihood: Array) -> Illuminant:
     """A light that was found, and how much of it should be undone: in proportion to how sure it is, below `UNSURE`."""
     if one_colour:
         return Illuminant(found, sure * ONE_COLOUR_SHARE, ONE_COLOUR_SHARE, estimates, True, likelihood)
     lamp = float(np.interp(angle(found), [LAMP, NO_LAMP], [1, ONE_COLOUR_SHARE]))
     return Illuminant(found, sure, lamp * min(sure / UNSURE, 1.0), estimates, False, likelihood)
+
+
+def _counted(light: Array, clipped: Mask | None) -> tuple[Array, Mask]:
+    """A picture made small, and which of its pixels tell something of the light."""
+    light = proxy(light, *SIZE)
+    told: Mask = np.asarray(np.isfinite(light).all(axis=-1))
+    clipped = None if clipped is None else proxy(clipped, *SIZE)
+    if clipped is not None and (told & ~clipped).sum() >= LEAST_TOLD * told.size:
+        told &= ~clipped
+    return light, told
 
 
 def _bounded(missed: Array, clipped: Mask) -> Array:
@@ -194,6 +209,8 @@ def _bounded(missed: Array, clipped: Mask) -> Array:
 def _variety(light: Array, told: Mask) -> float:
     """The standard deviation of log chromaticity of what is not too dark, noise smoothed away."""
     smooth = smoothed(light, told)[told]
+    if not len(smooth):
+        return 0.0
     brightest = smooth.max(axis=1)
     smooth = smooth[brightest > DARKEST * brightest.max()]
     return float(np.sqrt(_floored(smooth).var(axis=0).sum())) if len(smooth) > 1 else 0.0

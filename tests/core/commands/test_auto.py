@@ -54,6 +54,7 @@ def test_lines_tell_how_sure_it_is(day: Path) -> None:
     assert "degrees off neutral" in notes[1]
 
 
+@pytest.mark.thorough
 def test_together_shares_one_light_and_names_the_shot_that_disagrees(tmp_path: Path) -> None:
     cup = skimage.data.coffee()[::3, ::3]
     for number, (top, gains) in enumerate(
