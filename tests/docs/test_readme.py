@@ -4,6 +4,7 @@ import contextlib
 import json
 import re
 import shlex
+import subprocess
 import sys
 import tomllib
 from pathlib import Path
@@ -123,6 +124,8 @@ def poise(arguments: list[str], folder: Path) -> Result:
 
 def test_the_five_minute_walk_runs(reel: Path) -> None:
     for line in block("walk").splitlines():
+        if line.startswith("cp "):
+            subprocess.run(shlex.split(line), cwd=reel, check=True)
         if line.startswith("poise "):
             run = poise(shlex.split(line)[1:], reel)
             assert run.exit_code == 0, (line, run.stderr)

@@ -28,6 +28,17 @@ SIXTEEN = {
 }
 _DOTS = ((0, 0), (0, 1), (0, 2), (1, 0), (1, 1), (1, 2), (0, 3), (1, 3))
 """Column and row of each bit of a braille pattern (Unicode, U+2800)."""
+_UPPER_LEFT, _UPPER_RIGHT, _LOWER_LEFT, _LOWER_RIGHT = (0, 0), (1, 0), (0, 1), (1, 1)
+_QUADRANTS = {
+    "\u2580": (_UPPER_LEFT, _UPPER_RIGHT),
+    "\u2596": (_LOWER_LEFT,),
+    "\u2598": (_UPPER_LEFT,),
+    "\u259b": (_UPPER_LEFT, _UPPER_RIGHT, _LOWER_LEFT),
+    "\u259d": (_UPPER_RIGHT,),
+    "\u259e": (_UPPER_RIGHT, _LOWER_LEFT),
+    "\u258c": (_UPPER_LEFT, _LOWER_LEFT),
+}
+"""Column and row of the quadrants that a block element fills (Unicode, U+2580)."""
 
 
 def svg(screen: Emulated) -> str:
@@ -60,8 +71,10 @@ def _draw(cell: Cell, x: int, y: int, squares: dict[str, list[str]], letters: li
         fore, back = back, fore
     if back != GROUND:
         squares.setdefault(back, []).append(f"M{x} {y}h{WIDTH}v{HEIGHT}h-{WIDTH}z")
-    if cell.char == "\u2580":
-        squares.setdefault(fore, []).append(f"M{x} {y}h{WIDTH}v{HEIGHT / 2:g}h-{WIDTH}z")
+    if cell.char in _QUADRANTS:
+        for across, down in _QUADRANTS[cell.char]:
+            at = f"M{x + across * WIDTH / 2:g} {y + down * HEIGHT / 2:g}"
+            squares.setdefault(fore, []).append(f"{at}h{WIDTH / 2:g}v{HEIGHT / 2:g}h-{WIDTH / 2:g}z")
     elif "\u2800" <= cell.char <= "\u28ff":
         for bit, (across, down) in enumerate(_DOTS):
             if ord(cell.char) >> bit & 1:

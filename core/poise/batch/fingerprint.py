@@ -8,6 +8,7 @@ import xxhash
 from poise import __version__
 from poise.batch.plan import Job
 from poise.chain.source import portable
+from poise.correction.model import Range
 
 _BLOCK = 1 << 18
 """Bytes read at a time; small enough for the processor cache."""
@@ -35,10 +36,15 @@ def recipe(job: Job) -> str:
     return xxhash.xxh3_128(msgspec.json.encode(settings, order="sorted")).hexdigest()
 
 
+def range_of(job: Job) -> Range:
+    """The range of an output's codes."""
+    return job.encoding.range if job.encoding else "full"
+
+
 def mark(job: Job) -> str | None:
-    """The text stored in an output: the program, and the start of its recipe in the manifest; None without a stamp.
+    """The text stored in an output: the program, the start of its recipe, and its range; None without a stamp.
 
     Example:
-        mark(job)  # "poise 0.1.0 correction 5f0c1b9a3d2e4f60"
+        mark(job)  # "poise 0.1.0 correction 5f0c1b9a3d2e4f60, full range"
     """
-    return f"poise {__version__} correction {recipe(job)[:16]}" if job.stamp else None
+    return f"poise {__version__} correction {recipe(job)[:16]}, {range_of(job)} range" if job.stamp else None

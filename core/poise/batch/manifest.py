@@ -15,6 +15,7 @@ from typing import Self
 import msgspec
 
 from poise.atomic import atomic_replace
+from poise.correction.model import Range
 from poise.errors import OutputError
 from poise.frames.scan import MANIFEST
 from poise.regular_file import open_without_links
@@ -34,6 +35,7 @@ class Record(msgspec.Struct, frozen=True):
         recipe: the hash of decision, settings and version.
         output_stamp, output_hash: of the output as written.
         by: the program and its version.
+        range: of its codes, full or narrow; None in a record of an earlier version.
     """
 
     output: str
@@ -44,6 +46,7 @@ class Record(msgspec.Struct, frozen=True):
     output_stamp: Stamp
     output_hash: str
     by: str
+    range: Range | None = None
 
 
 _DECODER = msgspec.json.Decoder(Record)

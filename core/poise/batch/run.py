@@ -2,14 +2,15 @@
 
 import os
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from poise import __version__
 from poise.atomic import orphan
-from poise.batch.fingerprint import recipe
+from poise.batch.fingerprint import range_of, recipe
 from poise.batch.lock import locked, not_writable
 from poise.batch.manifest import Manifest, Record, read, rewrite
 from poise.batch.plan import Job, Plan
@@ -21,7 +22,7 @@ from poise.batch.worker_process import LostJob
 from poise.errors import OutputError
 
 Result = tuple[Job, FrameResult | LostJob | str]
-Executor = Callable[[Iterable[Job], Stop], Iterator[Result]]
+Executor = Callable[[Sequence[Job], Stop], Iterator[Result]]
 """Runs jobs somewhere, and yields each with its result as it ends."""
 
 
@@ -64,10 +65,15 @@ def here(workers: int, limit: float = LIMIT) -> Executor:
     """An executor on this machine.
 
     Args:
-        workers: number of processes.
+        workers: number of processes; of fewer jobs, each uses several threads.
         limit: seconds that a job may take.
     """
-    return lambda jobs, stop: as_completed(process_frame, jobs, workers, stop, limit)
+
+    def execute(jobs: Sequence[Job], stop: Stop) -> Iterator[Result]:
+        work = partial(process_frame, threads=max(1, workers // max(len(jobs), 1)))
+        return as_completed(work, jobs, workers, stop, limit)
+
+    return execute
 
 
 def outstanding(plan: Plan, fresh: bool = False, verify: bool = False) -> Remaining:
@@ -162,6 +168,7 @@ def _record(job: Job, result: FrameResult, folder: Path) -> Record:
         result.output_stamp,
         result.output_hash,
         f"poise {__version__}",
+        range_of(job),
     )
 
 

@@ -38,10 +38,13 @@ class FrameResult:
     notes: tuple[str, ...] = ()
 
 
-def process_frame(job: Job) -> FrameResult | str:
+def process_frame(job: Job, threads: int = 1) -> FrameResult | str:
     """Process one frame.
 
     A frame that the correction does not change is copied byte for byte, after it was read to make sure it is intact.
+
+    Args:
+        threads: the number of threads of the engine; the output doesn't depend on it.
 
     Returns:
         The result, or the reason for a failure in one line.
@@ -50,21 +53,21 @@ def process_frame(job: Job) -> FrameResult | str:
         process_frame(Job(Path("quay_02.tif"), Path("out/quay_02.tif"), NEUTRAL, None, "tiff", None))
     """
     try:
-        return _processed(job)
+        return _processed(job, threads)
     except Exception as fault:
         return why_not(job.file, fault)
 
 
-def _processed(job: Job, again: bool = False) -> FrameResult:
+def _processed(job: Job, threads: int, again: bool = False) -> FrameResult:
     before = _stamp(job.file)
-    pixels, notes = _write_output(job)
+    pixels, notes = _write_output(job, threads)
     try:
         content, after = digest(job.file), stamp(job.file)
     except OSError as fault:
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault
     if after == before and not after.untouched(before) and not again:
-        return _processed(job, again=True)  # its mode changed, or its modification time was set back
+        return _processed(job, threads, again=True)  # its mode changed, or its modification time was set back
     if not after.untouched(before):
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, "it changed while it was read; apply again when it is complete")
@@ -78,7 +81,7 @@ def _stamp(path: Path) -> Stamp:
         raise FileError(path, f"{fault.strerror}".lower()) from fault
 
 
-def _write_output(job: Job) -> tuple[int, tuple[str, ...]]:
+def _write_output(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
     """Write one output; returns its number of pixels, and what it could not keep of its source."""
     from poise.chain import order
     from poise.frames import Depth
@@ -105,7 +108,7 @@ def _write_output(job: Job) -> tuple[int, tuple[str, ...]]:
         out = Depth(job.depth) if job.depth else frame.depth
         return dataclasses.replace(
             frame,
-            pixels=_corrected(frame, job.correction, encoding, out, premultiplied and frame.alpha),
+            pixels=_corrected(frame, job.correction, encoding, out, premultiplied and frame.alpha, threads),
             depth=out,
             linear=linear,
             premultiplied=premultiplied and frame.alpha,
@@ -152,13 +155,14 @@ def copy_whole(source: Path, output: Path) -> None:
 
 
 def _corrected(
-    frame: "Frame", correction: Correction, encoding: Encoding, depth: "Depth", premultiplied: bool
+    frame: "Frame", correction: Correction, encoding: Encoding, depth: "Depth", premultiplied: bool, threads: int
 ) -> "Pixels":
     from poise.engine.premultiplied import corrected
 
-    return corrected(
-        frame, correction, depth, premultiplied, lambda wanted, within, out: _engine(wanted, encoding, within, out)
-    )
+    def compiled(wanted: Correction, within: "Depth", out: "Depth") -> "Engine":
+        return _engine(wanted, encoding, within, out)
+
+    return corrected(frame, correction, depth, premultiplied, compiled, threads)
 
 
 @lru_cache(maxsize=4)

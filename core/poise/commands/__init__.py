@@ -52,11 +52,32 @@ class Commands(click.Group):
         entry = _added().get(cmd_name)
         return cast(click.Command, entry.load()) if entry else None
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Parse the options of the program; those of the app may come ahead of FOLDER, as in `poise --light day`."""
+        own = {name for option in self.get_params(ctx) for name in option.opts}
+        first = next((place for place, arg in enumerate(args) if arg not in own), len(args))
+        if first < len(args) and args[first].startswith("-") and args[first] != "--":
+            app = self.get_command(ctx, "app")
+            if app and args[first].partition("=")[0] in {name for option in app.params for name in option.opts}:
+                args = [*args[:first], "app", *args[first:]]
+        return super().parse_args(ctx, args)
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the options of the program, those of the app, and the commands."""
+        click.Command.format_options(self, ctx, formatter)
+        app = self.get_command(ctx, "app")
+        if app is not None:
+            options = [option for option in app.params if isinstance(option, click.Option)]
+            rows = [record for option in options if (record := option.get_help_record(ctx)) is not None]
+            with formatter.section("Options of the app, as in poise --light FOLDER"):
+                formatter.write_dl(rows)
+        self.format_commands(ctx, formatter)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         rows = list(COMMANDS.items())
         for name in self.list_commands(ctx)[len(rows) :]:
             command = self.get_command(ctx, name)
-            rows.append((name, command.get_short_help_str(80) if command else ""))
+            rows.append((name, command.get_short_help_str(120) if command else ""))
         with formatter.section("Commands"):
             formatter.write_dl(rows)
 
@@ -139,7 +160,8 @@ def _added() -> dict[str, EntryPoint]:
 
 @click.command(
     cls=Commands,
-    subcommand_metavar="FOLDER | COMMAND [ARGS]...",
+    options_metavar="",
+    subcommand_metavar="[OPTIONS] FOLDER | COMMAND [ARGS]...",
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 @click.version_option(package_name="poise", message="%(package)s %(version)s")

@@ -10,6 +10,7 @@ from poise.commands.checking.results import CheckResult, print_results
 from poise.commands.shared.options import AS_JSON, FRAMES, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
 from poise.commands.shared.output import Report, say, shown
 from poise.commands.shared.shots import Found, found
+from poise.correction.model import Range
 from poise.delivery import outputs
 from poise.delivery.fault import Fault
 from poise.delivery.limits import SETS, load
@@ -21,6 +22,12 @@ from poise.errors import UsageError
 @click.argument("paths", metavar="PATH...", nargs=-1, type=click.Path(path_type=Path))
 @click.option(
     "--limits", "wanted", default=SETS[0], metavar="SET", help=f"Set of limits: {', '.join(SETS)}, or a TOML file."
+)
+@click.option(
+    "--range",
+    "known",
+    type=click.Choice(("full", "narrow")),
+    help="Range of files whose range nothing tells: neither a sidecar, manifest, stamp nor header.",
 )
 @FRAMES
 @click.option(
@@ -40,6 +47,7 @@ from poise.errors import UsageError
 def command(
     paths: tuple[Path, ...],
     wanted: str,
+    known: Range | None,
     frames: int | None,
     out: Path | None,
     verify: bool,
@@ -59,7 +67,8 @@ def command(
     The outputs in DIR are checked against their sources and decisions. Without --out, a folder of outputs directly
     below PATH is checked.
 
-    SET is baseline (the default), ebu-r103, full or narrow, or a TOML file with limits of your own.
+    SET is baseline (the default), ebu-r103, full or narrow, or a TOML file with limits of your own. The range of a file
+    without a sidecar is that in the manifest beside it, in its stamp or in its DPX header; else name it with --range.
 
     With --against, files on disk are compared with a record of them: the manifest of apply, or the JSON of a report.
 
@@ -86,7 +95,7 @@ def command(
     if checked:
         from poise.commands.checking.frames import examined
 
-        faults += examined(checked, limits, frames, workers or os.cpu_count() or 1, time_limit)
+        faults += examined(checked, limits, frames, workers or os.cpu_count() or 1, time_limit, known)
         faults += _outputs(checked, paths, out, verify)
     print_results(CheckResult(len(checked), _in_order(faults, shots)), f"shots checked against {limits.name}", as_json)
 

@@ -13,6 +13,7 @@ from poise.batch.plan import Target
 from poise.batch.run import here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
+from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.demo_source import TRUTH, demo_folder
 from poise.commands.shared.output import Report, say, shown
 from poise.commands.shared.shots import Found, encoding_of, found, readings
@@ -40,6 +41,9 @@ def command(folder: Path) -> None:
     truth = copied(folder)
     say(f"copied the demo reel to {shown(folder)}")
     for one in found([folder], report):
+        if reason := reason_to_keep(one, again=False):
+            report.passed_over(one.path, reason)
+            continue
         try:
             starting_point(one)
         except PoiseError as fault:

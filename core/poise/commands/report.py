@@ -83,7 +83,7 @@ def command(
     folder = ", ".join(one_line(path) for path in paths)
     found = record(listed, folder, now.strftime("%Y-%m-%dT%H:%M:%SZ"))
     if out is not None:
-        _write(out, listed, title or _title(paths), folder, now, found)
+        _write(out, listed, title or _title(paths), folder, now, found, limits.threshold)
     if as_json:
         data(found)
     report.end()
@@ -125,7 +125,13 @@ def _examined(
 
 
 def _write(
-    out: Path, rows: "Sequence[Row]", title: str, folder: str, now: datetime.datetime, found: dict[str, Any]
+    out: Path,
+    rows: "Sequence[Row]",
+    title: str,
+    folder: str,
+    now: datetime.datetime,
+    found: dict[str, Any],
+    threshold: float,
 ) -> None:
     """Write the sheet atomically, and print its size.
 
@@ -136,7 +142,7 @@ def _write(
     from poise.report.sheet import About, in_bytes, render
 
     about = About(one_line(title), folder, now.strftime("%-d %B %Y, %H:%M UTC"))
-    pieces = render(cards(rows), about, found)
+    pieces = render(cards(rows), about, found, threshold)
     try:
         with atomic_replace(out) as temporary, temporary.open("wb") as file:
             file.writelines(pieces)

@@ -14,19 +14,23 @@ from poise.errors import FileError
 
 @click.command("reset")
 @PATHS
+@click.option("--again", is_flag=True, help="Also reset corrections made by hand, and those of shots held or skipped.")
 @click.option("--source", is_flag=True, help="Reset the source to the default of the format instead of the correction.")
 @SIDECARS
-def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> None:
+def command(paths: tuple[Path, ...], again: bool, source: bool, sidecars: Path | None) -> None:
     """Reset corrections to neutral.
 
-    The state of each shot becomes new; its sidecar stays, with encoding and note. With --source, only the source is
-    reset, for instance after importing a .clf by mistake.
+    The state of each shot becomes new; its sidecar stays, with encoding and note. A correction made by hand is kept,
+    unless --again, and so is a shot that is held or skipped. With --source, only the source is reset, for instance
+    after importing a .clf by mistake.
 
-    Example: poise reset day/quay_02.tif
+    Example: poise reset day
+
+    Example: poise reset --again day/quay_02.tif
 
     Example: poise reset --source day/quay_02.tif
     """
-    from poise.commands.shared.decisions import decide_and_print
+    from poise.commands.shared.decisions import decide_and_print, reason_to_keep
 
     report = Report()
     reset = 0
@@ -34,8 +38,11 @@ def command(paths: tuple[Path, ...], source: bool, sidecars: Path | None) -> Non
         if one.sidecar is None:
             report.passed_over(one.path, "no sidecar")
             continue
+        if not source and (reason := reason_to_keep(one, again)):
+            report.passed_over(one.path, reason)
+            continue
         reset += _source(one, report) if source else decide_and_print(one, NEUTRAL, report, by_hand=False, state="new")
-    report.need(reset + len(report.faults), "nothing to do: no shot has a sidecar")
+    report.need(reset + len(report.faults), "nothing to do: every shot was passed over")
     report.end()
 
 

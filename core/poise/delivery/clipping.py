@@ -5,10 +5,8 @@ from dataclasses import dataclass
 from poise.colour.ranges import narrow_codes
 from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
-from poise.frames.frame import Depth
-from poise.scopes import Readings
-
-CHANNELS = ("red", "green", "blue")
+from poise.frames.frame import Depth, Pixels
+from poise.scopes.clipping import count_clipped
 
 
 @dataclass(frozen=True)
@@ -22,6 +20,9 @@ class ClippingLoss:
 
     crushed: float = 0.0
     clipped: float = 0.0
+
+
+NO_LOSS = ClippingLoss()
 
 
 def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
@@ -39,14 +40,20 @@ def black_and_white(range: str, depth: Depth) -> tuple[int, int]:
     return 0, depth.maximum
 
 
-def loss_between(before: Readings, after: Readings) -> ClippingLoss:
-    """Estimate the loss from readings alone: the increase at each end, in the channel where it is largest."""
+def loss_of(source: Pixels, work: Pixels, range: str, depth: Depth) -> ClippingLoss:
+    """The loss between a picture and the same picture corrected, in work code.
 
-    def more(name: str) -> float:
-        ends = [(getattr(before, one), getattr(after, one)) for one in CHANNELS]
-        return float(max(0.0, *(getattr(now, name) - getattr(was, name) for was, now in ends)))
-
-    return ClippingLoss(more("crushed"), more("clipped"))
+    Args:
+        source: (height, width, 1 or 3) codes of `depth`.
+        work: of the same shape, in codes up to the maximum of `depth`, or as levels.
+        range: of the source, full or narrow.
+    """
+    if not source.size:
+        return ClippingLoss()
+    white = 1 if work.dtype.kind == "f" else depth.maximum
+    crushed, clipped = count_clipped(source, work, black_and_white(range, depth), (0, white))
+    share = 100 / (source.shape[0] * source.shape[1])
+    return ClippingLoss(crushed * share, clipped * share)
 
 
 def faults(file: str, loss: ClippingLoss, limits: Limits) -> list[Fault]:

@@ -7,7 +7,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from poise.chain.order import is_neutral
-from poise.correction.model import NEUTRAL, Correction, Encoding, default_encoding
+from poise.correction.model import NEUTRAL, Correction, Encoding, Range, default_encoding
 from poise.delivery.clipping import ClippingLoss, black_and_white
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import Ends, ends, outside
@@ -25,7 +25,7 @@ class ExaminedFrame:
     Attributes:
         width, height, channels: of the picture; alpha is a channel.
         encoding: the encoding of its codes.
-        range_assumed: whether its range was assumed to be that of the limits, as nothing was decided.
+        range_unknown: whether nothing tells the range of its codes, and the limits want another than its format has.
         readings: in work code.
         within: the ends of the allowed range; None if the limits have none.
         outside: pixels outside those ends, in per cent.
@@ -37,7 +37,7 @@ class ExaminedFrame:
     channels: int
     depth: Depth
     encoding: Encoding
-    range_assumed: bool
+    range_unknown: bool
     readings: Readings
     within: Ends | None
     outside: float
@@ -45,32 +45,35 @@ class ExaminedFrame:
 
 
 def encoding_to_check(
-    encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, limits: Limits
+    encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, range: Range | None = None
 ) -> Encoding:
-    """The encoding to check a picture under: its own, or the range of the limits if nothing was decided.
+    """The encoding to check a picture under: its own, or its format's with the range that is known of its codes.
 
     Args:
         encoding: that of its sidecar; None if it names none.
         linear: whether the file's format holds linear light.
+        range: what is known of a file that nothing was decided about; None if nothing is.
 
     Example:
-        >>> from poise.delivery.limits import load
-        >>> encoding_to_check(None, NEUTRAL, False, Depth.U10, load("ebu-r103")).range
+        >>> encoding_to_check(None, NEUTRAL, False, Depth.U10, "narrow").range
         'narrow'
     """
     if encoding is not None:
         return encoding
     default = default_encoding(linear)
-    if correction == NEUTRAL and limits.range and not depth.is_float:
-        return replace(default, range=limits.range)
+    if correction == NEUTRAL and range and not depth.is_float:
+        return replace(default, range=range)
     return default
 
 
-def examine(frame: Frame, correction: Correction, encoding: Encoding | None, limits: Limits) -> ExaminedFrame:
+def examine(
+    frame: Frame, correction: Correction, encoding: Encoding | None, limits: Limits, range: Range | None = None
+) -> ExaminedFrame:
     """Correct a frame as `apply` would, and measure what limits concern.
 
     Args:
         encoding: that of its sidecar; None if it names none.
+        range: what is known of the codes of a file that nothing was decided about; None if nothing is.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -78,7 +81,8 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
     Example:
         examine(read("quay_02.tif"), sidecar.correction, sidecar.encoding, load("baseline"))
     """
-    named = encoding_to_check(encoding, correction, frame.linear, frame.depth, limits)
+    named = encoding_to_check(encoding, correction, frame.linear, frame.depth, range)
+    undecided = encoding is None and correction == NEUTRAL
     lowest, highest = limits["lowest"], limits["highest"]
     within = ends(lowest.value, highest.value, named.range, frame.depth) if lowest and highest else None
     work = compile_engine(correction, named, frame.depth, output="work")
@@ -96,7 +100,7 @@ def examine(frame: Frame, correction: Correction, encoding: Encoding | None, lim
         frame.channels,
         frame.depth,
         named,
-        encoding is None and named.range == "narrow",
+        undecided and range is None and limits.range not in (None, named.range) and not frame.depth.is_float,
         readings,
         within,
         tally.share(tally.outside),

@@ -23,7 +23,7 @@ def faults_of(file: str, found: "ExaminedFrame", limits: Limits) -> tuple[Fault,
         faults_of("quay_02.tif", examine(frame, correction, encoding, limits), limits)
     """
     return (
-        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.range_assumed),
+        *signal_range.faults(file, found.outside, found.within, found.encoding, limits, found.range_unknown),
         *clipping.faults(file, found.loss, limits),
         *levels.faults(file, found.readings, limits),
     )
@@ -39,20 +39,20 @@ def faults_of_reel(shots: "Sequence[tuple[str, ExaminedFrame]]", limits: Limits)
 
 
 def faults_of_readings(
-    file: str, before: Readings | None, after: Readings, encoding: Encoding, depth: Depth, limits: Limits
+    file: str, readings: Readings, loss: clipping.ClippingLoss, encoding: Encoding, depth: Depth, limits: Limits
 ) -> tuple[Fault, ...]:
-    """The same faults estimated from readings alone.
+    """The same faults by the readings of a sample of the picture.
 
     Args:
-        before: readings of the source under the same encoding; None while they are unknown.
-        after: readings of the corrected picture; both of a sample, or both of the whole picture.
+        readings: of the corrected sample.
+        loss: what the correction crushes and clips in it.
     """
     lowest, highest = limits["lowest"], limits["highest"]
     within = ends(lowest.value, highest.value, encoding.range, depth) if lowest and highest else None
     # readings count pixels outside the ends of EBU R 103 only
-    share = after.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
+    share = readings.outside if within and (lowest and lowest.value, highest and highest.value) == R103 else 0.0
     return (
         *signal_range.faults(file, share, within, encoding, limits),
-        *clipping.faults(file, clipping.loss_between(before, after) if before else clipping.ClippingLoss(), limits),
-        *levels.faults(file, after, limits),
+        *clipping.faults(file, loss, limits),
+        *levels.faults(file, readings, limits),
     )

@@ -3,7 +3,7 @@
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 from pathlib import Path
 from typing import Any, cast
 
@@ -77,6 +77,12 @@ class Limits:
     name: str
     range: Range | None
     of: Mapping[str, Limit]
+
+    @property
+    def threshold(self) -> float:
+        """The score over which a shot is an outlier; infinite if outliers are not checked."""
+        limit = self["apart"]
+        return limit.value if limit else inf
 
     def __getitem__(self, name: str) -> Limit | None:
         return self.of.get(name)

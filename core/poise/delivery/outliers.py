@@ -13,10 +13,10 @@ def faults(shots: Sequence[tuple[str, Readings]], limits: Limits) -> list[Fault]
     limit = limits["apart"]
     if limit is None:
         return []
-    reel = compared([readings for _, readings in shots])
+    reel = compared([readings for _, readings in shots], limit.value)
     found: list[Fault] = []
     for place, (file, _) in enumerate(shots):
-        if reasons := reel.reasons(place, limit.value):
+        if reasons := reel.reasons(place):
             found += limits.check(file, "apart", abs(reasons[0].score), describe(reasons))
     return found
 

@@ -40,11 +40,7 @@ def faults_of_shot(
 def _worst(faults: Sequence[Fault]) -> Fault:
     """The fault farthest beyond its limit, with the number of others."""
 
-    def beyond(fault: Fault) -> float:
-        value, limit = fault.value, fault.limit
-        return abs(value - limit) if isinstance(value, float) and isinstance(limit, float) else 0.0
-
-    worst = max(faults, key=beyond)
+    worst = max(faults, key=lambda fault: fault.beyond)
     if len(faults) == 1:
         return worst
     more = len(faults) - 1

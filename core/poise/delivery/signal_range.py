@@ -85,7 +85,7 @@ def outside(picture: npt.NDArray[Any], within: Ends) -> int:
 
 
 def faults(
-    file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits, range_assumed: bool = False
+    file: str, share: float, within: Ends | None, encoding: Encoding, limits: Limits, range_unknown: bool = False
 ) -> list[Fault]:
     """The faults of the signal range of a delivered picture.
 
@@ -93,10 +93,16 @@ def faults(
         share: pixels outside, in per cent.
         within: the allowed ends; None if the limits have none.
         encoding: the encoding of the picture.
-        range_assumed: whether its range was assumed to be that of the limits, as nothing was decided.
+        range_unknown: whether nothing tells the range of its codes, which the limits ask for.
     """
     found: list[Fault] = []
     wanted, limit = limits.range, limits["outside"]
+    if range_unknown:
+        words = (
+            "neither a manifest, a stamp nor its header says whether its codes are of full or narrow range; "
+            "say it with --range full or --range narrow, in the app with :range"
+        )
+        return [Fault(file, "range", "unknown", wanted, "", limits.name, words)]
     if within is not None and within.codes and wanted not in (None, encoding.range):
         words = (
             f"its encoding has {encoding.range} range, and {limits.name} requires {wanted}; "
@@ -105,7 +111,7 @@ def faults(
         found.append(Fault(file, "range", encoding.range, wanted, "", limits.name, words))
     if within is not None and limit is not None and share > limit.value:
         what = "codes" if within.codes else "levels"
-        kind = f", {encoding.range} range{', assumed' if range_assumed else ''}" if within.codes else ""
+        kind = f", {encoding.range} range" if within.codes else ""
         words = (
             f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % is allowed; "
             "lower the black point, raise the white point, or reduce saturation"

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.correction.model import Correction, Encoding
+from poise.correction.model import Correction, Encoding, Range
 from poise.delivery.examine import ExaminedFrame, examine
+from poise.delivery.known_range import known_range
 from poise.delivery.limits import Limits
 from poise.errors import why_not
 from poise.frames import read
@@ -18,6 +19,7 @@ class FrameJob:
         shot: the index of its shot.
         place: the index of the frame among the files of the shot.
         encoding: None if its sidecar names none.
+        range: of a file that nothing else tells it of.
     """
 
     shot: int
@@ -26,6 +28,7 @@ class FrameJob:
     correction: Correction
     encoding: Encoding | None
     limits: Limits
+    range: Range | None = None
 
 
 def examine_job(job: FrameJob) -> ExaminedFrame | str:
@@ -38,6 +41,8 @@ def examine_job(job: FrameJob) -> ExaminedFrame | str:
         examine_job(FrameJob(0, 0, Path("quay_02.tif"), NEUTRAL, None, load("baseline")))
     """
     try:
-        return examine(read(job.file), job.correction, job.encoding, job.limits)
+        frame = read(job.file)
+        range = (known_range(job.file) or job.range) if job.encoding is None else None
+        return examine(frame, job.correction, job.encoding, job.limits, range)
     except Exception as fault:
         return why_not(job.file, fault)

@@ -16,7 +16,9 @@ ROWS = 256
 """Rows that are divided and multiplied at a time, unless a matte needs the whole picture."""
 
 
-def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied: bool, compiled: Compile) -> Pixels:
+def corrected(
+    frame: Frame, correction: Correction, depth: Depth, premultiplied: bool, compiled: Compile, threads: int = 1
+) -> Pixels:
     """The corrected pixels of a frame, a new array of the output's depth.
 
     Premultiplied halves are corrected as float, so that only the result is rounded. A premultiplied pixel that the
@@ -27,6 +29,7 @@ def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied:
         depth: the depth of the output.
         premultiplied: whether the output stores colour multiplied by alpha.
         compiled: compiles a correction under the frame's encoding.
+        threads: the number of threads that share the rows.
 
     Raises:
         PoiseError: as `Engine.apply`.
@@ -35,7 +38,7 @@ def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied:
         corrected(frame, correction, Depth.HALF, True, lambda *wanted: compile_engine(wanted[0], LINEAR, *wanted[1:]))
     """
     if not frame.alpha or not (frame.premultiplied or premultiplied) or frame.opaque:
-        return compiled(correction, frame.depth, depth).apply(frame.pixels)
+        return compiled(correction, frame.depth, depth).apply(frame.pixels, threads)
     within = Depth.FLOAT if frame.premultiplied and frame.depth is Depth.HALF else frame.depth
     out = Depth.FLOAT if premultiplied and depth is Depth.HALF else depth
     engine = compiled(correction, within, out)
@@ -45,7 +48,7 @@ def corrected(frame: Frame, correction: Correction, depth: Depth, premultiplied:
         part = slice(top, top + rows)
         stored = frame.pixels[part].astype(within.dtype)
         straight, solid = divided(stored, within.maximum) if frame.premultiplied else (stored, stored[..., -1] > 0)
-        made = engine.apply(straight)
+        made = engine.apply(straight, threads)
         changed = frame.depth is not depth or (made != straight).any(axis=-1)
         made = multiplied(made, out.maximum) if premultiplied else made
         if frame.premultiplied and premultiplied:

@@ -7,7 +7,8 @@ from itertools import groupby
 
 from poise.chain import order
 from poise.correction.model import CODED
-from poise.delivery.fault import Fault, limit_text, shown
+from poise.delivery.fault import Fault
+from poise.delivery.fault import describe as describe_fault
 from poise.errors import one_line
 from poise.report.gather import Row
 from poise.report.side import Side
@@ -161,7 +162,7 @@ def _measure(fault: Fault) -> str:
     """The value of a fault with its limit and source; empty if there is no value."""
     if fault.value is None:
         return ""
-    return shown(fault.value, fault.unit) + limit_text(fault)
+    return describe_fault(fault)
 
 
 def _level(value: float) -> str:

@@ -7,6 +7,7 @@ from poise.batch.fingerprint import digest
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.examine import ExaminedFrame, examine
+from poise.delivery.known_range import known_range
 from poise.delivery.limits import Limits
 from poise.delivery.worker import FrameJob, examine_job
 from poise.errors import FileError, PoiseError, why_not
@@ -99,7 +100,8 @@ def _examined(job: Job) -> ExaminedShot:
     shape = frame.width, frame.height, frame.channels, frame.depth.value
     judged = job.files.index(job.file)
     try:
-        examined = examine(frame, job.correction, job.encoding, job.limits)
+        known = known_range(job.file) if job.encoding is None else None
+        examined = examine(frame, job.correction, job.encoding, job.limits, known)
     except PoiseError as fault:  # the picture is readable, but can't take this correction
         plain = side(frame, NEUTRAL, default_encoding(frame.linear))
         return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})

@@ -10,7 +10,7 @@ from math import isfinite
 
 from poise.scopes import Readings
 from poise.scopes.levels import HIGH, LOW
-from poise.scopes.reel import BANDS, Reel, compared
+from poise.scopes.reel import BANDS, THRESHOLD, Reel, compared
 
 WIDTH = 1200
 LEFT, RIGHT = 34, 30
@@ -74,18 +74,23 @@ class Strip:
 
 
 def plotted(
-    before: Sequence[Readings | None], after: Sequence[Readings | None], counted: Sequence[bool]
+    before: Sequence[Readings | None],
+    after: Sequence[Readings | None],
+    counted: Sequence[bool],
+    threshold: float = THRESHOLD,
 ) -> list[Strip]:
     """Lay out the reel in strips.
 
     Args:
         before, after: readings of every shot; None for one that can't be read.
         counted: which shots count for the median levels of the reel.
+        threshold: the score over which a shot is an outlier.
 
     Example:
         len(plotted(readings, readings, [True] * 500))  # 5
     """
-    reels = [compared(one if use else None for one, use in zip(side, counted, strict=True)) for side in (before, after)]
+    sides = [[one if use else None for one, use in zip(side, counted, strict=True)] for side in (before, after)]
+    reels = [compared(side, threshold) for side in sides]
     count = len(before)
     each = -(-count // -(-count // MOST)) if count else 0
     pitch = min((WIDTH - LEFT - RIGHT) / max(each, 1), WIDEST)

@@ -16,6 +16,8 @@ from poise.report.plot import CHANNELS, WIDTH, plotted
 from poise.report.record import embedded
 from poise.report.words import number
 from poise.scopes.levels import HIGH, LOW
+from poise.scopes.reel import THRESHOLD
+from poise.sidecar.decision import NOT_DELIVERED
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -50,11 +52,12 @@ class About:
     at: str
 
 
-def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[bytes]:
+def render(cards: Sequence[Card], about: About, record: dict[str, Any], threshold: float = THRESHOLD) -> list[bytes]:
     """Render the file in pieces; it states its own size.
 
     Args:
         record: from `poise.report.record.record`, to embed.
+        threshold: the score over which a shot is an outlier of the reel.
 
     Example:
         path.write_bytes(b"".join(render(cards, About("day", "day", "today"), record)))
@@ -73,7 +76,8 @@ def render(cards: Sequence[Card], about: About, record: dict[str, Any]) -> list[
         strips=plotted(
             [card.before.readings if card.before else None for card in cards],
             [card.shown.readings if card.shown else None for card in cards],
-            [card.state != "skipped" for card in cards],
+            [card.state not in NOT_DELIVERED for card in cards],
+            threshold,
         ),
         record=embedded(record),
         size=mark,

@@ -5,9 +5,10 @@ from poise.scopes.course import Course
 from poise.scopes.coverage import SPREADS_FAR, Coverage, coverage
 from poise.scopes.density import density
 from poise.scopes.drift import Drift, drift
+from poise.scopes.ends import ends
 from poise.scopes.histogram import histogram
 from poise.scopes.instruments import Instruments, instruments
-from poise.scopes.levels import HIGH, LOW, level_of, row_of, rows_of
+from poise.scopes.levels import HIGH, LOW, WHOLE, Scale, level_of, row_of, rows_of
 from poise.scopes.neutrals import Cast, hue_name
 from poise.scopes.parade import parade
 from poise.scopes.readings import Channel, Readings, Spread, measure, measure_parts
@@ -22,6 +23,7 @@ __all__ = [
     "NEAR_NEUTRAL",
     "SKIN_ANGLE",
     "SPREADS_FAR",
+    "WHOLE",
     "BeforeAfter",
     "Cast",
     "Channel",
@@ -32,6 +34,7 @@ __all__ = [
     "Instruments",
     "Readings",
     "Reel",
+    "Scale",
     "Signal",
     "Spread",
     "Target",
@@ -41,6 +44,7 @@ __all__ = [
     "coverage",
     "density",
     "drift",
+    "ends",
     "histogram",
     "hue_name",
     "instruments",

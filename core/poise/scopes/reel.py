@@ -98,6 +98,7 @@ class Reel:
             LEAST / THRESHOLD. 0 for a spread below the median, for a shot not counted, and in a reel of fewer than
             LEAST_SHOTS.
         counted: the number of counted shots.
+        threshold: the score above which a shot is an outlier.
     """
 
     figures: Figures
@@ -105,18 +106,18 @@ class Reel:
     deviation: Figures
     scores: Figures
     counted: int
+    threshold: float = THRESHOLD
 
     @property
     def outliers(self) -> npt.NDArray[np.bool_]:
         """(shots,), True for outliers."""
-        return np.asarray((np.abs(self.scores) > THRESHOLD).any(axis=1))
+        return np.asarray((np.abs(self.scores) > self.threshold).any(axis=1))
 
-    def reasons(self, shot: int, over: float = THRESHOLD) -> tuple[Reason, ...]:
+    def reasons(self, shot: int) -> tuple[Reason, ...]:
         """Why a shot is an outlier, the strongest reason first; empty if it is not one.
 
         Args:
             shot: its index.
-            over: the score above which it is an outlier.
         """
         scores = self.scores[shot]
         order = [int(place) for place in np.argsort(-np.abs(scores), kind="stable")]
@@ -124,7 +125,7 @@ class Reel:
         return tuple(
             Reason(FIGURES[i], float(values[i]), float(median[i]), float(deviation[i]), float(scores[i]))
             for i in order
-            if abs(scores[i]) > over
+            if abs(scores[i]) > self.threshold
         )
 
 
@@ -136,11 +137,12 @@ def figures(readings: Readings) -> Figures:
     return np.array([*levels, spread.bottom, spread.middle, spread.top])
 
 
-def reel(figures: Figures) -> Reel:
+def reel(figures: Figures, threshold: float = THRESHOLD) -> Reel:
     """Compare shots by their figures.
 
     Args:
         figures: (shots, FIGURES), as `figures` returns them; NaN for shots that don't count.
+        threshold: the score above which a shot is an outlier.
 
     Example:
         >>> even = np.full((6, len(FIGURES)), 50.0)
@@ -152,7 +154,7 @@ def reel(figures: Figures) -> Reel:
     counted = int(np.count_nonzero(known))
     shape = (len(FIGURES),)
     if not counted:
-        return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0)
+        return Reel(figures, np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(figures.shape), 0, threshold)
     rows = np.ascontiguousarray(figures[known].T)  # figure by figure, which is several times as fast
     median = np.median(rows, axis=1)
     off = rows - median[:, None]
@@ -161,17 +163,18 @@ def reel(figures: Figures) -> Reel:
     if counted >= LEAST_SHOTS:
         off[_SPREADS] = np.maximum(off[_SPREADS], 0)
         scores[known] = (off / np.maximum(deviation, LEAST / THRESHOLD)[:, None]).T
-    return Reel(figures, median, deviation, scores, counted)
+    return Reel(figures, median, deviation, scores, counted, threshold)
 
 
-def compared(shots: Iterable[Readings | None]) -> Reel:
+def compared(shots: Iterable[Readings | None], threshold: float = THRESHOLD) -> Reel:
     """Compare shots by their readings.
 
     Args:
         shots: None for a shot that can't be read or is left out.
+        threshold: the score above which a shot is an outlier.
 
     Example:
         compared([measure(picture) for picture in pictures]).outliers
     """
     rows = [np.full(len(FIGURES), np.nan) if one is None else figures(one) for one in shots]
-    return reel(np.array(rows).reshape(-1, len(FIGURES)))
+    return reel(np.array(rows).reshape(-1, len(FIGURES)), threshold)

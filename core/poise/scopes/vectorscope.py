@@ -24,6 +24,8 @@ BARS = {
 }
 """The coloured bars at full amplitude, R'G'B'."""
 
+EDGE = 0.5
+"""Cb and Cr of the fullest blue and red, the edge of the plane."""
 _NUDGE = 1e-4
 """In cells; added so that neutral is in the cell at size // 2 despite float32 noise."""
 
@@ -68,7 +70,7 @@ def cell_of(cb: float, cr: float, size: int) -> tuple[int, int]:
 
 
 def vectorscope(
-    picture: Picture | Signal, size: int, maximum: int | None = None, primaries: str = "ITU-R BT.709"
+    picture: Picture | Signal, size: int, maximum: int | None = None, primaries: str = "ITU-R BT.709", gain: int = 1
 ) -> Counts:
     """Count colours on the Cb/Cr plane.
 
@@ -76,6 +78,8 @@ def vectorscope(
         picture, maximum, primaries: as in `split`.
         size: cells per side, from -0.5 at the left and bottom edge to 0.5 at the right and top; neutral is in the cell
             (size // 2, size // 2). Colours outside are counted in the edge cells.
+        gain: enlarges the plane about neutral, so that 0.5 / gain is at the edge; with one above 1, colours outside are
+            not counted.
 
     Returns:
         (size, size) pixel counts, Cb to the right, Cr upwards.
@@ -85,6 +89,10 @@ def vectorscope(
         6
     """
     cb, cr = split(picture, maximum, primaries).differences()
+    if gain != 1:
+        cb, cr = cb * gain, cr * gain
+        inside = (np.abs(cb) <= EDGE) & (np.abs(cr) <= EDGE)
+        cb, cr = cb[inside], cr[inside]
     cells = _places(np.negative(cr, out=cr), size)
     cells *= size
     cells += _places(cb, size)

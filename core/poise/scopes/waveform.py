@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes.levels import rows_of
+from poise.scopes.levels import WHOLE, Scale, rows_of
 from poise.scopes.signal import Levels, Picture, Signal, split
 
 Counts = npt.NDArray[np.int64]
@@ -31,13 +31,16 @@ def waveform(
     return counts
 
 
-def traces(signal: Signal, levels: Levels, columns: int, rows: int) -> Counts:
-    """One waveform for each of the signal's planes in `levels`: (planes, pixels) to (planes, rows, columns)."""
-    across = signal.columns(columns)
+def traces(signal: Signal, levels: Levels, columns: int, rows: int, scale: Scale = WHOLE) -> Counts:
+    """One waveform for each of the signal's planes in `levels`: (planes, pixels) to (planes, rows, columns).
+
+    What lies beyond a part of the scale is not counted.
+    """
+    across = signal.columns(columns) + np.int32(columns)  # a row more above and below, for what lies beyond
     grids = np.empty((len(levels), rows, columns), np.int64)
     for grid, plane in zip(grids, levels, strict=True):
-        cells = rows_of(plane, rows)
+        cells = rows_of(plane, rows, scale)
         cells *= columns
         cells += across
-        grid[...] = np.bincount(cells, minlength=rows * columns).reshape(rows, columns)
+        grid[...] = np.bincount(cells, minlength=(rows + 2) * columns).reshape(-1, columns)[1:-1]
     return grids

@@ -6,6 +6,9 @@ from msgspec.structs import replace
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.sidecar.schema import Sidecar, State
 
+NOT_DELIVERED: tuple[State, ...] = ("held", "skipped")
+"""States of shots that are left out: by apply, by delivery checks, and by the statistics of the reel."""
+
 
 class Decision(Struct, frozen=True):
     """What a sidecar holds that a person decides.
@@ -27,6 +30,17 @@ class Decision(Struct, frozen=True):
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
         return self.by_hand and self.correction != NEUTRAL
+
+    @property
+    def delivered(self) -> bool:
+        """Whether the shot is neither held nor skipped, so that it is delivered and counts in the reel."""
+        return self.state not in NOT_DELIVERED
+
+    def corrects_as(self, other: "Decision") -> bool:
+        """Whether another decision gives the same picture: the same correction, encoding and judged frame."""
+        return self is other or (
+            self.correction == other.correction and self.encoding == other.encoding and self.judged == other.judged
+        )
 
     @classmethod
     def of(cls, sidecar: Sidecar | None) -> "Decision":

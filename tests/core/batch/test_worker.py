@@ -36,6 +36,16 @@ def test_a_matte_that_changes_nothing_leaves_a_copy(photograph: Path, tmp_path: 
     assert output.read_bytes() == photograph.read_bytes()
 
 
+def test_the_output_is_the_same_for_any_number_of_threads(photograph: Path, tmp_path: Path) -> None:
+    keyed = Correction(saturation=1.1, mattes=(Matte("suit", blur=0.01, denoise=0.004, inside=Inside(turn=30)),))
+    outputs = []
+    for threads in (1, 3):
+        output = tmp_path / f"{threads}.tif"
+        assert isinstance(process_frame(Job(photograph, output, keyed, None, "tiff", None), threads), FrameResult)
+        outputs.append(output.read_bytes())
+    assert outputs[0] == outputs[1]
+
+
 def test_levels_follow_the_formula(tmp_path: Path) -> None:
     picture = skimage.data.astronaut().astype(np.uint16) * 257
     tifffile.imwrite(tmp_path / "a.tif", picture, photometric="rgb")

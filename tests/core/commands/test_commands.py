@@ -79,6 +79,24 @@ def test_auto_leaves_hand_made_corrections(day: Path) -> None:
     assert sidecar(day / "flat.png")["correction"]["saturation"] != 1.5  # type: ignore[index]
 
 
+def test_reset_leaves_what_was_made_by_hand_held_or_skipped(day: Path) -> None:
+    by_hand = '{"poise": 1, "correction": {"saturation": 1.5}%s}'
+    path = day / "flat.png.poise.json"
+    for more, reason in (
+        ("", "made by hand"),
+        (', "state": "held", "hand": false', "held"),
+        (', "state": "skipped"', "skipped"),
+    ):
+        path.write_text(by_hand % more)
+        before = path.read_bytes()
+        result = poise("reset", path.with_name("flat.png"))
+        assert (result.exit_code, path.read_bytes()) == (2, before)
+        assert f"{reason}; replace it with --again" in result.stderr
+    assert poise("reset", "--again", day / "flat.png").exit_code == 0
+    assert sidecar(day / "flat.png")["correction"]["saturation"] == 1  # type: ignore[index]
+    assert sidecar(day / "flat.png")["state"] == "new"
+
+
 def test_auto_says_that_mattes_and_curves_are_gone(day: Path) -> None:
     path = day / "flat.png.poise.json"
     path.write_text('{"poise": 1, "correction": {"mattes": [{"name": "buoy", "inside": {"turn": 20}}]}}')

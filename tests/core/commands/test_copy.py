@@ -73,7 +73,7 @@ def test_flare_goes_over_with_light_and_reset_takes_it_off(quay: tuple[Path, Pat
     assert poise("copy", source, target, "--only", "light").exit_code == 0
     got = sidecar(target)["correction"]
     assert (got["light"]["flare"], got["light"]["flare_in_code"], got["saturation"]) == ([0.09, 0.1, 0.08], 1, 1)
-    assert poise("reset", target).exit_code == 0
+    assert poise("reset", "--again", target).exit_code == 0
     assert sidecar(target)["correction"]["light"]["flare"] == [0, 0, 0]
 
 

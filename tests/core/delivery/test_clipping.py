@@ -6,12 +6,12 @@ import skimage.data
 from msgspec.structs import replace
 
 from poise.correction import CODED, NEUTRAL, Balance, Correction, Levels
-from poise.delivery.clipping import loss_between
+from poise.delivery.clipping import ClippingLoss, loss_of
 from poise.delivery.examine import examine
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import load
+from poise.engine import compile_engine
 from poise.frames import Depth, Frame
-from poise.scopes import measure
 from poise.solve import auto
 
 BASELINE = load("baseline")
@@ -54,12 +54,18 @@ def test_headroom_that_is_drawn_onto_white_is_lost() -> None:
     assert (kept.loss.clipped, held.loss.clipped) == (0, 4)
 
 
-def test_readings_alone_tell_about_the_same() -> None:
+def test_pixels_in_work_code_lose_the_same() -> None:
+    """The app judges a sample of pixels, in work code, by the same rule."""
     correction = Correction(balance=Balance(slope=(1.4, 1.4, 1.4)))
     found = examine(Frame(CUP, Depth.U8), correction, None, BASELINE)
-    about = loss_between(measure(CUP), found.readings)
-    assert 0 < about.clipped <= found.loss.clipped + 1e-9
-    assert about.crushed == 0
+    work = compile_engine(correction, CODED, Depth.U8, output="work").apply(CUP)
+    assert loss_of(CUP, work, "full", Depth.U8) == found.loss
+    assert found.loss.clipped > 0
+    assert found.loss.crushed == 0
+    narrow = np.array([[[64, 500, 940], [63, 500, 941], [70, 500, 930]]], np.uint16)  # 64 and 940 are black and white
+    levels = np.clip((narrow - np.float32(64)) / np.float32(876), 0, 1).astype(np.float32)
+    levels[0, 2] = (0, 0.5, 1)
+    assert loss_of(narrow, levels, "narrow", Depth.U10) == ClippingLoss(200 / 3, 200 / 3)
 
 
 @pytest.mark.parametrize("photograph", [CUP, ROCKET, skimage.data.chelsea()], ids=["coffee", "rocket", "chelsea"])

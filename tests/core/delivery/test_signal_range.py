@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from poise.correction import CODED, NEUTRAL, Correction, Levels
 from poise.delivery.examine import ExaminedFrame, examine
+from poise.delivery.fault import describe
 from poise.delivery.faults import faults_of
 from poise.delivery.limits import load
 from poise.delivery.signal_range import Ends, ends, outside
@@ -71,8 +72,8 @@ def test_the_same_through_a_10_bit_dpx_file(tmp_path: Path) -> None:
     for share, told in ((0.9, []), (1.1, ["outside"])):
         path = tmp_path / "quay_02.dpx"
         write(path, Frame(frame(share, 985), Depth.U10))
-        found = examine(read(path), NEUTRAL, None, R103)
-        assert found.encoding.range == "narrow"  # as the set says, where nothing else is decided
+        found = examine(read(path), NEUTRAL, None, R103, "narrow")
+        assert found.encoding.range == "narrow"
         assert [fault.fault for fault in faults_of(str(path), found, R103)] == told
 
 
@@ -94,3 +95,13 @@ def test_floats_are_held_to_the_levels() -> None:
     levels[0, :3, 0] = 1.06, -0.06, 1.05
     levels[1, 0, 0] = np.nan
     assert outside(levels, ends(-5, 105, "full", Depth.FLOAT)) == 2
+
+
+def test_a_range_that_nothing_tells_is_asked_for() -> None:
+    found = examine(Frame(frame(50, 1023), Depth.U10), NEUTRAL, None, R103)
+    (fault,) = faults_of("quay_02.dpx", found, R103)
+    assert describe(fault) == "range unknown, expected narrow (ebu-r103)"
+    assert "--range full or --range narrow" in fault.words
+    assert not found.loss.clipped
+    baseline = examine(Frame(frame(50, 1023), Depth.U10), NEUTRAL, None, load())
+    assert not [one for one in faults_of("quay_02.dpx", baseline, load()) if one.of_format]

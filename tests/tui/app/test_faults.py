@@ -29,15 +29,26 @@ def test_faults_are_seen_and_mended_in_a_poor_terminal(reel: Path) -> None:
         reel,
         ([], "  market.png      !|  quay.png        !"),
         ([*"IIIIII"], "faults: 2 of 3 shots listed"),
-        (["down"], f"! black 5.9 > 5|{READ}"),
-        ([":", *"faults", "enter"], "! black-over 5.9 %, limit 5 % (common practice, no source)|from every pixel"),
+        (["down"], f"! black 5.9 > 5 %|{READ}"),
+        ([":", *"faults", "enter"], "! black 5.9 > 5 %|from every pixel"),
         (["x"], "1/2 of 3, faults"),
         (["1", "v", "v", "v"], "-/1 of 3, faults"),
         ([":", *"faults", "enter"], "no faults so far"),
-        (["x", "enter"], "! black 27.8 > 5 +1"),
+        (["x", "enter"], "! black 27.8 > 5|readings %  2 faults"),
     )
     offset = load(reel / "market.png.poise.json").correction.balance.offset
     assert offset == pytest.approx([-0.015] * 3, abs=1e-3)
+
+
+def test_a_fault_is_accepted_by_name_and_shown_while_the_shot_is_held(reel: Path) -> None:
+    turns(
+        reel,
+        (["down"], f"! black 5.9 > 5 %|{READ}"),
+        (["enter"], "market.png is balanced with black 5.9 > 5 %"),
+        (["up", "H", "enter", "up"], "h market.png|! black 5.9 > 5 %"),
+        ([":", *"faults", "enter"], "the shot is held; this is what apply would deliver|! black 5.9 > 5 %"),
+        (["x", *"IIIIII"], "faults: 1 of 3 shots listed"),
+    )
 
 
 def test_what_is_broken_or_not_delivered_is_told_instead(reel: Path) -> None:

@@ -96,7 +96,7 @@ def test_the_run_shows_drift_and_the_frame_that_jumps_and_follows_nudges(pier: P
 
             await until_in(pilot, lambda: drift() == pytest.approx(8 * slope, abs=0.15), drift)
             await pilot.press("space")
-            await until(pilot, "over 9 frames, % ~, before")
+            await until(pilot, "BEFORE over 9 frames, % ~")
             await until(pilot, "drifts +8.0 % in the middle over 9 frames")
             for file in away:
                 file.rename(file.with_suffix(".png"))

@@ -25,8 +25,8 @@ from poise_tui.session.session import Session
 
 SLOW = 0.6
 """Seconds that the disk takes to answer one call."""
-HELD = 0.3
-"""Seconds of a key or a tick, on a machine that is busy otherwise; waiting for the disk once takes twice as long."""
+HELD = 0.5
+"""Seconds of a key or a tick, on a machine that is busy otherwise; waiting for the disk once takes longer."""
 CALLS = ("stat", "lstat", "open", "scandir", "listdir")
 
 

@@ -1,12 +1,13 @@
-"""Pens: of a terminal's 256 colours the nearest is taken, by pyte's and rich's own copies of the table."""
+"""Pens: of a terminal's colours the nearest that keeps the hue, by pyte's and rich's own copies of the table."""
 
+import colour
 import numpy as np
 import pyte.graphics
 import pytest
 from rich.color import Color, ColorSystem
 from terminals import Emulated
 
-from poise_tui.draw.pens import DEFAULT, TRUE, pens, sgr
+from poise_tui.draw.pens import DEFAULT, TRUE, hues, ladder, pens, sgr
 
 TABLE = np.array([[int(entry[i : i + 2], 16) for i in (0, 2, 4)] for entry in pyte.graphics.FG_BG_256[16:]])
 
@@ -19,13 +20,65 @@ def colours() -> np.ndarray:  # type: ignore[type-arg]
     return np.concatenate([chance.integers(0, 256, (6000, 3)), greys, near, TABLE])
 
 
-def test_no_colour_of_the_table_is_nearer() -> None:
+def lab(rgb: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    """CIELAB by colour-science."""
+    return np.asarray(colour.XYZ_to_Lab(colour.sRGB_to_XYZ(rgb / 255)))
+
+
+def hue_error(one: np.ndarray, other: np.ndarray) -> np.ndarray:  # type: ignore[type-arg]
+    """Degrees between the hues of CIELAB colours; 0 where either has next to none."""
+    turns = [np.degrees(np.arctan2(side[:, 2], side[:, 1])) for side in (one, other)]
+    coloured = np.minimum(*(np.hypot(side[:, 1], side[:, 2]) for side in (one, other))) > 10
+    return np.asarray(np.abs((turns[0] - turns[1] + 180) % 360 - 180) * coloured)
+
+
+def test_the_nearest_colour_keeps_its_hue() -> None:
     rgb = colours()
     found = pens(rgb, "256")
     assert found.min() >= 16
-    errors = ((rgb[:, None].astype(np.int64) - TABLE[None]) ** 2).sum(axis=-1)
-    mine = errors[np.arange(len(rgb)), found - 16]
-    assert (mine == errors.min(axis=1)).all()
+    mine, wanted = lab(TABLE[found - 16]), lab(rgb)
+    assert hue_error(mine, wanted).max() < 26
+    # the nearest by distance in R'G'B' errs by up to 90 degrees, and is no nearer on the whole (CIE 1976 difference)
+    plain = lab(TABLE[((rgb[:, None].astype(np.int64) - TABLE[None]) ** 2).sum(axis=-1).argmin(axis=1)])
+    assert hue_error(plain, wanted).max() > 80
+    assert np.linalg.norm(mine - wanted, axis=1).mean() < 1.02 * np.linalg.norm(plain - wanted, axis=1).mean()
+
+
+@pytest.mark.parametrize(
+    ("rgb", "channels"),
+    [
+        ((130, 150, 200), "r<g<b"),  # a blue sky: no lilac, whose red is as strong as its green
+        ((110, 130, 190), "r<g<b"),
+        ((150, 40, 50), "b<=g<r"),  # brick
+        ((90, 20, 45), "g<=b<r or grey"),  # a dark red: no magenta, whose blue is as strong as its red
+    ],
+)
+def test_a_sky_is_no_lilac_and_a_dark_red_no_magenta(rgb: tuple[int, int, int], channels: str) -> None:
+    r, g, b = TABLE[int(pens(np.array(rgb), "256")) - 16].tolist()
+    assert {
+        "r<g<b": r < g < b,
+        "b<=g<r": b <= g < r,
+        "g<=b<r or grey": g <= b < r or r == g == b,
+    }[channels], (r, g, b)
+
+
+def test_all_colours_of_a_picture_are_searched_once() -> None:
+    steps = ladder(32, "256")
+    assert steps is ladder(32, "256")
+    for place in ((0, 0, 0), (31, 4, 9), (12, 20, 31)):
+        assert steps[place] == pens(np.rint(np.array(place) * 255 / 31), "256")
+
+
+def test_of_sixteen_colours_the_hue_is_kept() -> None:
+    """Against the hue angle in CIELAB by colour-science; brightness is left to the character."""
+    names = {1: (205, 0, 0), 2: (0, 205, 0), 3: (205, 205, 0), 12: (92, 92, 255), 5: (205, 0, 205), 6: (0, 205, 205)}
+    wanted = {(60, 10, 20): 1, (130, 150, 200): 12, (20, 60, 20): 2, (220, 200, 120): 3, (20, 60, 70): 6, (9, 9, 9): -1}
+    assert hues(np.array(list(wanted))).tolist() == list(wanted.values())
+    rgb = colours()
+    found = hues(rgb)
+    assert set(found.tolist()) == {DEFAULT, *names}
+    shown = np.array([names.get(pen, (128, 128, 128)) for pen in found.tolist()])
+    assert np.percentile(hue_error(lab(shown), lab(rgb)), 99) < 50  # six hues are sixty degrees apart
 
 
 def test_the_table_is_the_one_that_rich_has() -> None:
@@ -33,14 +86,16 @@ def test_the_table_is_the_one_that_rich_has() -> None:
         assert tuple(Color.from_ansi(number).get_truecolor()) == (red, green, blue)
 
 
-def test_rich_steps_no_colour_down_to_a_nearer_one() -> None:
+def test_rich_steps_colours_down_no_better() -> None:
     rgb = colours()[:2000]
-    for wanted, pen in zip(rgb.tolist(), pens(rgb, "256").tolist(), strict=True):
-        other = Color.from_rgb(*wanted).downgrade(ColorSystem.EIGHT_BIT).number
-        assert other is not None
-        if other >= 16:
-            mine, its = (((TABLE[number - 16] - wanted) ** 2).sum() for number in (pen, other))
-            assert mine <= its
+    numbers = [Color.from_rgb(*wanted).downgrade(ColorSystem.EIGHT_BIT).number for wanted in rgb.tolist()]
+    its = np.array([number for number in numbers if number is not None]) - 16
+    assert its.shape == (2000,)
+    kept = its >= 0
+    mine, wanted = lab(TABLE[pens(rgb, "256") - 16])[kept], lab(rgb)[kept]
+    other = lab(TABLE[its[kept]])
+    assert np.linalg.norm(mine - wanted, axis=1).mean() < np.linalg.norm(other - wanted, axis=1).mean()
+    assert hue_error(mine, wanted).max() < hue_error(other, wanted).max()
 
 
 def test_colours_of_the_table_are_themselves() -> None:

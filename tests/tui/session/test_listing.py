@@ -4,10 +4,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
+from poise.correction import NEUTRAL
 from poise.frames import Shot, scan
 from poise.sidecar import ShotInfo, Sidecar, save
+from poise.sidecar.decision import UNDECIDED
 from poise_tui.session.filter import Figures
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
@@ -94,12 +97,12 @@ def test_marking_all_marks_what_is_listed_and_takes_all_off_the_second_time(sess
 def test_an_order_stays_while_shots_are_balanced_and_takes_in_what_is_measured_later(session: Session) -> None:
     listing = session.listing
     for index, spread in enumerate((5.0, 20.0, 10.0)):
-        listing.measured(index, Figures(spread, 0, 0))
+        listing.measured(index, Figures(spread, 0, 0), UNDECIDED)
     listing.ask(order="spread")
     assert (listing.all, listing.unmeasured) == ((1, 2, 0, 3, 4), 2)
-    listing.measured(1, Figures(0.5, 0, 0))
+    listing.measured(1, Figures(0.5, 0, 0), UNDECIDED)
     assert listing.all == (1, 2, 0, 3, 4)
-    listing.measured(4, Figures(15.0, 0, 0))
+    listing.measured(4, Figures(15.0, 0, 0), UNDECIDED)
     assert (listing.all, listing.unmeasured) == ((1, 4, 2, 0, 3), 1)
     session.go(4)
     assert (listing.place, listing.is_before(1), listing.is_before(0)) == (1, True, False)
@@ -164,3 +167,22 @@ def test_ten_thousand_are_not_looked_at_again_where_nothing_changed() -> None:
         assert listing.shown[listing.place] == 0
         assert listing.shown is not first  # made from what was found, not looked up
     assert slots.looks == looks
+
+
+def test_figures_of_an_earlier_decision_wait_and_give_no_place_in_an_order(session: Session) -> None:
+    listing = session.listing
+    for index, spread in enumerate((2.0, 9.0, 5.0, 4.0, 3.0)):
+        listing.measured(index, Figures(spread, 0, 0), UNDECIDED)
+    session.correct(replace(NEUTRAL, saturation=1.1), index=1)
+    assert [listing.waits(index) for index in range(5)] == [False, True, False, False, False]
+    listing.measured(1, Figures(9.0, 0, 0), UNDECIDED)  # it was measured before the decision, and comes too late
+    assert listing.waits(1)
+    listing.ask(order="spread")
+    assert (listing.all, listing.unmeasured) == ((2, 3, 4, 0, 1), 1)
+    listing.measured(1, Figures(1.0, 0, 0), session.slots[1].decision)
+    assert (listing.all, listing.unmeasured, listing.waits(1)) == ((2, 3, 4, 0, 1), 0, False)
+    session.state("held", index=2)
+    assert not listing.waits(2)  # another state is the same picture
+    listing.measured(2, Figures(5.5, 0, 0), session.slots[2].decision, fine=True)
+    listing.measured(2, Figures(5.0, 0, 0), session.slots[2].decision)
+    assert listing.figures(2) == Figures(5.5, 0, 0)

@@ -13,14 +13,17 @@ from poise.commands.checking.frames import examined
 from poise.commands.shared.output import Report
 from poise.commands.shared.shots import found as listed
 from poise.correction import CODED, Correction, Levels
-from poise.delivery.limits import load
+from poise.delivery.examine import examine
+from poise.delivery.limits import Limit, Limits, load
 from poise.frames import Depth, read, scan
 from poise.scopes import measure
+from poise_tui.measure.view import View
 from poise_tui.session.session import Session
 from poise_tui.workers import delivery
 from poise_tui.workers.delivery import Delivery
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.survey import Survey
+from poise_tui.workers.viewer import Exact
 
 
 def ramp(path: Path, low: int = 4, high: int = 250, size: tuple[int, int] = (40, 100)) -> Path:
@@ -54,6 +57,24 @@ class Office:
         return {name: {fault.fault for fault in faults} for name, faults in found.items() if faults}
 
 
+def replace_limit(limits: Limits, name: str, value: float) -> Limits:
+    limit = limits[name]
+    assert limit is not None
+    return Limits(limits.name, limits.range, {**limits.of, name: Limit(value, limit.unit, limit.source)})
+
+
+def view_of(picture: np.ndarray) -> View:
+    """What a nudge is judged by: the readings of a sample."""
+    return View(None, picture, measure(picture))
+
+
+def exact_of(office: Office) -> Exact:
+    """Every pixel of the current shot, as it is read while keys rest."""
+    slot = office.session.slot
+    frame = read(slot.file)
+    return Exact(examine(frame, slot.decision.correction, slot.encoding, office.delivery.limits))
+
+
 @pytest.fixture
 def office(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Office]:
     """Five even shots, one that is flat, one of another size that clips."""
@@ -77,12 +98,18 @@ def test_they_are_those_that_check_finds(office: Office, monkeypatch: pytest.Mon
     )
     folder = office.session.slots[0].shot.root
     checked: dict[str, set[str]] = {}
-    for fault in examined(listed([folder], Report()), load(), None, 1, 60):
+    every = examined(listed([folder], Report()), load(), None, 1, 60)
+    form = [fault for fault in every if fault.of_format]
+    for fault in every:
+        if fault.of_format:
+            continue
         checked.setdefault(Path(fault.file).name, set()).add(fault.fault)
     assert office.names() == checked
     assert set(checked) == {"quay_6.png", "quay_7.png"}
     assert checked["quay_6.png"] == {"black-over", "white-under", "apart"}
-    assert checked["quay_7.png"] == {"clipped", "size", "apart"}
+    assert checked["quay_7.png"] == {"clipped", "apart"}
+    assert [(Path(one.file).name, one.fault) for one in form] == [("quay_7.png", "size")]
+    assert [(one.file, one.fault) for one in office.delivery.of_format()] == [("quay_7.png", "size")]
     assert [slot.beyond for slot in office.session.slots] == [False] * 5 + [True] * 2
 
 
@@ -101,13 +128,12 @@ def test_a_decision_takes_its_fault_away_and_tells_the_list(office: Office) -> N
 
 def test_the_shot_in_hand_is_judged_by_the_readings_on_screen(office: Office) -> None:
     office.session.go(0)
-    bright = np.linspace(0.2, 1, 1000, dtype=np.float32).reshape(20, 50, 1)
-    rough = office.delivery.current(measure(bright), False, Depth.U8)
+    bright = view_of(np.linspace(0.2, 1, 1000, dtype=np.float32).reshape(20, 50, 1))
+    rough = office.delivery.current(bright, None, Depth.U8)
     assert [(fault.fault, round(fault.value)) for fault in rough] == [("black-over", 20)]
     assert office.session.slot.beyond
-    exact = office.delivery.current(measure(read(office.session.slot.file).colour), True, Depth.U8)
-    assert exact == ()
-    assert office.delivery.current(measure(bright), False, Depth.U8) == ()  # a sample says less than every pixel
+    assert office.delivery.current(bright, exact_of(office), Depth.U8) == ()
+    assert office.delivery.current(bright, None, Depth.U8) == ()  # a sample says less than every pixel
     assert not office.session.slot.beyond
 
 
@@ -116,10 +142,39 @@ def test_another_set_of_limits(office: Office) -> None:
     office.session.encode(CODED, 0)
     office.settle()
     office.session.go(0)
-    found = office.delivery.current(measure(np.full((2, 2, 1), 99, np.uint8)), True, Depth.U8)
-    assert {fault.fault for fault in found} == {"range"}
+    assert office.delivery.current(None, exact_of(office), Depth.U8) == ()
+    assert [fault.fault for fault in office.delivery.of_format() if fault.file == "quay_1.png"] == ["range"]
     office.session.encode(replace(CODED, range="narrow"), 0)
     narrow = np.full((10, 10, 1), 0.5, np.float32)
     narrow[0, :2] = 1.06
-    (fault,) = office.delivery.current(measure(narrow), True, Depth.U8)[:1]
+    (fault,) = office.delivery.current(view_of(narrow), None, Depth.U8)[:1]
     assert (fault.fault, fault.value, fault.source) == ("outside", 2, "EBU R 103")
+
+
+def test_held_shots_are_counted_nowhere_and_show_theirs_while_they_are_worked_on(office: Office) -> None:
+    """The reel's middle is that of the shots that are delivered, as `poise check` has it."""
+    session, survey = office.session, office.survey
+    assert survey.reel(before=False).counted == 7
+    session.state("held", index=5)
+    office.settle()
+    assert survey.reel(before=False).counted == 6
+    assert not session.slots[5].beyond
+    assert "quay_6.png" not in office.names()
+    session.go(5)
+    assert {fault.fault for fault in office.delivery.current(None, exact_of(office), Depth.U8)} == {
+        "black-over",
+        "white-under",
+    }
+    assert not session.slots[5].beyond
+    session.state("held", index=6)
+    office.settle()
+    assert office.delivery.of_format() == []
+
+
+def test_an_outlier_is_one_by_the_limits_of_the_session(office: Office) -> None:
+    office.delivery.limits = replace_limit(load(), "apart", 1e6)
+    office.survey.threshold = office.delivery.limits.threshold
+    office.session.state("balanced", index=0)
+    office.settle()
+    assert office.names()["quay_6.png"] == {"black-over", "white-under"}
+    assert not office.survey.reel(before=False).outliers.any()

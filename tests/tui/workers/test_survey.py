@@ -15,6 +15,7 @@ from until import until
 
 from poise.correction import NEUTRAL, Levels, Light
 from poise.frames import Frame, read, scan
+from poise_tui.edits import judged_frame
 from poise_tui.session.session import Session
 from poise_tui.workers import loader
 from poise_tui.workers.loader import Loader
@@ -241,6 +242,7 @@ def test_a_sequence_stands_as_the_frame_it_stands_at(tmp_path: Path) -> None:
     assert known.sample.file == slot.shot.files[0]
     office.session.go(1)
     office.session.frame(+2)
+    judged_frame.pin(office.session)
     office.loader.want([slot.file])
     office.until(lambda: office.loader.get(slot.file) is not None)
     found = office.loader.get(slot.file)

@@ -11,6 +11,8 @@ from until import LIMIT
 
 from poise.commands.shared.shots import readings as exact
 from poise.correction import CODED, NEUTRAL, Balance, Correction, Light
+from poise.delivery.examine import examine
+from poise.delivery.limits import load
 from poise.errors import PoiseError
 from poise.frames import proxy, read
 from poise.scopes import measure
@@ -86,10 +88,11 @@ def test_rough_then_fine_then_exact(tmp_path: Path, viewer: Viewer, threads: Thr
     assert np.array_equal(fine.levels.shape, rough.levels.shape)
     viewer.read_exactly()
     assert viewer.take(threads.next(2))
-    assert viewer.exact == Exact(exact(read(found.file), CODED, LIFTED))
+    assert viewer.exact is not None
+    assert viewer.exact.readings == exact(read(found.file), CODED, LIFTED)
     # the offset of ASC CDL is twenty codes here, of which no pixel has more than 200
     lifted = read(found.file).colour + np.uint8(20)
-    assert viewer.exact == Exact(measure(lifted, 255))
+    assert viewer.exact.readings == measure(lifted, 255)
     viewer.want(Wanted(found, NEUTRAL, CODED, GRIDS))
     assert viewer.exact is None
 
@@ -173,7 +176,7 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     viewer.want(Wanted(next_shot, NEUTRAL, CODED, GRIDS))
     present = viewer.view
     larger = view(next_shot, NEUTRAL, CODED, OTHER, rough=True)
-    readings = Exact(exact(read(found.file), CODED, NEUTRAL))
+    readings = Exact(examine(read(found.file), NEUTRAL, CODED, load()))
     for stale in (
         made,
         ViewResult(late, True, PoiseError("it broke")),

@@ -15,6 +15,7 @@ from poise_tui.actions.matte import MATTE
 from poise_tui.actions.reel import REEL
 from poise_tui.actions.registry import Action, Desk, Group, Question, then
 from poise_tui.actions.shots import SHOTS
+from poise_tui.actions.zoom import ZOOM
 from poise_tui.desk import MODES, Mode, banks
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 
@@ -96,6 +97,7 @@ ACTIONS: tuple[Action, ...] = (
         "before", "see", "before and after; in matte and curve mode, without the matte or the curves", _toggle_before
     ),
     *_views(),
+    *ZOOM,
     *COMPARE,
     Action("redraw", "see", "redraw everything", lambda desk: desk.redraw()),
     Action("neutral.pick", "modes", "pick what should be grey, and back", _work("pick")),

@@ -56,7 +56,7 @@ def command(
     """
     held_to, able = load(limits), _able(width, plain, colour)
     if reel:
-        _reel(paths, sidecars, able, height or min(max(able.height - 8, 12), 30))
+        _reel(paths, sidecars, held_to, able, height or min(max(able.height - 8, 12), 30))
         return
     listing = scan(paths, sidecars=sidecars)
     rows = height or min(max((able.height - 6) // 2, 9), 20)
@@ -87,7 +87,7 @@ def _sheet(shot: Shot, frame: int | None, corrected: bool, limits: Limits, able:
     return render(subject(shot, _file(shot, frame), corrected, limits), able, rows)
 
 
-def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: int) -> None:
+def _reel(paths: Sequence[Path], sidecars: Path | None, limits: Limits, able: Capability, rows: int) -> None:
     """Prints the reel, and reports the shots that can't be read.
 
     Raises:
@@ -95,14 +95,15 @@ def _reel(paths: Sequence[Path], sidecars: Path | None, able: Capability, rows: 
         click.exceptions.Exit: with code 1, if some can't be read.
     """
     from poise.commands.shared.progress import with_progress
+    from poise.sidecar.decision import NOT_DELIVERED
     from poise_tui.printing.reel import looked_at, render_reel
 
     report = Report()
     shots = found(paths, report, sidecars=sidecars)
     report.need(len(shots), "no shots to show")
     columns = list(with_progress(looked_at(shots), len(shots), "shots", "show"))
-    skipped = [one.sidecar is not None and one.sidecar.state == "skipped" for one in shots]
-    click.echo(render_reel(columns, skipped, able, rows), nl=False, color=True)
+    left = [one.sidecar is not None and one.sidecar.state in NOT_DELIVERED for one in shots]
+    click.echo(render_reel(columns, left, able, rows, limits.threshold), nl=False, color=True)
     for one in columns:
         if one.fault is not None:
             report.fault(one.fault.path, one.fault.reason)

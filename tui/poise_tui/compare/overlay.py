@@ -43,6 +43,8 @@ class Overlay:
             counted,
             waveform=joined(there.waveform, counted.waveform, self.split, across),
             parade=joined(there.parade, counted.parade, self.split, across),
+            luma_ends=joined(there.luma_ends, counted.luma_ends, self.split, across),
+            colour_ends=joined(there.colour_ends, counted.colour_ends, self.split, across),
         )
 
     def lines(self, counted: Instruments, unicode: bool) -> dict[str, tuple[int, ...]]:
@@ -72,5 +74,7 @@ NOTHING = Overlay()
 def same_sizes(one: View | None, other: View | None) -> bool:
     """Whether two views have count grids of the same sizes; while panes are resized, one can be ahead."""
     if one is None or other is None or one.scopes is None or other.scopes is None:
+        return False
+    if one.scopes.scale != other.scopes.scale:
         return False
     return all(getattr(one.scopes, n).shape == getattr(other.scopes, n).shape for n in ("waveform", "parade"))

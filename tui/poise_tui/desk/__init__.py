@@ -14,12 +14,14 @@ from poise.sidecar.decision import Decision
 from poise_tui.desk import balance, curve, matte
 from poise_tui.desk.column import Column, put
 from poise_tui.desk.encoding import ENCODING, Part, cycled, put_home
-from poise_tui.desk.hand import CHANNELS, MODES, PATCHES, STEPS, WIPES, Channel, Hand, Mode, Shown, Wipe
+from poise_tui.desk.hand import CHANNELS, GAINS, MODES, PATCHES, SCALES, STEPS, WIPES, Channel, Hand, Mode, Shown, Wipe
 
 __all__ = [
     "CHANNELS",
+    "GAINS",
     "MODES",
     "PATCHES",
+    "SCALES",
     "STEPS",
     "WIPES",
     "Bank",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from poise.correction import Zone
+from poise.scopes.levels import WHOLE, Scale
 
 Mode = Literal["balance", "pick", "matte", "curve", "drift", "reel"]
 MODES: tuple[Mode, ...] = ("balance", "pick", "matte", "curve", "drift", "reel")
@@ -22,6 +23,16 @@ Shown = Literal["result", "matte", "keyed"]
 Wipe = Literal["before", "reference", "neighbour"]
 WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour")
 """What is shown left of a wipe across the instruments."""
+
+SCALES: tuple[tuple[str, Scale], ...] = (
+    ("whole", WHOLE),
+    ("bottom 20 %", Scale(-0.02, 0.21)),
+    ("middle 20 %", Scale(0.385, 0.615)),
+    ("top 20 %", Scale(0.795, 1.025)),
+)
+"""The parts of the level scale that instruments show, each part a little wider than its name."""
+GAINS = (1, 2, 4)
+"""How much the vectorscope is enlarged about neutral."""
 
 STEPS = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0)
 """How many steps of a control one key press moves."""
@@ -47,6 +58,8 @@ class Hand:
         split: the position of the wipe, as a share of the picture's width.
         corners: the corners of a chart set so far.
         each: how many shots one column of the reel shows.
+        scale: the index in SCALES.
+        gain: of the vectorscope, one of GAINS.
     """
 
     bank: int = 0
@@ -64,6 +77,13 @@ class Hand:
     split: float = 0.5
     corners: tuple[Place, ...] = ()
     each: int = 1
+    scale: int = 0
+    gain: int = 1
+
+    @property
+    def shown_scale(self) -> Scale:
+        """The part of the level scale that the instruments show."""
+        return SCALES[self.scale][1]
 
     @property
     def step(self) -> float:

@@ -35,6 +35,7 @@ class Ink(IntEnum):
     GREEN = 12
     BLUE = 13
     GHOST = 14
+    ENDS = 15
 
 
 @dataclass(frozen=True)
@@ -116,7 +117,7 @@ def brightness(counts: npt.NDArray[Any]) -> npt.NDArray[np.uint8]:
     """Counts as steps of a trace.
 
     Example:
-        >>> brightness(np.array([0, 1, 10, 1000])).tolist()
+        >>> brightness(np.array([0, 1, 6, 50])).tolist()
         [0, 0, 1, 3]
     """
     return density(counts, STEPS)

@@ -37,6 +37,7 @@ _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
         Ink.GREEN: ("#2f633b", "#429152", "#5bbd6f", "#93ee9f"),
         Ink.BLUE: ("#36548f", "#4a70bb", "#6795e8", "#9dc0ff"),
         Ink.GHOST: ("#4d4166", "#4d4166", "#b08fe8", "#b08fe8"),
+        Ink.ENDS: ("#ff5fd0",),
     },
     "light": {
         Ink.GRATICULE: ("#a9a598",),
@@ -53,6 +54,7 @@ _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
         Ink.GREEN: ("#93c49c", "#579f64", "#2b7a3a", "#0c5219"),
         Ink.BLUE: ("#9db4df", "#6689c9", "#3560b0", "#153c85"),
         Ink.GHOST: ("#cdbfe6", "#cdbfe6", "#6a3fb0", "#6a3fb0"),
+        Ink.ENDS: ("#a0127d",),
     },
 }
 _SIXTEEN: dict[Theme, dict[Ink, tuple[int, ...]]] = {
@@ -71,6 +73,7 @@ _SIXTEEN: dict[Theme, dict[Ink, tuple[int, ...]]] = {
         Ink.GREEN: (2, 2, 10, 10),
         Ink.BLUE: (4, 12, 12, 12),
         Ink.GHOST: (5, 5, 13, 13),
+        Ink.ENDS: (14,),
     },
     "light": {
         Ink.GRATICULE: (7,),
@@ -87,13 +90,14 @@ _SIXTEEN: dict[Theme, dict[Ink, tuple[int, ...]]] = {
         Ink.GREEN: (2, 2, 2, 2),
         Ink.BLUE: (4, 4, 4, 4),
         Ink.GHOST: (13, 13, 5, 5),
+        Ink.ENDS: (6,),
     },
 }
 """The first sixteen colours of a terminal, chosen by hand: a search would ruin the ramps."""
 _SIXTEEN_GROUND: dict[Theme, int] = {"dark": 0, "light": 15}
 
 _WITHOUT = {
-    **dict.fromkeys((Ink.TITLE, Ink.KEY, Ink.MARK, Ink.GHOST), BOLD),
+    **dict.fromkeys((Ink.TITLE, Ink.KEY, Ink.MARK, Ink.GHOST, Ink.ENDS), BOLD),
     Ink.CHOSEN: REVERSE,
     Ink.WARNING: BOLD | REVERSE,
 }

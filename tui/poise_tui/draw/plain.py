@@ -14,16 +14,19 @@ TRACE = ".:*#"
 PICTURE = " .:-=+*#%@"
 
 
-def plain(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA) -> Cells:
+def plain(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA, solid: bool = False) -> Cells:
     """Draws a count grid, (rows, columns), one character per count; a count of 0 is a blank.
 
+    Args:
+        solid: the densest character for every count.
+
     Example:
-        >>> plain(np.array([[0, 1, 10, 1000]])).lines()
-        [' .:#']
+        >>> plain(np.array([[0, 1, 12, 40, 160]])).lines()
+        [' .:*#']
     """
     steps = brightness(counts)
     lit = counts > 0
-    glyphs = np.where(lit, np.array(list(TRACE))[steps], " ")
+    glyphs = np.where(lit, TRACE[-1] if solid else np.array(list(TRACE))[steps], " ")
     return Cells(glyphs, np.where(lit, int(ink), int(Ink.NONE)).astype(np.uint8), steps)
 
 

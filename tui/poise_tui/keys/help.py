@@ -63,7 +63,9 @@ def lines(keys: Keymap) -> list[Line]:
     marks = (
         "= balanced   h held   - skipped   + marked   @ judged by frame   * not saved yet   ! fault in file or sidecar"
     )
-    beyond = "! after a name: the shot has delivery faults; the readings name them, :faults explains them"
+    beyond = (
+        "after a name: ! delivery faults, which the readings name and :faults explains   ~ figures still to be measured"
+    )
     text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)], [(beyond, Ink.TEXT)]]
     text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in GROUP)]
     over = "! outlier   . not measured yet   x can't be measured; bright: corrected, faint: before"

@@ -37,7 +37,7 @@ def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
     every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
     first = (*nudge, *group, *every, (keys.first("accept"), "balanced, next"), (keys.first("auto"), "auto"))
-    return first, ((zones, "zone"),)
+    return first, ((zones, "zone"), (keys.first("zoom.scale"), "scale"))
 
 
 def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

@@ -74,6 +74,8 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "view.histogram": ("8",),
     "view.picture": ("9",),
     "view.all": ("0",),
+    "zoom.scale": ("%",),
+    "zoom.vectorscope": ("&",),
     "redraw": ("ctrl+l",),
     "command": (":",),
     "help": ("?",),

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from poise.chain.order import is_neutral
 from poise.correction import Correction, Encoding
+from poise.delivery.clipping import ClippingLoss, loss_of
 from poise.frames.frame import Depth, Pixels
 from poise_tui.measure.loaded import Loaded
 
@@ -28,6 +30,17 @@ class Work:
     def levels(self, step: int = 1) -> WorkCode:
         """Every `step`-th pixel down and across, float32, 0..1 nominal."""
         return np.asarray(self.pixels[::step, ::step], np.float32) / np.float32(self.maximum or 1)
+
+
+def loss(source: Pixels, depth: Depth, made: Work, correction: Correction, encoding: Encoding) -> ClippingLoss:
+    """What a correction crushes and clips.
+
+    Args:
+        source: the pixels that `made` was made from, in codes of `depth`.
+    """
+    if is_neutral(correction, encoding):
+        return ClippingLoss()
+    return loss_of(source, made.pixels, encoding.range, depth)
 
 
 def work(loaded: Loaded, correction: Correction, encoding: Encoding, rough: bool) -> Work:

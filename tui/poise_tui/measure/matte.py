@@ -39,6 +39,7 @@ class Keyed:
         read: (height, width, 1 or 3) what the cursor reads: `under`, or the result after all mattes.
         cloud, taken: the vectorscope counts of all of `read`, and of its keyed pixels.
         by: the luma weights.
+        gain: of the vectorscope.
     """
 
     under: WorkCode
@@ -49,6 +50,7 @@ class Keyed:
     taken: Counts | None
     coverage: Coverage | None
     by: Weights = BT709
+    gain: int = 1
 
     def picture(self, result: WorkCode, shown: Shown, inverted: bool, step: int) -> WorkCode:
         """What the picture shows: the result, the matte alone, or the keyed colour with all else grey.
@@ -78,6 +80,7 @@ def keyed(
     place: int | None,
     rough: bool,
     inside: bool = False,
+    gain: int = 1,
 ) -> tuple[Work, Keyed]:
     """Keys a proxy, or its sample; returns the result after all mattes, and the matte.
 
@@ -85,6 +88,7 @@ def keyed(
         size: of the vectorscope.
         place: the index of the matte in the correction; None for one still to be made after them.
         inside: count the result, not what the matte is keyed on.
+        gain: of the vectorscope.
 
     Raises:
         PoiseError: the correction or the encoding can't be applied to this picture.
@@ -92,8 +96,8 @@ def keyed(
     if place is None:
         made = work(loaded, correction, encoding, rough)
         signal, levels = split(made.pixels, made.maximum, made.primaries), made.levels()
-        found, cloud = _colours(signal, rough), vectorscope(signal, size)
-        return made, Keyed(levels, levels, None, found, cloud, None, None, signal.weights)
+        found, cloud = _colours(signal, rough), vectorscope(signal, size, gain=gain)
+        return made, Keyed(levels, levels, None, found, cloud, None, None, signal.weights, gain)
     from poise.engine import COARSE, matte_of  # not before the first paint
 
     chosen = (_remembered if rough else _chosen)(loaded, _neutral(correction, place), encoding, place, rough)
@@ -107,8 +111,8 @@ def keyed(
     mask = chosen.selected.mask
     taken = mask.ravel() >= WHOLE
     own = renewed(signal, levels=signal.levels[:, taken if signal.kept is None else taken[signal.kept]])
-    cloud, part = vectorscope(signal, size), vectorscope(own, size)
-    return made, Keyed(under, shown, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights)
+    cloud, part = (vectorscope(one, size, gain=gain) for one in (signal, own))
+    return made, Keyed(under, shown, mask, chosen.colours, cloud, part, chosen.coverage, chosen.signal.weights, gain)
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ import numpy as np
 
 from poise.chain.source import resolve_source
 from poise.correction import NEUTRAL, Correction, Encoding, Light, default_encoding
+from poise.delivery.clipping import NO_LOSS, ClippingLoss
 from poise.errors import in_words
 from poise.frames import Depth
 from poise.frames.frame import Pixels
@@ -15,7 +16,7 @@ from poise.scopes import BeforeAfter, Readings, measure
 from poise.scopes.reel import FIGURES, Figures, figures
 from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
-from poise_tui.measure.correct import corrected
+from poise_tui.measure.correct import corrected, loss
 from poise_tui.measure.loaded import Loaded
 from poise_tui.session.shot_state import Picture
 
@@ -52,15 +53,16 @@ class Sample:
             return None
         return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3)
 
-    def readings(self, correction: Correction, encoding: Encoding) -> Readings:
-        """Its readings under a correction.
+    def measured(self, correction: Correction, encoding: Encoding) -> tuple[Readings, ClippingLoss]:
+        """Its readings under a correction, and what that crushes and clips.
 
         Raises:
             PoiseError: the correction or the encoding can't be applied to this picture.
         """
         assert self.pixels is not None
         made = corrected(self.pixels, self.depth, correction, encoding)
-        return measure(made.levels(), None, made.primaries)
+        lost = loss(self.pixels, self.depth, made, correction, encoding)
+        return measure(made.levels(), None, made.primaries), lost
 
 
 def sample(loaded: Loaded, most: int = BYTES) -> Sample:
@@ -93,6 +95,7 @@ class Known:
     Attributes:
         decision: the one that was measured; None until it is.
         readings: the readings before and after the correction.
+        loss: what the correction crushes and clips.
         rows: (2, FIGURES) the figures before and after; NaN until they are measured.
         fault: why it can't be read or corrected.
     """
@@ -102,6 +105,7 @@ class Known:
     readings: BeforeAfter | None = None
     rows: Figures = field(default_factory=lambda: np.full((2, len(FIGURES)), np.nan))
     fault: str | None = None
+    loss: ClippingLoss = NO_LOSS
 
     @property
     def settled(self) -> bool:
@@ -123,10 +127,11 @@ class Known:
         if there and last and last.correction == decision.correction:
             return replace(self, decision=decision)
         try:
-            before = there.before if there else self.sample.readings(NEUTRAL, encoding)
-            same = decision.correction == NEUTRAL
-            readings = BeforeAfter(before, before if same else self.sample.readings(decision.correction, encoding))
+            before = there.before if there else self.sample.measured(NEUTRAL, encoding)[0]
+            after, lost = before, NO_LOSS
+            if decision.correction != NEUTRAL:
+                after, lost = self.sample.measured(decision.correction, encoding)
         except Exception as fault:  # shown in the shot's column
             return Known(self.sample, decision, fault=in_words(fault))
-        rows = np.stack([figures(readings.before), figures(readings.after)])
-        return Known(self.sample, decision, readings, rows)
+        rows = np.stack([figures(before), figures(after)])
+        return Known(self.sample, decision, BeforeAfter(before, after), rows, loss=lost)

@@ -1,12 +1,14 @@
 """A view: one picture under one correction, measured for everything on screen; pure, and safe in any thread."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from poise.correction import Correction, Encoding
-from poise.scopes import Instruments, Readings, instruments, measure
+from poise.delivery.clipping import NO_LOSS, ClippingLoss
+from poise.scopes import WHOLE as WHOLE_SCALE
+from poise.scopes import Instruments, Readings, Scale, instruments, measure
 from poise.scopes.waveform import Counts
 from poise_tui.desk import Channel, Mode, Shown
-from poise_tui.measure.correct import Work, WorkCode, work
+from poise_tui.measure.correct import Work, WorkCode, loss, work
 from poise_tui.measure.curve import entering
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.matte import Keyed, keyed
@@ -27,6 +29,8 @@ class Grids:
         rows: of the waveform, parade and histogram.
         size: rows and columns of the vectorscope.
         bins: of the histogram behind a curve.
+        scale: the part of the level scale that they show.
+        gain: of the vectorscope.
     """
 
     columns: int
@@ -34,6 +38,8 @@ class Grids:
     rows: int
     size: int
     bins: int = 1
+    scale: Scale = WHOLE_SCALE
+    gain: int = 1
 
 
 @dataclass(frozen=True)
@@ -65,6 +71,7 @@ class View:
         scopes: the count grids; None in matte mode.
         levels: (height, width, 1 or 3) float32 work code, 0..1 nominal, for the picture.
         readings: of a sample, or of the whole proxy.
+        loss: what the correction crushes and clips in the same pixels.
         keyed: in matte mode only.
         entering: the histogram of what enters the current curve, in curve mode only.
     """
@@ -72,6 +79,7 @@ class View:
     scopes: Instruments | None
     levels: WorkCode
     readings: Readings
+    loss: ClippingLoss = NO_LOSS
     keyed: Keyed | None = None
     entering: Counts | None = None
 
@@ -94,15 +102,19 @@ def view(
     """
     found: Keyed | None = None
     if focus.mode == "matte":
-        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough, focus.inside)
+        made, found = keyed(loaded, correction, encoding, grids.size, focus.matte, rough, focus.inside, grids.gain)
     else:
         made = work(loaded, correction, encoding, rough)
     # the same pixels either way, so that the picture stays as it is when the scopes are refined
     step = 1 if rough else loaded.step
     levels = made.levels(step)
     readings = _readings(made, levels if rough else None)
+    few = max(1, levels.shape[0] // FIGURED) if rough else 1
+    source, depth = loaded.pixels(rough)
+    part = replace(made, pixels=made.pixels[::few, ::few])
+    lost = loss(source[::few, ::few], depth, part, correction, encoding)
     if found is not None:
-        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, found)
+        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, lost, found)
     counted = instruments(
         made.pixels,
         grids.columns,
@@ -112,11 +124,13 @@ def view(
         parade_columns=grids.parade_columns,
         maximum=made.maximum,
         primaries=made.primaries,
+        scale=grids.scale,
+        gain=grids.gain,
     )
     behind = None
     if focus.mode == "curve":
         behind = entering(loaded, correction, encoding, focus.channel, grids.bins)
-    return View(counted, levels, readings, entering=behind)
+    return View(counted, levels, readings, lost, entering=behind)
 
 
 def _readings(made: Work, sample: WorkCode | None) -> Readings:

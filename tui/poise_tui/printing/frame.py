@@ -14,15 +14,18 @@ from poise.correction import NEUTRAL
 from poise.delivery.examine import examine
 from poise.delivery.fault import Fault, describe
 from poise.delivery.faults import faults_of
+from poise.delivery.known_range import known_range
 from poise.delivery.limits import Limits
 from poise.engine import compile_engine
 from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
-from poise.scopes import Readings, measure, parade, split, vectorscope, waveform
+from poise.scopes import Readings, ends, measure, parade, split, vectorscope, waveform
+from poise.scopes.signal import Signal
 from poise.sidecar import load_or_none
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.panes import figures
+from poise_tui.draw.scopes.ends import LEAST, ROWS, with_ends
 from poise_tui.draw.scopes.traces import (
     CHANNELS,
     draw_parade,
@@ -85,7 +88,8 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     faults: tuple[Fault, ...] = ()
     if limits is not None:
         named = resolve_source(sidecar.encoding, file.parent) if sidecar else None
-        faults = faults_of(file.name, examine(frame, correction, named, limits), limits)
+        known = known_range(file) if named is None else None
+        faults = faults_of(file.name, examine(frame, correction, named, limits, known), limits)
     return Subject(title, small, encoding.primaries, readings, faults)
 
 
@@ -115,8 +119,10 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
     across = max(sum(s.cell_length for s in line) for line in picture)
     text = style(Ink.NONE, colours=able.colours)
     table = [[Segment(line, text)] for line in figures.figures(shown.readings)]
-    luma = draw_waveform(waveform(signal, *waveform_grid(wide, rows, able.unicode)), able.unicode)
-    channels = draw_parade(parade(signal, *parade_grid(wide, rows - 1, able.unicode)), able.unicode)
+    luma, channels = (
+        _scaled(shown, signal, wide, rows, able.unicode),
+        _scaled(shown, signal, wide, rows - 1, able.unicode, 3),
+    )
     lettered = Cells.blank(rows, channels.shape[1])
     for column, letter, ink in letters(CHANNELS, channels.shape[1]):
         lettered.put(0, column, letter, ink)
@@ -129,6 +135,22 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
         _panel("picture", max(across, 7), picture, able),
         _panel("readings, %", figures.WIDTH, table, able),
     ]
+
+
+def _scaled(shown: Subject, signal: Signal, columns: int, rows: int, unicode: bool, channels: int = 1) -> Cells:
+    """The waveform, or the parade for three channels, between what lies at or beyond its ends."""
+    high = rows - ROWS if rows >= LEAST + ROWS else rows
+    read: tuple[str, ...] = ("luma",) if channels == 1 else ("red", "green", "blue")
+    if channels == 1:
+        across, down = waveform_grid(columns, high, unicode)
+        cells, planes = draw_waveform(waveform(signal, across, down), unicode), signal.levels[:1]
+    else:
+        across, down = parade_grid(columns, high, unicode)
+        cells, planes = draw_parade(parade(signal, across, down), unicode), signal.levels[1:]
+    if high == rows:
+        return cells
+    shares = [(one.clipped, one.crushed) for one in (getattr(shown.readings, name) for name in read)]
+    return with_ends(cells, ends(signal, planes, across), signal.levels.shape[1], shares, unicode)
 
 
 def _panel(title: str, width: int, lines: list[list[Any]], able: Capability) -> Panel:

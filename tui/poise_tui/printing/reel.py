@@ -11,7 +11,7 @@ from poise.commands.shared.shots import Found
 from poise.errors import FileError, one_line
 from poise.frames import proxy, read
 from poise.scopes import reel
-from poise.scopes.reel import FIGURES
+from poise.scopes.reel import FIGURES, THRESHOLD
 from poise.sidecar.decision import Decision
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Ink
@@ -53,16 +53,19 @@ def _column(one: Found) -> Column:
     return Column(one.shot.name, known, FileError(one.file, known.fault) if known.fault else None)
 
 
-def render_reel(shots: Sequence[Column], skipped: Sequence[bool], able: Capability, rows: int) -> str:
+def render_reel(
+    shots: Sequence[Column], left: Sequence[bool], able: Capability, rows: int, threshold: float = THRESHOLD
+) -> str:
     """The reel as text, with the colour codes that the terminal understands.
 
     Args:
-        skipped: which shots don't count.
+        left: which shots don't count, because they are held or skipped.
+        threshold: the score over which a shot is an outlier.
         rows: of the drawing.
     """
     unknown = np.full((2, len(FIGURES)), np.nan)
     figures = np.array([one.known.rows if one.known else unknown for one in shots]).swapaxes(0, 1)
-    found = reel(np.where(np.array(skipped, bool)[:, None], np.nan, figures[1]))
+    found = reel(np.where(np.array(left, bool)[:, None], np.nan, figures[1]), threshold)
     count, wide = room(able.width, len(shots))
     each = -(-len(shots) // count)
     faults = np.array([one.fault is not None for one in shots])

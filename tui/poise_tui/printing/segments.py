@@ -17,8 +17,7 @@ from poise_tui.draw.capability import Capability, Colours
 from poise_tui.draw.cells import STEPS, Cells, Ink
 from poise_tui.draw.palette import palette
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.plain import tones
-from poise_tui.draw.scopes.picture import coloured, fitted, sampled
+from poise_tui.draw.scopes.picture import coloured, draw_picture, fitted, sampled
 from poise_tui.printing.layout import Line
 
 
@@ -29,7 +28,10 @@ def style(ink: Ink, step: int = STEPS - 1, colours: Colours = "truecolor") -> St
         >>> str(style(Ink.RED, 3, "standard"))
         'bright_red'
     """
-    pen = int(palette("dark", colours).fore[ink, step])
+    return _pen_style(int(palette("dark", colours).fore[ink, step]))
+
+
+def _pen_style(pen: int) -> Style:
     if pen == DEFAULT:
         return Style()
     if pen >= TRUE:
@@ -71,18 +73,28 @@ def broken(text: str, width: int, ink: Ink, able: Capability) -> list[Line]:
 def picture(
     levels: npt.NDArray[Any], columns: int, rows: int, colours: Colours, unicode: bool = True
 ) -> list[list[Segment]]:
-    """A picture in at most `columns` by `rows` cells: half blocks, or tones of ASCII where colours are few.
+    """A picture in at most `columns` by `rows` cells: half blocks, or characters in six hues where colours are few.
 
     Args:
         levels: (height, width, 1 or 3) 0..1, encoded for display.
     """
     across, down = fitted(levels.shape[1], levels.shape[0], columns, rows)
     if not coloured(colours, unicode):
-        return [[Segment(line)] for line in tones(sampled(levels, across, down).mean(axis=2))]
+        drawn = draw_picture(levels, columns, rows, colours, unicode)
+        return [
+            [Segment("".join(map(chr, codes)), _pen_style(pen)) for pen, codes in _runs(line, pens)]
+            for line, pens in zip(drawn.glyphs.tolist(), drawn.fore.tolist(), strict=True)
+        ]
     from PIL import Image
     from rich_pixels import Pixels
 
     small = np.clip(np.nan_to_num(sampled(levels, across, 2 * down)), 0, 1)
     codes = np.rint(255 * np.broadcast_to(small, (*small.shape[:2], 3))).astype(np.uint8)
-    drawn = Console(width=across).render(Pixels.from_image(Image.fromarray(codes)))
-    return [line for line in Segment.split_lines(drawn) if line]
+    cells = Console(width=across).render(Pixels.from_image(Image.fromarray(codes)))
+    return [line for line in Segment.split_lines(cells) if line]
+
+
+def _runs(codes: list[int], pens: list[int]) -> list[tuple[int, list[int]]]:
+    """Neighbouring characters of the same pen together."""
+    runs = groupby(zip(pens, codes, strict=True), key=lambda cell: cell[0])
+    return [(pen, [code for _, code in run]) for pen, run in runs]

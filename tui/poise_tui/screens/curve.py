@@ -15,8 +15,16 @@ def show(middle: Middle, state: Present, view: View) -> None:
     pane, hand = middle.scopes["curve"], state.session.hand
     correction = state.session.slot.decision.correction
     columns, rows = pane.room
+    able = state.look.able
     drawn = draw_plot(
-        correction.curves, hand.channel, hand.at, view.entering, columns, rows - 1, state.look.able.unicode
+        correction.curves,
+        hand.channel,
+        hand.at,
+        view.entering,
+        columns,
+        rows - 1,
+        able.unicode,
+        colourless=able.colours is None,
     )
     title = f"curve of {hand.channel}, {len(points_of(correction, hand))} points"
     pane.trace(drawn, "", state.look, title=title)

@@ -6,6 +6,7 @@ from pathlib import Path
 from textual import events
 
 from poise import manual
+from poise.delivery.fault import brief
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
@@ -139,7 +140,7 @@ class DeskScreen(DeskBase, inherit_bindings=False):
                 self.say(keying.name(self.session, value))
             elif question == "note":
                 self.session.state("held", value[:4096])
-                self._next()
+                self._went(self._next())
             else:
                 commandline.run(self, value)
         except PoiseError as fault:
@@ -159,8 +160,13 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             self._coordinator.arrive(before)
 
     def onward(self, state: State) -> None:
-        self.session.state(state)
-        self._next()
+        session = self.session
+        faults = [fault for fault in self._coordinator.delivery.faults(session.index) if not fault.caution]
+        name = session.slot.shot.name
+        session.state(state)
+        more = self._next()
+        accepted = f"{name} is balanced with {', '.join(map(brief, faults))}" if state == "balanced" and faults else ""
+        self._went("; ".join(part for part in (more, accepted) if part), warning=bool(accepted))
 
     def frame(self, steps: int) -> None:
         if not self.session.slot.shot.numbers:
@@ -282,17 +288,20 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         """Saves everything, because the program is about to end."""
         self._coordinator.saves.close()
 
-    def _next(self) -> None:
+    def _went(self, said: str, warning: bool = False) -> None:
+        if said:
+            self.say(said, warning)
+
+    def _next(self) -> str:
+        """Goes to the next unfinished shot; returns what is unusual about it."""
         index = self.session.unfinished()
         if index is None:
             self.changed()
             narrow = self.session.listing.wish.narrow
-            self.say("no more shots in the list" if narrow else "every shot is balanced, held or skipped")
-        else:
-            wrapped_around = self.session.listing.is_before(index)
-            self.go(index)
-            if wrapped_around:
-                self.say("wrapped around to the first unfinished shot")
+            return "no more shots in the list" if narrow else "every shot is balanced, held or skipped"
+        wrapped_around = self.session.listing.is_before(index)
+        self.go(index)
+        return "wrapped around to the first unfinished shot" if wrapped_around else ""
 
     def _leave_prompt(self) -> None:
         self._asking = False

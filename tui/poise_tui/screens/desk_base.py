@@ -92,7 +92,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
 
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
-        self._coordinator.delivery.limits = limits
+        self._coordinator.hold_to(limits)
 
     def faults(self) -> None:
         """Shows the delivery faults of the current shot in full."""
@@ -129,7 +129,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._drawing = False
         self._catch_up()
         areas = self.areas(*self.size)
-        self._coordinator.want(grids(areas, self._look))
+        self._coordinator.want(grids(areas, self._look, self.session.hand))
         before = self._panes.sent
         self._panes.show(self._state(areas))
         send(self, self._panes.placed(areas))

@@ -1,28 +1,43 @@
-"""The delivery faults of the current shot, in full: each with value, limit and source, and what to do."""
+"""The delivery faults of the current shot in full, and those of the format of all shots, with what to do about them."""
 
-from poise.delivery.fault import describe
+from collections.abc import Sequence
+
+from poise.commands.checking.grouping import advice, grouped, heading
+from poise.commands.shared.output import some
+from poise.delivery.fault import Fault, describe
 from poise_tui.draw.cells import Ink, Line
 from poise_tui.session.session import Session
 from poise_tui.workers.coordinator import Coordinator
-from poise_tui.workers.delivery import PASSED_OVER
 
 
 def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
     """The lines of the text screen."""
     slot, delivery = session.slot, coordinator.delivery
     lines: list[Line] = [[(f"{slot.shot.name}, by {delivery.limits.name}", Ink.TITLE)]]
-    broken = _broken(session, coordinator)
+    broken, state = _broken(session, coordinator), slot.decision.state
     if broken:
-        return [*lines, [(f"! {broken}", Ink.WARNING)]]
-    if slot.decision.state in PASSED_OVER:
-        return [*lines, [(f"the shot is {slot.decision.state}, so it is not delivered", Ink.TEXT)]]
-    exact = "from every pixel" if coordinator.viewer.exact else "~ from a sample; while you rest every pixel is read"
-    lines.append([(exact, Ink.FAINT)])
-    found = delivery.faults(session.index)
-    for fault in found:
-        kind = "?" if fault.caution else "!"
-        lines += [[(f"{kind} {describe(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
-    return lines if found else [*lines, [("no faults so far", Ink.TEXT)]]
+        lines.append([(f"! {broken}", Ink.WARNING)])
+    elif state == "skipped":
+        lines.append([("the shot is skipped, so it is not delivered", Ink.TEXT)])
+    else:
+        sampled = "~ from a sample; while you rest every pixel is read"
+        lines += [[("the shot is held; this is what apply would deliver", Ink.TEXT)]] * (state == "held")
+        lines.append([("from every pixel" if coordinator.viewer.exact else sampled, Ink.FAINT)])
+        found = delivery.faults(session.index)
+        for fault in found:
+            kind = "?" if fault.caution else "!"
+            lines += [[(f"{kind} {describe(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
+        lines += [] if found else [[("no faults so far", Ink.TEXT)]]
+    return [*lines, *_of_format(delivery.of_format())]
+
+
+def _of_format(faults: Sequence[Fault]) -> list[Line]:
+    """Faults of the format, each once for all shots of the session that share it."""
+    lines: list[Line] = []
+    for group in grouped(faults)[1]:
+        names = some([fault.file for fault in group])
+        lines += [[], [(heading(group), Ink.WARNING)], [(names, Ink.TEXT)], [(advice(group), Ink.TEXT)]]
+    return lines
 
 
 def _broken(session: Session, coordinator: Coordinator) -> str:

@@ -35,8 +35,8 @@ def show(middle: Middle, state: Present, view: View) -> None:
         title = TITLES[shown] + (", inverted" if hand.inverted and shown != "result" else "")
         middle.picture.picture(view.levels, state.key("picture"), look, hand.place, title)
     if "vectorscope" in state.areas:
-        drawn = draw_vectorscope(keyed.cloud, unicode, keyed.taken, None if inside else matte, (cb, cr))
-        title = "vectorscope, result" if inside else "vectorscope, keyed"
+        drawn = draw_vectorscope(keyed.cloud, unicode, keyed.taken, None if inside else matte, (cb, cr), keyed.gain)
+        title = "vectorscope" + (f" x{keyed.gain}" if keyed.gain > 1 else "") + (", result" if inside else ", keyed")
         middle.scopes["vectorscope"].trace(drawn, "", look, title=title)
     if "ranges" in state.areas:
         columns, rows = middle.scopes["ranges"].room

@@ -4,18 +4,19 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from poise_tui.compare.overlay import NOTHING, Overlay
-from poise_tui.desk import Mode
+from poise_tui.desk import Hand, Mode
 from poise_tui.desk.matte import place_of
 from poise_tui.draw.arrange import GAP, INSTRUMENTS, Area
 from poise_tui.draw.cells import Cells
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.mattes import draw_mattes
+from poise_tui.draw.scopes.ends import LEAST, ROWS
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View
-from poise_tui.screens.status import status
+from poise_tui.screens.status import status, switched_off
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import CellView
 from poise_tui.widgets.controls import Controls
@@ -62,7 +63,7 @@ class Middle:
     mattes: Pane
     patch: Pane
 
-    def all(self) -> Iterator[CellView]:
+    def all(self) -> Iterator[Pane]:
         """Every one, in the order in which they are composed."""
         yield from (*self.scopes.values(), self.picture, self.mattes, self.patch)
 
@@ -108,14 +109,19 @@ class Panes:
         look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
         exact, loaded = viewer.exact, coordinator.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
-        faults = coordinator.delivery.current(readings, exact is not None, loaded.depth if loaded else None)
-        self._shots.show(state.session, coordinator.levels, look)
+        as_decided = viewer.current and coordinator.as_decided(viewer.asked)
+        view, every = (viewer.view, exact) if as_decided else (None, None)
+        faults = coordinator.delivery.current(view, every, loaded.depth if loaded else None)
+        before = switched_off(state.session)
+        for pane in (self._readings, self._reel, self._run, *self._middle.all()):
+            pane.before = before
+        self._shots.show(state.session, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
-        self._controls.show(state.session, state.keys, look)
+        self._controls.show(state.session, state.keys, look, before)
         self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)
-        self._readings.show(readings, exact is not None, faults, look)
+        self._readings.show(readings, exact is not None, () if before else faults, look)
         if "run" in state.areas:
             run = coordinator.running
             self._run.show(state.session.slot, run.run, run.fault, state.session.before, look)
@@ -125,7 +131,7 @@ class Panes:
         session = state.session
         correction, hand = session.slot.decision.correction, session.hand
         decided = correction if hand.mode in ("matte", "curve") else None
-        shown = (trouble, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
+        shown = (trouble, before, viewer.view, state.against, exact, look, state.areas, sizes, hand, decided)
         if shown == self._shown:
             return
         self._shown = shown
@@ -142,17 +148,19 @@ class Panes:
                 text = ""  # in one pane only
 
 
-def grids(areas: dict[str, Area], look: Look) -> Grids:
-    """The sizes of the count grids for the instruments that have a place; the title takes one row of each pane."""
+def grids(areas: dict[str, Area], look: Look, hand: Hand) -> Grids:
+    """The sizes of the count grids for the instruments that have a place, without their titles and ends."""
     unicode = look.able.unicode
     none = Area(0, 0, 1, 2)
     scaled = [areas[name].height for name in ("waveform", "parade", "histogram") if name in areas]
-    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, min(scaled, default=2) - 1, unicode)
+    high = min(scaled, default=2) - 1
+    high -= ROWS if high >= LEAST + ROWS else 0
+    columns, rows = waveform_grid(areas.get("waveform", none).width - GAP, high, unicode)
     thirds, _ = parade_grid(areas.get("parade", none).width - GAP, 1, unicode)
     round_ = areas.get("vectorscope", none)
     size = vectorscope_grid(min(round_.height - 1, (round_.width - GAP) // 2), unicode)
     bins = plot_bins(areas["curve"].width - GAP, unicode) if "curve" in areas else 1
-    return Grids(columns, thirds, rows, size, bins)
+    return Grids(columns, thirds, rows, size, bins, hand.shown_scale, hand.gain)
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:

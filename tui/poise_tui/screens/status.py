@@ -34,7 +34,7 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
         redo=slot.history.ahead,
         save=save,
         safe=safe,
-        before=_before(session),
+        before=switched_off(session),
         frame=judged_frame.label(slot, loaded.file if loaded else None),
         state=slot.decision.state,
         marked=len(session.marked),
@@ -87,7 +87,8 @@ def _acts_on(session: Session) -> str:
     return (matte.name if matte else "new matte") + inside
 
 
-def _before(session: Session) -> str:
+def switched_off(session: Session) -> str:
+    """What the whole screen is shown without, in capitals; empty if it shows the shot as it is decided."""
     without = {"matte": "WITHOUT THIS MATTE", "curve": "WITHOUT CURVES"}
     return without.get(session.hand.mode, "BEFORE") if session.before else ""
 

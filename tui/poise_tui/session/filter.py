@@ -3,6 +3,7 @@
 A `Wish` is a value, and its results are tuples of indexes; a shot's index never changes.
 """
 
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Any, Literal, get_args
 from poise.frames import Shot
 from poise.frames.natural import natural
 from poise.scopes import Readings
+from poise.sidecar.decision import Decision
 from poise_tui.session.shot_state import ShotState
 
 Only = Literal["all", "unfinished", "balanced", "held", "skipped", "marked", "faults"]
@@ -52,17 +54,37 @@ class Wish:
 
 @dataclass(frozen=True)
 class Figures:
-    """The readings that shots are ordered by, in per cent; NaN if there is nothing to measure."""
+    """The readings that shots are listed with and ordered by, in per cent; NaN if there is nothing to measure.
+
+    Attributes:
+        level, black, white: the median, black and white of luma.
+    """
 
     spread: float
     cast: float
     level: float
+    black: float = math.nan
+    white: float = math.nan
 
     @classmethod
     def of(cls, readings: Readings) -> "Figures":
-        """The largest spread, the amount of the cast and the median of luma."""
-        spread = readings.spread
-        return cls(max(spread.bottom, spread.middle, spread.top), readings.cast.amount, readings.luma.median)
+        """The largest spread, the amount of the cast, and the levels of luma."""
+        spread, luma = readings.spread, readings.luma
+        widest = max(spread.bottom, spread.middle, spread.top)
+        return cls(widest, readings.cast.amount, luma.median, luma.black, luma.white)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """The figures of a shot and the decision under which they were measured.
+
+    Attributes:
+        fine: whether they are of the whole proxy or of every pixel, not of a sample.
+    """
+
+    figures: Figures
+    decision: Decision
+    fine: bool = False
 
 
 def rank(order: Order, figures: Figures) -> float | None:

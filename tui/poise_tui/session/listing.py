@@ -1,7 +1,8 @@
 """The list of a session's shots, filtered and ordered, and moving about in it.
 
-The order is fixed when it is asked for, so that a shot keeps its place while it is balanced; a shot measured later
-is inserted at its own place. The current shot is always shown, even if the filter excludes it.
+The order is fixed when it is asked for, so that a shot keeps its place while it is balanced; a shot that was still to
+be measured under its present decision is inserted at its own place later. The current shot is always shown, even if
+the filter excludes it.
 """
 
 from bisect import bisect_left
@@ -9,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Protocol
 
-from poise_tui.session.filter import Figures, NameKeys, Wish, narrowed, ordered, rank
+from poise.sidecar.decision import Decision
+from poise_tui.session.filter import Figures, Measured, NameKeys, Wish, narrowed, ordered, rank
 from poise_tui.session.shot_state import ShotState
 
 
@@ -36,7 +38,7 @@ class Listing:
     def __init__(self, shots: Shots) -> None:
         self.wish = Wish()
         self._shots = shots
-        self._figures: dict[int, Figures] = {}
+        self._measured: dict[int, Measured] = {}
         self._ranks: dict[int, float] = {}
         self._keys: list[Any] = []
         self._name_keys = NameKeys()
@@ -54,12 +56,32 @@ class Listing:
         self.wish = replace(self.wish, **changes)
         self._version += 1
         if "order" in changes:
-            found = {index: rank(self.wish.order, figures) for index, figures in self._figures.items()}
+            known = {i: one.figures for i, one in self._measured.items() if not self.waits(i)}
+            found = {index: rank(self.wish.order, figures) for index, figures in known.items()}
             self._ranks = {index: value for index, value in found.items() if value is not None}
 
-    def measured(self, index: int, figures: Figures) -> None:
-        """Takes the readings of a shot; a shot without a place in the order gets one now."""
-        self._figures[index] = figures
+    def figures(self, index: int) -> Figures | None:
+        """The figures of a shot as it was measured last; None if it never was."""
+        measured = self._measured.get(index)
+        return measured.figures if measured else None
+
+    def waits(self, index: int) -> bool:
+        """Whether a shot that was measured waits to be measured under its present decision."""
+        measured = self._measured.get(index)
+        return measured is not None and not measured.decision.corrects_as(self._shots.slots[index].decision)
+
+    def measured(self, index: int, figures: Figures, decision: Decision, fine: bool = False) -> None:
+        """Takes the figures of a shot under a decision; a shot without a place in the order gets one now.
+
+        Figures of an earlier decision are dropped, and so are those of a sample if there are finer ones.
+
+        Args:
+            fine: whether they are of the whole proxy or of every pixel, not of a sample.
+        """
+        before, present = self._measured.get(index), self._shots.slots[index].decision
+        if not decision.corrects_as(present) or (before and before.fine and not fine and not self.waits(index)):
+            return
+        self._measured[index] = Measured(figures, decision, fine)
         value = rank(self.wish.order, figures)
         if value is not None and index not in self._ranks:
             self._ranks[index] = value

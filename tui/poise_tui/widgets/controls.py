@@ -12,8 +12,12 @@ from poise_tui.widgets.pane import Pane
 class Controls(Pane):
     """Shows the desk."""
 
-    def show(self, session: Session, keys: Keymap, look: Look) -> None:
-        """Shows the controls of the current shot."""
+    def show(self, session: Session, keys: Keymap, look: Look, before: str = "") -> None:
+        """Shows the controls of the current shot.
+
+        Args:
+            before: what is switched off in the picture, so that a nudge would not be seen; empty if nothing is.
+        """
         columns, rows = self.size
         slot = session.slot
         controls = []
@@ -22,4 +26,4 @@ class Controls(Pane):
             three = [keys.first(f"{action}.{move}") or "-" for move in MOVES]
             neutral = desk.is_neutral(session.hand, place, slot.decision)
             controls.append(Control(name, value, unit, " ".join(three) if name else "", neutral))
-        self.cells(draw_strip(tuple(controls), columns, rows), look)
+        self.cells(draw_strip(tuple(controls), columns, rows, before.partition(" ")[0]), look)

@@ -11,7 +11,13 @@ from poise_tui.terminal.cellview import CellView
 
 
 class Pane(CellView):
-    """Shows cells."""
+    """Shows cells.
+
+    Attributes:
+        before: what is switched off in what the pane shows, in capitals ahead of its title; empty if nothing is.
+    """
+
+    before = ""
 
     @property
     def room(self) -> tuple[int, int]:
@@ -30,17 +36,18 @@ class Pane(CellView):
         """
         columns, rows = self.size
         whole = Raster.blank(rows, columns, look.ground)
-        whole.lay(0, 0, _heading(title, key, columns, over, look))
+        whole.lay(0, 0, _heading(title, key, columns, over, look, self.before))
         whole.lay(1, indent, raster)
         self.paint(whole, look.ground)
 
 
 @lru_cache(maxsize=32)
-def _heading(title: str, key: str, columns: int, over: Marks, look: Look) -> Raster:
+def _heading(title: str, key: str, columns: int, over: Marks, look: Look, before: str) -> Raster:
     head = Cells.blank(1, columns)
     for column, letter, ink in over:
         head.write(0, column, letter, ink)
     room = over[0][0] if over else columns
-    at = head.write(0, 0, title, Ink.TITLE, max(room - len(key) - 2, 0))
+    at = head.write(0, 0, before, Ink.WARNING, room) + 1 if before else 0
+    at = head.write(0, at, title, Ink.TITLE, max(room - at - len(key) - 2, 0))
     head.write(0, at + bool(at), key, Ink.KEY, max(room - at, 0))
     return look.palette.raster(head)

@@ -15,4 +15,4 @@ class ReadingsView(Pane):
     def show(self, readings: Readings | None, exact: bool, faults: Sequence[Fault], look: Look) -> None:
         """Shows readings, None until there are any, and delivery faults."""
         columns, rows = self.room
-        self.cells(draw_figures(readings, exact, columns, rows, faults), look)
+        self.cells(draw_figures(readings, exact, columns, rows, faults, self.before), look)

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from poise_tui.desk import SCALES
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.columns import columns
 from poise_tui.draw.panes.reel import draw_reel, room
@@ -23,7 +24,7 @@ class ReelView(Pane):
         """Shows the shots around the current one."""
         width, height = self.room
         reel, each, listed = survey.reel(session.before), session.hand.each, session.listing.shown
-        drawn = (reel, listed, session.index, each, width, height, look, survey.version)
+        drawn = (reel, listed, session.index, each, session.hand.scale, width, height, look, survey.version)
         if drawn == self._drawn:
             return
         self._drawn = drawn
@@ -46,12 +47,13 @@ class ReelView(Pane):
             part
             for part in (
                 f"reel {found.first + 1}-{found.last + 1} of {len(listed)}",
+                "" if not session.hand.scale else SCALES[session.hand.scale][0],
                 f"{each} shots per column" if each > 1 else "",
                 f"{outliers} outlier{'s' * (outliers > 1)}" if outliers else "",
                 f"{measured} of {shots} measured" if measured < shots else "",
             )
             if part
         )
-        cells = draw_reel(found, wide, max(height - 1, 1), look.able.unicode)
+        cells = draw_reel(found, wide, max(height - 1, 1), look.able.unicode, session.hand.shown_scale)
         over = tuple((width - 6 + 2 * place, letter, ink) for place, (letter, ink) in enumerate(CHANNELS))
         self.titled(title, "", look.palette.raster(cells), look, over)

@@ -33,5 +33,5 @@ class RunView(Pane):
         departures = run.drift.departures if run.drift and run.whole else None
         cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode)
         over = tuple((columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES))))
-        title = f"over {len(numbers)} frames, % ~" + (", before" if before else "")
+        title = f"over {len(numbers)} frames, % ~"
         self.titled(title, "", look.palette.raster(cells), look, over if columns > len(title) + 10 else ())

@@ -2,6 +2,7 @@
 
 from poise_tui.draw.look import Look
 from poise_tui.draw.panes.listing import Row, draw_listing, first_row, title
+from poise_tui.draw.panes.names import Names
 from poise_tui.session.session import Session
 from poise_tui.widgets.pane import Pane
 
@@ -17,13 +18,11 @@ class ShotList(Pane):
         self._first = 0
         self._chosen = (0, 0)
         self._drawn: tuple[object, ...] = ()
+        self._named: tuple[int, ...] = ()
+        self._names = Names(())
 
-    def show(self, session: Session, levels: dict[int, tuple[float, float]], look: Look) -> None:
-        """Shows the shots.
-
-        Args:
-            levels: black and white of luma by shot, as far as they are known.
-        """
+    def show(self, session: Session, look: Look) -> None:
+        """Shows the shots."""
         columns, rows = self.room
         listing, index = session.listing, session.index
         for _ in range(SETTLING):
@@ -41,9 +40,13 @@ class ShotList(Pane):
         def row_of(index: int) -> Row:
             slot = session.load(index)
             marked = index in session.marked
-            state, known = slot.decision.state, levels.get(index)
-            return Row(slot.title, state, known, marked, slot.unsaved, slot.faulty, slot.beyond)
+            state, known = slot.decision.state, listing.figures(index)
+            levels = (known.black, known.white) if known else None
+            return Row(slot.title, state, levels, marked, slot.unsaved, slot.faulty, slot.beyond, listing.waits(index))
 
+        if self._named is not listing.named:
+            self._named = listing.named
+            self._names = Names(slot.title for slot in session.slots)
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}
         at, words = place if listing.holds else None, listing.wish.words
@@ -51,4 +54,6 @@ class ShotList(Pane):
         drawn = (inside, first, place, head, columns, rows, look)
         if drawn != self._drawn:
             self._drawn = drawn
-            self.cells(draw_listing(inside.__getitem__, count, place, columns, rows, first, head), look)
+            self.cells(
+                draw_listing(inside.__getitem__, count, place, columns, rows, first, head, self._names.fitted), look
+            )

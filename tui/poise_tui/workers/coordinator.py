@@ -11,6 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from poise.correction import NEUTRAL
+from poise.delivery.limits import Limits
 from poise.errors import in_words
 from poise.stamp import Stamp
 from poise_tui.compare.overlay import NOTHING, Overlay, same_sizes
@@ -63,14 +64,12 @@ class Coordinator:
         say: shows one line to the user; the flag marks a warning.
 
     Attributes:
-        levels: black and white of luma by shot, as far as they are known.
         names: the transfer functions; empty until they are imported.
         survey: the measurements of every shot, as far as it was read in spare time.
         delivery: the delivery faults of every shot.
     """
 
     def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
-        self.levels: dict[int, tuple[float, float]] = {}
         self.names: tuple[str, ...] = ()
         self._session, self._later, self._changed, self._say = session, later, changed, say
         self._touched = time.monotonic()
@@ -102,6 +101,11 @@ class Coordinator:
         """Notes a key press: work that waits for rest waits longer."""
         self._touched = time.monotonic()
         self.survey.pause()
+
+    def hold_to(self, limits: Limits) -> None:
+        """Sets the delivery limits."""
+        self.delivery.limits = self.viewer.limits = limits
+        self.survey.threshold = limits.threshold
 
     @property
     def resting(self) -> bool:
@@ -229,11 +233,10 @@ class Coordinator:
         exact = self.viewer.exact
         readings = exact.readings if exact else view.readings if result.fine and view else None
         if readings is not None:
-            index = self._session.index
-            self.levels[index] = (readings.luma.black, readings.luma.white)
-            if not self._session.before:
-                self._session.listing.measured(index, Figures.of(readings))
-            untouched = self._session.slot.decision.correction == result.wanted.correction == NEUTRAL
+            index, slot = self._session.index, self._session.slot
+            if self.as_decided(result.wanted):
+                self._session.listing.measured(index, Figures.of(readings), slot.decision, fine=True)
+            untouched = slot.decision.correction == result.wanted.correction == NEUTRAL
             flat = untouched and looks_flat(readings, result.wanted.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
@@ -242,15 +245,19 @@ class Coordinator:
                 )
         self._changed()
 
+    def as_decided(self, wanted: Wanted | None) -> bool:
+        """Whether a view shows the judged frame of the current shot as it is decided, not before or without a part."""
+        slot = self._session.slot
+        decided = (slot.shot.files[slot.judged], slot.decision.correction, slot.resolved_encoding)
+        return wanted is not None and decided == (wanted.loaded.file, wanted.correction, wanted.encoding)
+
     def _take_measured(self, index: int) -> None:
         """Takes a shot that was read or measured in spare time."""
         known = self.survey.known(index)
         if known is not None:
             self._session.set_picture(index, known.sample.picture)
-            if known.readings:
-                luma = known.readings.after.luma
-                self.levels.setdefault(index, (luma.black, luma.white))
-                self._session.listing.measured(index, Figures.of(known.readings.after))
+            if known.readings and known.decision:
+                self._session.listing.measured(index, Figures.of(known.readings.after), known.decision)
             self.delivery.measured(index)
         if self._session.hand.mode == "reel" or self.resting:
             self._changed()

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.scopes import BeforeAfter, Reel, reel
-from poise.scopes.reel import FIGURES, Figures
+from poise.scopes.reel import FIGURES, THRESHOLD, Figures
 from poise.stamp import Stamp
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.sample import BYTES, Known, Sample, sample
@@ -28,8 +28,8 @@ MEMORY = 48 * 2**20
 """The most bytes of all samples: with many shots, each sample has fewer pixels."""
 AT_ONCE = 16
 """How many shots are handed over at once to be read or measured."""
-NEAR = 30
-"""Shots before and after the current one that are brought up to date first."""
+NEAR = 60
+"""Rows of the list above and below the current shot that can be on screen, and are brought up to date first."""
 LOOKED_AT, LOOK = 200, 1.0
 """How many files are checked at once for replacement, and the seconds between checks."""
 
@@ -43,10 +43,12 @@ class Survey:
 
     Attributes:
         version: changes whenever a measurement changes.
+        threshold: the score over which a shot is an outlier.
     """
 
     def __init__(self, session: Session, loader: Loader, found: Callable[[int], None]) -> None:
         self.version = 0
+        self.threshold = THRESHOLD
         self._session, self._loader, self._found = session, loader, found
         self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
         """Results of threads, until the next tick: a call for each would make textual paint below the help screen."""
@@ -96,13 +98,13 @@ class Survey:
         return self._faults
 
     def reel(self, before: bool) -> Reel:
-        """The statistics of the reel; skipped shots don't count."""
-        skipped = [slot.decision.state == "skipped" for slot in self._session.slots]
+        """The statistics of the reel; shots that are held or skipped don't count, as for `poise check`."""
+        left = [not slot.decision.delivered for slot in self._session.slots]
         rows = self.figures(before)
-        key = (self.version, skipped)
+        key = (self.version, left, self.threshold)
         kept = self._reels.get(before)
         if kept is None or kept[0] != key:
-            kept = (key, reel(np.where(np.array(skipped, bool)[:, None], np.nan, rows)))
+            kept = (key, reel(np.where(np.array(left, bool)[:, None], np.nan, rows), self.threshold))
             self._reels[before] = kept
         return kept[1]
 
@@ -161,7 +163,8 @@ class Survey:
         if self._lacking:
             wanted = self._unread()
             self._lacking = bool(wanted)
-            files = [self._session.slots[index].file for index in wanted]
+            slots = [self._session.slots[index] for index in wanted]
+            files = [slot.shot.files[slot.judged] for slot in slots]
             self._asked = {*files}
             self._loader.spare(files, self._take_in_thread)
         elif not self._worker.busy and time.monotonic() - self._looked >= LOOK:
@@ -209,7 +212,7 @@ class Survey:
             slot = self._session.load(index)  # its sidecar may name the frame
             if not slot.loaded:
                 continue
-            loaded = self._loader.get(slot.file)
+            loaded = self._loader.get(slot.shot.files[slot.judged])
             if loaded is not None:
                 self.take(index, loaded)
             elif len(found) < AT_ONCE:
@@ -219,20 +222,27 @@ class Survey:
         return found
 
     def _stale(self) -> list[int]:
-        """Shots whose decision changed since they were measured: those near the current one, then others.
+        """Shots whose decision changed since they were measured: those that can be on screen, then others.
 
         Only part of the others is checked each time, since to check ten thousand would take as long as a nudge.
         """
-        at, count = self._session.index, len(self._slots)
+        count = len(self._slots)
         start = self._stale_from if self._stale_from < count else 0
         self._stale_from = start + LOOKED_AT
-        around = range(max(at - NEAR, 0), min(at + NEAR, count))
-        found = []
-        for index in (*around, *range(start, min(self._stale_from, count))):
-            one = self._line[index]
-            if one and one.decision is not self._slots[index].history.present and one.sample.pixels is not None:
+        around = self._session.listing.around(*sorted(range(-NEAR, NEAR + 1), key=abs))
+        found, dropped = [], False
+        for index in dict.fromkeys((*around, *range(start, min(self._stale_from, count)))):
+            one, slot = self._line[index], self._slots[index]
+            if one is None or one.decision is slot.history.present:
+                continue
+            if one.sample.file != slot.shot.files[slot.judged]:
+                self._known.pop(slot.shot.first, None)  # another frame is judged now: it is read again
+                dropped = True
+            elif one.sample.pixels is not None:
                 found.append(index)
-        return sorted({*found}, key=lambda index: abs(index - at))[:AT_ONCE]
+        if dropped:
+            self._slots = []
+        return found[:AT_ONCE]
 
     def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
         """A job that measures shots in another thread."""
@@ -256,7 +266,8 @@ class Survey:
 
     def _take_spare(self, made: Sample) -> None:
         self._asked.discard(made.file)
-        index = next((i for i in self._around() if self._session.slots[i].file == made.file), None)
+        slots = self._session.slots
+        index = next((i for i in self._around() if slots[i].shot.files[slots[i].judged] == made.file), None)
         if index is not None:
             self._take_sample(index, made)
 

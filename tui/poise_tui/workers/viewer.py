@@ -7,16 +7,20 @@ newest job counts. When keys rest, the whole proxy is counted, and at last every
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from poise.commands.shared.mattes import covered
-from poise.commands.shared.shots import readings
 from poise.correction import Correction, Curves, Encoding, Light
+from poise.delivery.limits import Limits, load
 from poise.errors import in_words
 from poise.scopes import Coverage, Readings
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.view import WHOLE, Focus, Grids, View, view
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.thread import Latest
+
+if TYPE_CHECKING:
+    from poise.delivery.examine import ExaminedFrame
 
 QUICK = 0.035
 """Seconds that a view can take on the thread that answers keys."""
@@ -51,8 +55,12 @@ class Exact:
         coverage: of the current matte.
     """
 
-    readings: Readings
+    examined: "ExaminedFrame"
     coverage: Coverage | None = None
+
+    @property
+    def readings(self) -> Readings:
+        return self.examined.readings
 
 
 @dataclass(frozen=True)
@@ -76,12 +84,16 @@ class Viewer:
     Args:
         loader: for whole frames.
         report: called from a thread with each result; pass it to `take` on the thread that answers keys.
+
+    Attributes:
+        limits: the delivery limits, which every pixel is checked against.
     """
 
     def __init__(self, loader: Loader, report: Callable[[ViewResult], None]) -> None:
         self.view: View | None = None
         self.fault: str | None = None
         self.exact: Exact | None = None
+        self.limits: Limits = load()
         self._loader = loader
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
@@ -113,7 +125,8 @@ class Viewer:
         """Asks for readings of every pixel of the last view's file."""
         wanted = self.asked
         if wanted is not None:
-            self._readings.do(lambda: _exact(wanted, self._loader))
+            limits = self.limits
+            self._readings.do(lambda: _exact(wanted, self._loader, limits))
 
     def take(self, result: ViewResult) -> bool:
         """Takes a result; returns whether it is still wanted."""
@@ -140,6 +153,11 @@ class Viewer:
     def fits(self, focus: Focus) -> bool:
         """Whether the view belongs to a mode; after a change of modes the previous view stays for a moment."""
         return self.view is not None and self._answered is not None and self._answered.focus.mode == focus.mode
+
+    @property
+    def current(self) -> bool:
+        """Whether the view is the one that was asked for last, not an earlier one that stays until it is made."""
+        return self.view is not None and self._answered == self.asked
 
     @property
     def busy(self) -> bool:
@@ -179,10 +197,12 @@ def make_view(wanted: Wanted, fine: bool) -> ViewResult:
     return ViewResult(wanted, fine, result, time.perf_counter() - began)
 
 
-def _exact(wanted: Wanted, loader: Loader) -> ViewResult:
+def _exact(wanted: Wanted, loader: Loader, limits: Limits) -> ViewResult:
     try:
         frame = loader.whole(wanted.loaded.file)
-        found = readings(frame, wanted.encoding, wanted.correction)
+        from poise.delivery.examine import examine  # not before the first paint
+
+        found = examine(frame, wanted.correction, wanted.encoding, limits)
         place = wanted.focus.matte
         cover = None if place is None else covered(wanted.correction, place, wanted.encoding, frame.colour, frame.depth)
         return ViewResult(wanted, True, Exact(found, cover))

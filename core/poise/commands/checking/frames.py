@@ -9,6 +9,7 @@ from poise.chain.source import resolve_source
 from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL
+from poise.correction.model import Range
 from poise.delivery.examine import ExaminedFrame
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
@@ -17,18 +18,21 @@ from poise.delivery.shot import faults_of_shot
 from poise.delivery.worker import FrameJob, examine_job
 
 
-def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: int, limit: float) -> list[Fault]:
+def examined(
+    shots: Sequence[Found], limits: Limits, step: int | None, workers: int, limit: float, range: Range | None = None
+) -> list[Fault]:
     """The faults of the pictures of shots.
 
     Args:
         step: examine every Nth frame of a sequence; None for the judged frame alone.
         workers: largest number of processes.
         limit: seconds that a frame may take.
+        range: of files that nothing was decided about, and that nothing else tells it of.
 
     Raises:
         KeyboardInterrupt: as `poise.batch.pool.in_order`.
     """
-    jobs = list(_jobs(shots, limits, step))
+    jobs = list(_jobs(shots, limits, step, range))
     found: dict[int, dict[int, ExaminedFrame]] = defaultdict(dict)
     faults: list[Fault] = []
     results = in_order(examine_job, jobs, workers, limit, isolate=True)
@@ -47,10 +51,10 @@ def examined(shots: Sequence[Found], limits: Limits, step: int | None, workers: 
     return [*faults, *faults_of_reel(reel, limits)]
 
 
-def _jobs(shots: Sequence[Found], limits: Limits, step: int | None) -> Iterator[FrameJob]:
+def _jobs(shots: Sequence[Found], limits: Limits, step: int | None, given: Range | None) -> Iterator[FrameJob]:
     for number, one in enumerate(shots):
         correction = one.sidecar.correction if one.sidecar else NEUTRAL
         encoding = resolve_source(one.sidecar.encoding, one.folder) if one.sidecar else None
         places = {one.judged} if step is None else {one.judged, *range(0, len(one.shot.files), step)}
         for place in sorted(places):
-            yield FrameJob(number, place, one.shot.files[place], correction, encoding, limits)
+            yield FrameJob(number, place, one.shot.files[place], correction, encoding, limits, given)

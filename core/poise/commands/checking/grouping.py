@@ -1,4 +1,4 @@
-"""Shots that differ from the reel in the same way are printed once, so that a mixed reel stays readable."""
+"""Faults of the format are printed once for all shots that share them, so that a mixed reel stays readable."""
 
 from collections.abc import Iterable
 
@@ -11,7 +11,7 @@ Group = tuple[Fault, ...]
 
 
 def grouped(faults: Iterable[Fault]) -> tuple[list[Fault], list[Group]]:
-    """Split faults into those to print one by one, and groups that several shots share: size, depth, layout, encoding.
+    """Split faults into those of pictures, to print one by one, and groups of the same fault of the format.
 
     Example:
         >>> size = [Fault(name, "size", "480 x 270", "640 x 360") for name in ("quay_02.tif", "ferry_01.tif")]
@@ -19,13 +19,29 @@ def grouped(faults: Iterable[Fault]) -> tuple[list[Fault], list[Group]]:
         >>> [one.fault for one in one_by_one], [len(group) for group in groups]
         (['crushed'], [2])
     """
+    every = list(faults)
     kinds: dict[tuple[object, ...], list[Fault]] = {}
-    for fault in faults:
-        if fault.fault in SAME:
+    for fault in every:
+        if fault.of_format:
             kinds.setdefault((fault.fault, fault.value, fault.limit, fault.caution), []).append(fault)
-    shared = [(*group,) for group in kinds.values() if len(group) > 1]
-    within = {id(fault) for group in shared for fault in group}
-    return [fault for fault in faults if id(fault) not in within], shared
+    return [fault for fault in every if not fault.of_format], [(*group,) for group in kinds.values()]
+
+
+def heading(group: Group) -> str:
+    """A group in one line: how many shots, and what they have.
+
+    Example:
+        >>> heading((Fault("quay_02.tif", "depth", "8 bit", "16 bit"),))
+        'format: 1 shot: depth 8 bit, expected 16 bit'
+    """
+    kind = "caution: " if group[0].caution else ""
+    return f"format: {len(group)} shot{'s' * (len(group) > 1)}: {kind}{one_line(describe(group[0]))}"
+
+
+def advice(group: Group) -> str:
+    """What to do about a group."""
+    first = group[0]
+    return SAME[first.fault][1] if first.fault in SAME else one_line(first.words)
 
 
 def lines(group: Group) -> str:
@@ -33,11 +49,8 @@ def lines(group: Group) -> str:
 
     Example:
         >>> print(lines(tuple(Fault(name, "depth", "8 bit", "16 bit") for name in ("quay_02.tif", "ferry_01.tif"))))
-        2 shots: depth 8 bit, expected 16 bit
+        format: 2 shots: depth 8 bit, expected 16 bit
             quay_02.tif, ferry_01.tif
             write one depth with poise apply --depth
     """
-    first = group[0]
-    kind = "caution: " if first.caution else ""
-    names = some([fault.file for fault in group])
-    return "\n    ".join([f"{len(group)} shots: {kind}{one_line(describe(first))}", names, SAME[first.fault][1]])
+    return "\n    ".join([heading(group), some([fault.file for fault in group]), advice(group)])

@@ -8,7 +8,7 @@ import click
 
 from poise.commands.checking import grouping
 from poise.commands.shared.output import data, say
-from poise.delivery.fault import Fault, describe
+from poise.delivery.fault import Fault, describe, name_of
 from poise.errors import one_line
 from poise.invocation import program_name
 
@@ -57,7 +57,7 @@ def lines(fault: Fault) -> str:
 
     Example:
         >>> print(lines(Fault("quay_02.tif", "outside", 1.1, 1.0, "%", "EBU R 103", "lower the white point")))
-        quay_02.tif: outside 1.1 %, limit 1 % (EBU R 103)
+        quay_02.tif: out of range 1.1 > 1 % (EBU R 103)
             lower the white point
     """
     kind = "caution: " if fault.caution else ""
@@ -65,18 +65,24 @@ def lines(fault: Fault) -> str:
 
 
 def summary(checked: CheckResult, how: str) -> str:
-    """The summary line: how many faults there are of each name, and how many cautions.
+    """The summary line: how many faults there are of each name, those of the format apart, and how many cautions.
 
     Example:
         >>> summary(CheckResult(3, ()), "shots checked against baseline")
         '3 shots checked against baseline: no faults'
     """
-    real = Counter(fault.fault for fault in checked.faults if not fault.caution)
-    cautions = sum(fault.caution for fault in checked.faults)
-    named = ", ".join(f"{name} {count}" for name, count in real.items())
-    faults = f"{real.total()} fault{'s' * (real.total() != 1)}: {named}" if real else "no faults"
+    found = [fault for fault in checked.faults if not fault.caution]
+    real = Counter(name_of(fault) for fault in found if not fault.of_format)
+    form = Counter(name_of(fault) for fault in found if fault.of_format)
+    cautions = len(checked.faults) - len(found)
+    faults = f"{real.total()} fault{'s' * (real.total() != 1)}: {_counted(real)}" if real else "no faults"
+    faults += f"; format: {_counted(form)}" if form else ""
     suffix = f", {cautions} caution{'s' * (cautions != 1)}" if cautions else ""
     return f"{checked.number} {how if checked.number != 1 else how.replace('s ', ' ', 1)}: {faults}{suffix}"
+
+
+def _counted(names: Counter[str]) -> str:
+    return ", ".join(f"{name} {count}" for name, count in names.items())
 
 
 def _advice(faults: Sequence[Fault]) -> list[str]:

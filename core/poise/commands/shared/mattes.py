@@ -9,9 +9,7 @@ if TYPE_CHECKING:
     from poise.scopes import Coverage
 
 
-def covered(
-    correction: Correction, index: int, encoding: Encoding, pixels: "Pixels", depth: "Depth", *, threads: int = 1
-) -> "Coverage":
+def covered(correction: Correction, index: int, encoding: Encoding, pixels: "Pixels", depth: "Depth") -> "Coverage":
     """Measure what one matte of a correction covers, whether it is on or off, after the mattes before it.
 
     Args:
@@ -27,5 +25,5 @@ def covered(
     from poise.engine import matte_of
     from poise.scopes import coverage
 
-    found = matte_of(correction, index, encoding, depth).select(pixels, threads)
+    found = matte_of(correction, index, encoding, depth).select(pixels)
     return coverage(found.mask, found.keyed)

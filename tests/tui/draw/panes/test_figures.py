@@ -85,18 +85,24 @@ def test_the_wide_table() -> None:
     assert all(len(line) <= WIDTH for line in figures(READINGS))
 
 
-def test_faults_stand_below_in_words_and_the_last_row_counts_the_rest() -> None:
+def test_faults_stand_below_with_value_and_limit_and_those_without_room_are_counted() -> None:
+    """Value and limit are never cut, at whatever width; the name is."""
     found = [
         Fault("quay.tif", "black-over", 23.9, 5.0, "%"),
-        Fault("quay.tif", "spread-top", 7.04, 5.0, "%"),
-        Fault("quay.tif", "size", "480 x 270", "640 x 360"),
+        Fault("quay.tif", "spread-top", 17.04, 5.0, "%"),
+        Fault("quay.tif", "outside", 12.3, 1.0, "%"),
         Fault("quay.tif", "apart", 4.0, 3.5, "deviations", caution=True),
     ]
 
-    def below(rows: int, columns: int = 20, faults: list[Fault] = found) -> list[str]:
-        return [line.rstrip() for line in draw_figures(READINGS, True, columns, rows, faults).lines()[10:]]
+    def lines(rows: int, columns: int = 20, faults: list[Fault] = found) -> list[str]:
+        return [line.rstrip() for line in draw_figures(READINGS, True, columns, rows, faults).lines()]
 
-    assert below(11) == ["! black 23.9 > 5 +3"]
-    assert below(12) == ["! black 23.9 > 5", "! white spread 7  +2"]
-    assert below(14, 26) == ["! black 23.9 > 5", "! white spread 7 > 5", "! size 480 x 270", "? outlier"]
+    def below(*size: int, faults: list[Fault] = found) -> list[str]:
+        return lines(*size, faults=faults)[10:]
+
+    assert (below(11), lines(11)[0]) == (["! black 23.9 > 5 %"], "readings %  4 faults")
+    assert (below(12), lines(12)[0]) == (["! black 23.9 > 5 %", "and 3 more: :faults"], "readings %")
+    wide = ["! black 23.9 > 5 %", "! white spread 17 > 5 %", "! out of range 12.3 > 1 %", "? outlier 4 > 3.5"]
+    assert below(14, 26) == wide
+    assert below(14) == ["! black 23.9 > 5 %", "! wht spread 17 > 5", "! range 12.3 > 1", "? outlier 4 > 3.5"]
     assert below(11, faults=[]) == [""]

@@ -4,7 +4,8 @@ import pytest
 from rich.cells import cell_len
 
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.panes.listing import Row, draw_listing, first_row, shortened, title
+from poise_tui.draw.panes.listing import Row, draw_listing, first_row, title
+from poise_tui.draw.panes.names import Names, shortened
 
 ROWS = (
     Row("ferry_02.png", "balanced", (0.4, 98.6)),
@@ -23,7 +24,7 @@ def test_rows_tell_state_marks_and_levels() -> None:
     assert drawn(30, 7).lines() == [
         "shots 4/5            blk wht  ",
         "= ferry_02.png          0  99 ",
-        "h+ferry_nigh~####.png  12  61 ",
+        "h+ferry_nig~####.png   12  61 ",
         "-*lighthouse_04.png           ",
         " *market_03.tif        -0 100 ",
         "! fog.png                     ",
@@ -49,9 +50,19 @@ def test_a_delivery_fault_stands_behind_the_name_whatever_the_width() -> None:
     def lines(columns: int) -> list[str]:
         return draw_listing(rows.__getitem__, 2, 1, columns, 3, 0).lines()[1:]
 
-    assert lines(30) == ["=+ferry_nig~###.png !   0  99 ", "  fog.png           !         "]
-    assert lines(20) == ["=+ferry_ni~##.png ! ", "  fog.png         ! "]
+    assert lines(30) == ["=+ferry_nig~####.png!   0  99 ", "  fog.png           !         "]
+    assert lines(20) == ["=+ferry_ni~###.png! ", "  fog.png         ! "]
     assert lines(4) == ["=+  ", "    "]
+
+
+def test_figures_of_an_earlier_decision_carry_a_tilde_instead_of_a_fault() -> None:
+    rows = (Row("quay.png", "new", (0.4, 98.6), beyond=True, waits=True), Row("fog.png", "new", waits=True))
+
+    def lines(columns: int) -> list[str]:
+        return draw_listing(rows.__getitem__, 2, 1, columns, 3, 0).lines()[1:]
+
+    assert lines(30) == ["  quay.png          ~   0  99 ", "  fog.png           ~         "]
+    assert lines(20) == ["  quay.png        ~ ", "  fog.png         ~ "]
 
 
 def test_the_chosen_row_and_faults_stand_out() -> None:
@@ -123,3 +134,30 @@ def test_a_shortened_name_fits_and_keeps_its_beginning(name: str) -> None:
         assert short == name or width < 3 or "~" in short
         assert cell_len(name) > width or short == name
         assert width < 8 or short[:2] == name[:2]
+
+
+CAMERA = [f"{number:03}_allA007C{number + 11:03}_230712_R1AB.png" for number in range(1, 201)]
+
+
+@pytest.mark.parametrize("width", [4, 9, 11, 15, 18, 27, 40])
+def test_what_tells_two_hundred_camera_names_apart_stays(width: int) -> None:
+    names = Names(CAMERA)
+    found = [names.fitted(name, width) for name in CAMERA]
+    assert all(cell_len(name) <= width for name in found)
+    assert len(set(found)) == 200
+
+
+def test_names_lose_first_what_all_share() -> None:
+    names = Names(CAMERA)
+    assert [names.fitted(CAMERA[4], width) for width in (31, 30, 22, 15, 12, 9, 6)] == [
+        "005_allA007C016_230712_R1AB.png",
+        "005_allA007C016~R1AB.png",
+        "005~007C016~R1AB.png",
+        "005~C016~R1AB~",
+        "005~C016~R1~",
+        "005~016~",
+        "005~",
+    ]
+    mixed = Names([f"{place}_{number:02}_night.png" for place in ("ferry", "quay") for number in range(20)])
+    for width, short in ((14, ["ferry_07~png", "quay_07~png"]), (10, ["ferry_07~", "quay_07~"])):
+        assert [mixed.fitted(f"{place}_07_night.png", width) for place in ("ferry", "quay")] == short

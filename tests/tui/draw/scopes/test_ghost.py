@@ -35,7 +35,7 @@ def test_in_braille_it_is_thinner_and_a_crossing_keeps_the_dots_of_both() -> Non
     shot, ghost = np.zeros((8, 4), np.int64), np.zeros((8, 4), np.int64)
     shot[:, :2] = 1
     ghost[:, :] = 1
-    cells = trace(shot, Ink.LUMA, True)
+    cells = trace(shot, Ink.LUMA, True, solid=True)
     lay_ghost(cells, ghost, True)
     full, thin, top, bottom = "\u28ff", "\u2895", 0x2801 | 0x2808, 0x2840 | 0x2880
     assert cells.lines() == [full + chr(ord(thin) | top), full + chr(ord(thin) | bottom)]

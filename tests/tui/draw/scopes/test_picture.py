@@ -1,4 +1,4 @@
-"""The picture's cursor: where it stands, what it leaves free, and that it is seen on every colour."""
+"""The picture: four pixels a cell, its cursor, and the magnifier about it."""
 
 from itertools import product
 
@@ -8,6 +8,7 @@ import pytest
 
 from poise_tui.draw.pens import DEFAULT, TRUE
 from poise_tui.draw.raster import REVERSE
+from poise_tui.draw.scopes.magnifier import with_magnifier
 from poise_tui.draw.scopes.picture import cell_of_place, contrasting, draw_picture
 
 GREY = np.full((20, 20, 1), 0.5, np.float32)
@@ -95,3 +96,74 @@ def test_without_colours_the_cross_is_reversed() -> None:
     shown = draw_picture(GREY, 10, 5, "standard", at=(0.5, 0.5))
     assert np.argwhere(shown.attributes == REVERSE).tolist() == [[1, 5], [2, 4], [2, 6], [3, 5]]
     assert set(shown.fore.ravel().tolist()) == {DEFAULT}
+
+
+def test_a_cell_shows_two_by_two_pixels() -> None:
+    # every way to have two colours in a cell: upper left, upper right, lower left and lower right, 1 is white
+    ways = np.array([[way >> pixel & 1 for pixel in range(4)] for way in range(16)], np.float32)
+    picture = ways.reshape(16, 2, 2).transpose(1, 0, 2).reshape(2, 32, 1)
+    shown = draw_picture(picture, 16, 1, "truecolor")
+    assert shown.lines() == [" ▘▝▀▖▌▞▛▛▞▌▖▀▝▘ "]
+    white = np.array([TRUE + 0xFFFFFF] * 8)
+    assert (shown.fore[0, 1:8] == white[1:]).all()
+    assert (shown.back[0, 8:] == white).all()
+    assert (shown.back[0, :8] == TRUE).all()
+
+
+def test_of_more_colours_in_a_cell_the_two_that_err_least_are_shown() -> None:
+    noise = np.random.default_rng(3).random((12, 20, 3))
+    shown = draw_picture(noise.repeat(2, axis=0), 10, 6, "truecolor")  # a cell is twice as high as wide
+    cells = noise.reshape(6, 2, 10, 2, 3).transpose(0, 2, 1, 3, 4).reshape(60, 4, 3)
+    glyphs = dict(zip(" ▘▝▀▖▌▞▛", range(8), strict=True))
+    for cell, glyph, fore, back in zip(cells, "".join(shown.lines()), shown.fore.flat, shown.back.flat, strict=True):
+        front = np.array([glyphs[glyph] >> pixel & 1 for pixel in range(4)], bool)
+        errors = []
+        for way in range(8):  # every way to part four pixels, by brute force
+            one = np.array([way >> pixel & 1 for pixel in range(4)], bool)
+            sides = [side for side in (cell[one], cell[~one]) if len(side)]
+            errors.append(sum(((side - side.mean(axis=0)) ** 2).sum() for side in sides))
+        assert errors[glyphs[glyph]] == pytest.approx(min(errors))
+        assert abs(rgb(int(back)) - cell[~front].mean(axis=0)).max() < 0.02
+        assert abs(rgb(int(fore)) - cell[front].mean(axis=0)).max() < 0.02
+
+
+def test_sixteen_colours_keep_the_hue_and_the_character_has_the_tone() -> None:
+    halves = np.zeros((4, 8, 3), np.float32)
+    halves[:, :4], halves[:, 4:] = (0.4, 0.05, 0.1), (0.55, 0.65, 0.85)
+    shown = draw_picture(halves, 8, 2, "standard")
+    assert shown.lines() == [".." * 2 + "*" * 4] * 2
+    assert shown.fore.tolist() == [[1] * 4 + [12] * 4] * 2
+
+
+def test_the_magnifier_shows_what_is_about_the_cursor_in_the_farthest_corner() -> None:
+    picture = np.zeros((200, 400, 1), np.float32)
+    picture[149:157, 300:304] = 1  # two cells of the magnifier down and two across
+    at = (302 / 400, 153.9 / 200)
+    whole = draw_picture(picture, 40, 10, "256", at=at)
+    shown = with_magnifier(whole, picture, at, "256")
+    # of 40 by 10 cells it has 16 by 4; the cursor is at its middle, and a blank row and column set it off
+    assert [line[:17] for line in shown.lines()[:5]] == [
+        "                 ",
+        "        │        ",
+        "       ─ ─       ",
+        "        │        ",
+        "                 ",
+    ]
+    assert {int(pen) for pen in shown.back[1:3, 7:9].flat} == {231}
+    assert {int(pen) for pen in shown.back[:4, :7].flat} == {16}
+    assert {int(pen) for pen in (*shown.back[:5, 16], *shown.back[4, :17])} == {DEFAULT}
+    assert not whole.differs(shown)[5:].any()
+    low = with_magnifier(whole, picture, (0.1, 0.1), "256")
+    assert not whole.differs(low)[:5].any()
+    assert whole.differs(low)[5:, 23:].any()
+
+
+def test_at_an_edge_the_magnifier_stays_in_the_picture_and_a_small_one_has_none() -> None:
+    picture = np.random.default_rng(2).random((200, 400, 3))
+    for at in product((0.0, 1.0, -3.0, 9.0), repeat=2):
+        drawn = draw_picture(picture, 40, 10, "truecolor", at=at)
+        assert with_magnifier(drawn, picture, at, "truecolor").shape == (10, 40)
+    small = draw_picture(picture, 20, 5, "truecolor", at=(0.5, 0.5))
+    assert with_magnifier(small, picture, (0.5, 0.5), "truecolor") is small
+    coarse = draw_picture(picture[::8, ::8], 40, 10, "truecolor", at=(0.5, 0.5))
+    assert with_magnifier(coarse, picture[::8, ::8], (0.5, 0.5), "truecolor") is coarse

@@ -321,3 +321,15 @@ def test_a_later_drawing_leaves_an_earlier_one_alone() -> None:
     assert first.lines() == kept == draw_plot(Curves(red=LIFTED), "red", 0.5, None, 50, 16).lines()
     first.glyphs[...] = braille(np.ones((4, 2))).lines()[0]
     assert draw_plot(Curves(red=LIFTED), "red", 0.5, None, 50, 16).lines() == kept
+
+
+def test_without_colours_the_curve_stands_free_of_its_histogram() -> None:
+    flat = np.full(44, 9)
+    low: tuple[Point, ...] = ((0.0, 0.0), (1.0, 0.5))
+    cells = draw_plot(Curves(red=low), "red", AWAY, flat, 26, 7, colourless=True)
+    curve = dots(cells, Ink.RED)
+    bars = dots(cells, Ink.LUMA)
+    assert bars.any()
+    for row, column in np.argwhere(curve):
+        assert not bars[max(row - 4, 0) : row + 5, column].any()
+    assert (curve == dots(draw_plot(Curves(red=low), "red", AWAY, flat, 26, 7), Ink.RED)).all()

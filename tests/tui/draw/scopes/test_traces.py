@@ -85,7 +85,7 @@ def test_vectorscope_targets_stand_where_bt709_puts_them(unicode: bool) -> None:
 
 def test_brightness_has_few_steps_and_survives_nothing() -> None:
     assert brightness(np.zeros((2, 2), np.int64)).max() == 0
-    assert set(brightness(np.arange(100000)).tolist()) == {0, 1, 2, 3}
+    assert set(brightness(np.arange(100) ** 4).tolist()) == {0, 1, 2, 3}
 
 
 @pytest.mark.parametrize(

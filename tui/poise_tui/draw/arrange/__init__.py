@@ -14,7 +14,9 @@ from poise_tui.draw.arrange.reel import reel
 __all__ = ["ALONE", "GAP", "INSTRUMENTS", "Area", "Instrument", "arrange"]
 
 STRIP_ROWS = 4
-READING_ROWS = 11
+READING_ROWS, MORE_READING_ROWS = 11, 14
+"""The rows of the readings, and with more room for faults where the side is `TALL`."""
+TALL = 30
 LEAST_LIST = 4
 """The least rows of the list of shots when other panes share its column."""
 BESIDE: Mapping[Mode, tuple[str, int]] = {"pick": ("patch", 7), "matte": ("mattes", 14)}
@@ -47,7 +49,7 @@ def arrange(width: int, height: int, view: Instrument | None = None, mode: Mode 
         panes["status"] = Area(0, top, width, 1)
     if strip:
         panes["strip"] = Area(0, top + 1, width, strip)
-    side = min(width, 21 if width < 90 else 27 if width < 150 else 35)
+    side = min(width, 21 if width < 90 else 27 if width < 150 else 35 if width < 180 else 48)
     if width - side < 25:
         side = width if width < 30 else 0
     if side and top:
@@ -63,8 +65,9 @@ def _side(width: int, height: int, mode: Mode) -> dict[str, Area]:
     name, wanted = BESIDE.get(mode, ("", 0))
     readings = width > 20 and height >= READING_ROWS + LEAST_LIST + (wanted + LEAST_LIST if wanted else 0)
     if readings:
-        left -= READING_ROWS
-        panes["readings"] = Area(0, left, width, READING_ROWS)
+        rows = MORE_READING_ROWS if height >= TALL and not wanted else READING_ROWS
+        left -= rows
+        panes["readings"] = Area(0, left, width, rows)
     if name and left >= LEAST_LIST:
         rows = min(wanted, left - LEAST_LIST) if left >= 2 * LEAST_LIST else left
         left -= rows

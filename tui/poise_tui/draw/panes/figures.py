@@ -30,17 +30,18 @@ def figures(readings: Readings) -> list[str]:
 
 
 def draw_figures(
-    readings: Readings | None, exact: bool, columns: int, rows: int, faults: Sequence[Fault] = ()
+    readings: Readings | None, exact: bool, columns: int, rows: int, faults: Sequence[Fault] = (), before: str = ""
 ) -> Cells:
     """The readings in a narrow pane, 20 columns at least: levels, what is crushed and clipped, spread, cast, chroma.
 
     Args:
         exact: whether every pixel was read; if not, the title marks the readings as a sample's.
-        faults: delivery faults, in the remaining rows; the last of them says how many more there are.
+        before: what is switched off in the picture; empty if nothing is.
+        faults: delivery faults, the worst first, in the remaining rows; what has no room is counted.
     """
     cells = Cells.blank(rows, columns)
-    cells.write(0, 0, "readings %" if exact else "readings % ~", Ink.TITLE)
-    _lay_faults(cells, faults, columns, rows)
+    hidden = _lay_faults(cells, faults, columns, rows)
+    _lay_title(cells, before, "" if exact else " ~", f"{hidden} faults" if hidden else "", columns)
     label = 7 if columns >= 25 else 2
     each = min((columns - label) // 3, 8)
     if readings is None or each < 1:
@@ -75,14 +76,26 @@ def draw_figures(
     return cells
 
 
-def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) -> None:
+def _lay_title(cells: Cells, before: str, sampled: str, faults: str, columns: int) -> None:
+    forms = (f"{before} readings %{sampled}", f"{before} %{sampled}", f"{before}{sampled}")
+    title = next((form for form in forms if len(form) <= columns), forms[-1]) if before else f"readings %{sampled}"
+    if faults and len(title) + 1 + len(faults) > columns:
+        title = title.replace(" %", "")
+    at = cells.write(0, 0, title, Ink.WARNING if before else Ink.TITLE)
+    if faults and at < columns:
+        cells.write(0, max(at + 1, columns - len(faults)), faults, Ink.WARNING)
+
+
+def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) -> int:
+    """Writes faults into the last rows; returns how many there are if a single row can't say it."""
     room = max(rows - FIGURED, 0)
-    for row, fault in zip(range(FIGURED, rows), faults, strict=False):
-        more = len(faults) - room if row == rows - 1 and len(faults) > room else 0
-        text = f"{'?' if fault.caution else '!'} {brief(fault)}"
-        behind = f" +{more}" if more else ""
-        cells.write(row, 0, text, Ink.WARNING, columns - len(behind))
-        cells.write(row, min(len(text), columns - len(behind)), behind, Ink.WARNING)
+    fit = len(faults) if len(faults) <= room else max(room - 1, 1)
+    for row, fault in zip(range(FIGURED, rows), faults[:fit], strict=False):
+        mark = "?" if fault.caution else "!"
+        cells.write(row, 0, f"{mark} {brief(fault, columns - 2)}", Ink.WARNING, columns)
+    if fit < len(faults) and room > 1:
+        cells.write(rows - 1, 0, f"and {len(faults) - fit} more: :faults", Ink.WARNING, columns)
+    return len(faults) if room <= 1 and len(faults) > room else 0
 
 
 def _share(value: float, letter: str) -> str:

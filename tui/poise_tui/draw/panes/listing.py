@@ -3,9 +3,10 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len
 
 from poise_tui.draw.cells import Cells, Ink
+from poise_tui.draw.panes.names import shortened
 
 FIGURED = 24
 """The least columns for readings."""
@@ -23,6 +24,7 @@ class Row:
         levels: black and white of luma in per cent; None until they are known.
         fault: whether the picture or the sidecar has a fault.
         beyond: whether it has delivery faults.
+        waits: whether levels and delivery faults are those of an earlier decision, and wait to be measured.
     """
 
     name: str
@@ -32,6 +34,7 @@ class Row:
     unsaved: bool = False
     fault: bool = False
     beyond: bool = False
+    waits: bool = False
 
 
 def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
@@ -52,14 +55,23 @@ def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
 
 
 def draw_listing(
-    row_of: Callable[[int], Row], count: int, chosen: int, columns: int, rows: int, first: int, head: str = ""
+    row_of: Callable[[int], Row],
+    count: int,
+    chosen: int,
+    columns: int,
+    rows: int,
+    first: int,
+    head: str = "",
+    fitted: Callable[[str, int], str] = shortened,
 ) -> Cells:
     """The rows on screen; only those are asked for, however long the list.
 
-    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. A ! after the name: a delivery fault.
+    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. After the name: ! delivery fault, ~ the
+    figures are those of an earlier decision.
 
     Args:
         head: the title; by default the position in the list.
+        fitted: brings a name into a number of cells.
     """
     cells = Cells.blank(rows, columns)
     at = cells.write(0, 0, head or title(chosen, count, count, (), columns), Ink.TITLE)
@@ -77,13 +89,14 @@ def draw_listing(
         if columns > 1 and (shown.unsaved or shown.marked):
             cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
         figures = _figures(shown.levels) if columns >= FIGURED else ""
-        room = columns - 3 - (len(figures) + 1 if figures else 0)
-        if shown.beyond:  # in the same column of all rows, whether their readings are known or not
-            room = columns - 5 - (LEVELS + 1 if columns >= FIGURED else 0)
+        mark = "~" if shown.waits else "!" if shown.beyond else ""
+        behind = columns - 2 - (LEVELS + 1 if columns >= FIGURED else 0)  # whether their readings are known or not
+        room = behind - 2 if mark or figures else columns - 3
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
-        cells.write(line, 2, shortened(shown.name, room), dull)
-        if shown.beyond and room > 0:
-            cells.put(line, room + 3, "!", Ink.CHOSEN if index == chosen else Ink.WARNING)
+        cells.write(line, 2, fitted(shown.name, room), dull)
+        if mark and behind > 2:
+            bright = Ink.FAINT if shown.waits else Ink.WARNING
+            cells.put(line, behind, mark, Ink.CHOSEN if index == chosen else bright)
         cells.write(line, columns - len(figures) - 1, figures, Ink.CHOSEN if index == chosen else Ink.FAINT)
     return cells
 
@@ -103,21 +116,6 @@ def title(chosen: int | None, listed: int, every: int, words: Sequence[str], col
     of = "" if listed == every else f" of {every}"
     forms = (f"shots {place}{of}{what}", f"{place}{of}{what}", f"{place}{what}")
     return next((form for form in forms if cell_len(form) <= columns), shortened(forms[-1], columns))
-
-
-def shortened(name: str, width: int) -> str:
-    """A name in at most `width` cells; the middle is left out, since beginning and end distinguish shots.
-
-    Example:
-        >>> shortened("ferry_night.####.png", 12)
-        'ferry_~#.png'
-    """
-    if cell_len(name) <= width or width < 3:
-        return set_cell_size(name, max(width, 0)).rstrip() if cell_len(name) > width else name
-    tail = name[-(width // 2 - 1) :]
-    while cell_len(tail) > width // 2 - 1 and len(tail) > 1:
-        tail = tail[1:]
-    return set_cell_size(name, width - cell_len(tail) - 1).rstrip() + "~" + tail
 
 
 def _figures(levels: tuple[float, float] | None) -> str:

@@ -6,7 +6,8 @@ from rich.cells import cell_len, set_cell_size
 
 from poise.correction import Matte
 from poise_tui.draw.cells import Cells, Ink
-from poise_tui.draw.panes.listing import first_row, shortened
+from poise_tui.draw.panes.listing import first_row
+from poise_tui.draw.panes.names import shortened
 
 NEW = "+ new"
 NAME = 4

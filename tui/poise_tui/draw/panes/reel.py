@@ -8,7 +8,7 @@ differ without colours. In plain characters they are R G B and r g b.
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes.levels import row_of, rows_of
+from poise.scopes.levels import WHOLE, Scale, row_of, rows_of
 from poise_tui.draw import braille
 from poise_tui.draw.cells import STEPS, Cells, Ink
 from poise_tui.draw.panes.columns import FAULT, OUTLIER, Columns
@@ -47,7 +47,7 @@ def _size(wide: int) -> int:
     return len(CHANNELS) * wide + 1
 
 
-def draw_reel(reel: Columns, wide: int, rows: int, unicode: bool = True) -> Cells:
+def draw_reel(reel: Columns, wide: int, rows: int, unicode: bool = True, scale: Scale = WHOLE) -> Cells:
     """The reel view with its scale, marks above and numbers below the columns, and an overview if not all is on screen.
 
     Args:
@@ -58,8 +58,8 @@ def draw_reel(reel: Columns, wide: int, rows: int, unicode: bool = True) -> Cell
     scrolled = count * reel.each < len(reel.outliers) and rows > ABOUT + 1
     height = max(rows - ABOUT - scrolled, 1)
     whole = Cells.blank(max(rows, ABOUT + 1), MARGIN + count * size + RIGHT)
-    whole.paste(1, 0, graticule(_marks(reel, wide, height, unicode), unicode))
-    _lay_middle(whole, reel, size, height, unicode)
+    whole.paste(1, 0, graticule(_marks(reel, wide, height, unicode, scale), unicode, scale))
+    _lay_middle(whole, reel, size, height, unicode, scale)
     for place, mark in enumerate(reel.marks):
         ink = Ink.WARNING if mark in (OUTLIER, FAULT) else Ink.FAINT
         whole.write(0, MARGIN + place * size + (size - 1) // 2, mark, ink)
@@ -69,17 +69,17 @@ def draw_reel(reel: Columns, wide: int, rows: int, unicode: bool = True) -> Cell
     return whole
 
 
-def _marks(reel: Columns, wide: int, height: int, unicode: bool) -> Cells:
+def _marks(reel: Columns, wide: int, height: int, unicode: bool, scale: Scale) -> Cells:
     """The levels alone."""
     fine, size = grain(unicode), _size(wide)
     width = len(reel.shown) * size
     dots, half = wide * fine.across, wide * fine.across // 2
     stems, faint, bright = np.zeros((3, height * fine.down, width * fine.across), bool)
     stretched = np.stack([reel.shown[:, 0, :1], reel.shown[:, 1, -1:]], axis=1)  # from black to white
-    _fill(stems, stretched, size * fine.across, dots, slice(half, half + 1))
+    _fill(stems, stretched, size * fine.across, dots, slice(half, half + 1), scale)
     if reel.behind is not None:
-        _fill(faint, reel.behind, size * fine.across, dots, slice(0, max(half, 1)))
-    _fill(bright, reel.shown, size * fine.across, dots, slice(0, dots))
+        _fill(faint, reel.behind, size * fine.across, dots, slice(0, max(half, 1)), scale)
+    _fill(bright, reel.shown, size * fine.across, dots, slice(0, dots), scale)
     channels = np.arange(width) % size // wide
     if unicode:
         around = bright.copy()
@@ -101,7 +101,7 @@ def _marks(reel: Columns, wide: int, height: int, unicode: bool) -> Cells:
     return cells
 
 
-def _fill(grid: Grid, ends: npt.NDArray[np.float64], column: int, channel: int, across: slice) -> None:
+def _fill(grid: Grid, ends: npt.NDArray[np.float64], column: int, channel: int, across: slice, scale: Scale) -> None:
     """Lights the dots between the lowest and the highest level of every column, band and channel.
 
     Args:
@@ -110,20 +110,23 @@ def _fill(grid: Grid, ends: npt.NDArray[np.float64], column: int, channel: int, 
         across: which of the dots of a channel.
     """
     one, band, colour = np.nonzero(np.isfinite(ends).all(axis=1))
-    low, high = (rows_of(ends[one, end, band, colour] / 100, len(grid)) for end in (0, 1))
+    low, high = (rows_of(ends[one, end, band, colour] / 100, len(grid), scale) for end in (0, 1))
+    top, below = np.clip(high, 0, len(grid)), np.clip(low + 1, 0, len(grid))
     begun = np.zeros((len(grid) + 1, grid.shape[1]), np.int64)
     for dot in range(across.start, across.stop):
         at = one * column + colour * channel + dot
-        np.add.at(begun, (high, at), 1)
-        np.add.at(begun, (low + 1, at), -1)
+        np.add.at(begun, (top, at), 1)
+        np.add.at(begun, (below, at), -1)
     grid |= begun[:-1].cumsum(axis=0) > 0
 
 
-def _lay_middle(cells: Cells, reel: Columns, size: int, height: int, unicode: bool) -> None:
+def _lay_middle(cells: Cells, reel: Columns, size: int, height: int, unicode: bool, scale: Scale) -> None:
     """The reel's black, middle and white: a dash between the columns, and its figure on the right."""
     down, end = grain(unicode).down, MARGIN + len(reel.shown) * size
     for level in reel.middle[np.isfinite(reel.middle)][::-1]:
-        dot = row_of(level / 100, height * down)
+        dot = row_of(level / 100, height * down, scale)
+        if not 0 <= dot < height * down:
+            continue
         row = 1 + dot // down
         gaps = slice(MARGIN + size - 1, end, size)
         cells.glyphs[row, gaps], cells.inks[row, gaps] = LEVEL[dot % down] if unicode else "=", Ink.MARK

@@ -67,8 +67,12 @@ def fitted(value: str, width: int) -> str:
 
 
 @lru_cache(maxsize=8)
-def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
-    """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys."""
+def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, before: str = "") -> Cells:
+    """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys.
+
+    Args:
+        before: a word in place of the units, since the picture is shown without these values; empty if it is not.
+    """
     cells = Cells.blank(rows, columns)
     order = {1: "v", 2: "nv", 3: "nvu"}.get(rows, "nvuk")
     for place, control in enumerate(controls):
@@ -78,7 +82,7 @@ def draw_strip(controls: tuple[Control, ...], columns: int, rows: int) -> Cells:
         lines = {
             "n": (name, CHANNELS.get(control.name.removeprefix("flare "), Ink.TITLE)),
             "v": (fitted(control.value, width), Ink.FAINT if control.neutral else Ink.TEXT),
-            "u": (control.unit, Ink.FAINT),
+            "u": (before, Ink.WARNING) if before and control.name else (control.unit, Ink.FAINT),
             "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),
         }
         for row, what in enumerate(order):

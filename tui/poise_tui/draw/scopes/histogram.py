@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from poise.scopes.levels import WHOLE, Scale
 from poise.scopes.waveform import Counts
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.scopes.graticule import MARGIN, graticule
@@ -15,8 +16,8 @@ NARROWEST = 3
 """The least useful columns of a bar."""
 
 
-def draw_histogram(counts: Counts, columns: int, unicode: bool = True) -> Cells:
-    """Luma, red, green and blue side by side; bars grow to the right, 100 % at the top.
+def draw_histogram(counts: Counts, columns: int, unicode: bool = True, scale: Scale = WHOLE) -> Cells:
+    """Luma, red, green and blue side by side; bars grow to the right, the top of the scale above.
 
     Args:
         counts: (4, bins), lowest first; the rows wanted times the rows of a cell in `grain`.
@@ -25,9 +26,9 @@ def draw_histogram(counts: Counts, columns: int, unicode: bool = True) -> Cells:
     shown = marks(columns)
     width = max((columns - MARGIN - len(shown) + 1) // len(shown), 1)
     bars = np.stack([_bars(row, width * grain(unicode).across) for row in counts[: len(shown)]])
-    cells = side_by_side(bars, [ink for _, ink in shown], unicode)
+    cells = side_by_side(bars, [ink for _, ink in shown], unicode, solid=True)
     cells.steps[...] = 2  # only the length of a bar counts, so its brightness is uniform
-    return graticule(cells, unicode)
+    return graticule(cells, unicode, scale)
 
 
 def marks(columns: int) -> tuple[tuple[str, Ink], ...]:

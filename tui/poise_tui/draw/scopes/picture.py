@@ -1,4 +1,4 @@
-"""The picture itself, two pixels a cell in half blocks, or as ASCII tones where there is no colour."""
+"""The picture itself, two by two pixels a cell, or a character for its tone where colours are few."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -8,12 +8,15 @@ import numpy.typing as npt
 
 from poise.colour.luma import BT709
 from poise_tui.draw.capability import Colours
-from poise_tui.draw.pens import DEFAULT, pens
+from poise_tui.draw.pens import DEFAULT, hues, ladder, pens
 from poise_tui.draw.plain import tones
 from poise_tui.draw.raster import REVERSE, Raster
 
-UPPER_HALF = 0x2580
-"""Unicode, Block Elements: the foreground is the upper pixel, the background the lower."""
+_QUADRANTS = np.array([ord(glyph) for glyph in " \u2598\u259d\u2580\u2596\u258c\u259e\u259b"], np.uint32)
+"""Unicode, Block Elements, by which of upper left (1), upper right (2) and lower left (4) have the foreground; the
+lower right quadrant always has the background."""
+_PARTS = np.array([[part >> pixel & 1 for pixel in range(4)] for part in range(8)], bool)
+"""The same as (8, 4) flags."""
 STEPS = 32
 """Levels per channel: with 64 a nudge changes twice as many cells, and no terminal's picture can be trusted anyway."""
 
@@ -58,26 +61,50 @@ def draw_picture(
     arms = _arms(cell_of_place(at, across, down), across, down, unicode) if at else []
     arms += [(*cell_of_place(mark, across, down), f"{number}") for number, mark in enumerate(marks, 1)]
     if not coloured(colours, unicode):
-        lines = tones(sampled(levels, across, down).mean(axis=2))
-        glyphs = np.array([list(line) for line in lines], "<U1").view(np.uint32).reshape(down, across)
+        small = np.broadcast_to(sampled(levels, across, down), (down, across, 3))
+        glyphs = np.array([list(line) for line in tones(small.mean(axis=2))], "<U1").view(np.uint32)
         raster = Raster.blank(down, across)
-        raster.glyphs[...] = glyphs
+        raster.glyphs[...] = glyphs.reshape(down, across)
+        if colours is not None:
+            raster.fore[...] = hues(255 * np.clip(np.nan_to_num(small), 0, 1))
         for row, column, arm in arms:
             raster.glyphs[row, column], raster.attributes[row, column] = ord(arm), REVERSE
-        return raster
-    small = np.clip(np.nan_to_num(sampled(levels, across, 2 * down)), 0, 1)
-    stepped = np.rint(np.rint(small * (STEPS - 1)) * (255 / (STEPS - 1)))
-    points = pens(np.broadcast_to(stepped, (*small.shape[:2], 3)), colours)
-    upper, lower = points[0::2], np.ascontiguousarray(points[1::2])
+        return raster.plain_blanks()
+    small = np.clip(np.nan_to_num(sampled(levels, 2 * across, 2 * down)), 0, 1)
+    pixels = np.broadcast_to(small, (2 * down, 2 * across, 3)).reshape(down, 2, across, 2, 3)
+    parts, upper_, lower_ = _parted(pixels.transpose(0, 2, 1, 3, 4).reshape(down, across, 4, 3))
+    upper, lower = (ladder(STEPS, colours)[tuple(np.moveaxis(side, -1, 0))] for side in (upper_, lower_))
     same = upper == lower
-    glyphs = np.where(same, ord(" "), UPPER_HALF).astype(np.uint32)
+    glyphs = np.where(same, ord(" "), _QUADRANTS[parts]).astype(np.uint32)
     fore = np.where(same, DEFAULT, upper).astype(np.int32)
+    stepped = np.rint((upper_ + lower_) * (255 / 2 / (STEPS - 1)))
     for row, column, arm in arms:
-        beneath = np.broadcast_to(stepped[2 * row : 2 * row + 2, column].mean(axis=0), 3)
+        beneath = stepped[row, column]
         glyphs[row, column] = ord(arm)
         lower[row, column] = pens(beneath, colours)
         fore[row, column] = pens(np.full(3, contrasting(beneath)), colours)
     return Raster(glyphs, fore, lower, np.zeros(glyphs.shape, np.uint8))
+
+
+def _parted(
+    cells: npt.NDArray[Any],
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Four pixels a cell as two colours: the part of them in the foreground, its mean, and that of the rest, in STEPS.
+
+    The part is the one of eight that leaves the least squared error.
+
+    Args:
+        cells: (rows, columns, 4, 3) 0..1: upper left, upper right, lower left, lower right.
+    """
+    share = _PARTS / np.maximum(_PARTS.sum(axis=1, keepdims=True), 1)
+    rest = ~_PARTS / (~_PARTS).sum(axis=1, keepdims=True)
+    front, back = share @ cells, rest @ cells
+    # of all ways, the sum of squares of means is largest where the error is least
+    held = _PARTS.sum(axis=1) * (front**2).sum(axis=3) + (~_PARTS).sum(axis=1) * (back**2).sum(axis=3)
+    best = held.argmax(axis=2)
+    rows, columns = np.indices(best.shape)
+    front, back = (np.rint(side[rows, columns, best] * (STEPS - 1)).astype(np.intp) for side in (front, back))
+    return best, np.where((best == 0)[..., None], back, front), back
 
 
 def cell_of_place(at: Place, columns: int, rows: int) -> tuple[int, int]:

@@ -52,6 +52,7 @@ def draw_plot(
     columns: int,
     rows: int,
     unicode: bool = True,
+    colourless: bool = False,
 ) -> Cells:
     """The curve of `channel` over the other curves that are not straight; input to the right, output upwards.
 
@@ -63,6 +64,7 @@ def draw_plot(
         counts: (bins,) of the values that enter the curve, lowest first, from LOW to HIGH; `plot_bins` says how many,
             and any other number is stretched over the plot. Bars follow the square root, up to half of the height.
         columns, rows: in all, including figures, which are left out if there are few.
+        colourless: nothing but its shape tells the curve from the histogram, which keeps a cell's distance from it.
 
     Example:
         >>> draw_plot(Curves(), "master", 0.0, None, 3, 3, unicode=False).lines()
@@ -75,7 +77,13 @@ def draw_plot(
     fine = grain(unicode)
     height, width = high * fine.down, wide * fine.across
 
-    backed = graticule(_bars(counts, height, width, unicode), unicode)
+    points: tuple[Point, ...] = getattr(curves, channel)
+    traced, bars = _traced(points, height, width, unicode), _bars(counts, height, width, unicode)
+    if colourless:
+        near = traced != " "
+        near = near | np.pad(near[1:], ((0, 1), (0, 0))) | np.pad(near[:-1], ((1, 0), (0, 0)))
+        bars.glyphs[near], bars.inks[near] = " ", Ink.NONE
+    backed = graticule(bars, unicode)
     # a view, so that drawing on the plot leaves the figures alone
     plot = Cells(backed.glyphs[:, MARGIN:], backed.inks[:, MARGIN:], backed.steps[:, MARGIN:])
     lay(plot, _traced(STRAIGHT, height, width, unicode, DIAGONAL, 4 if unicode else 2), Ink.GRATICULE)
@@ -85,8 +93,7 @@ def draw_plot(
         other: tuple[Point, ...] = getattr(curves, name)
         if name != channel and not straight(other):
             lay(plot, _traced(other, height, width, unicode, name[0], 2 if unicode else 1), ink, 0)
-    points: tuple[Point, ...] = getattr(curves, channel)
-    lay(plot, _traced(points, height, width, unicode), INKS[channel])
+    lay(plot, traced, INKS[channel])
     _mark(plot, points, at, height, width)
 
     cells = Cells.blank(rows, columns)

@@ -51,9 +51,9 @@ def outline(hue: HueInterval, chroma: Interval, size: int) -> Points:
     return cut
 
 
-def lay_sector(cells: Cells, hue: HueInterval, chroma: Interval, size: int, unicode: bool) -> None:
-    """Draws the outline of a range over a vectorscope counted in `size`; a trace keeps its dots and takes the ink."""
-    over = _drawn(hue, chroma, size, unicode)
+def lay_sector(cells: Cells, hue: HueInterval, chroma: Interval, size: int, unicode: bool, gain: int = 1) -> None:
+    """Draws the outline of a range over a vectorscope of a size and gain; a trace keeps its dots and takes the ink."""
+    over = _drawn(hue, Interval(chroma.low * gain, chroma.high * gain), size, unicode)
     traced = cells.inks >= Ink.LUMA
     lit = (over.inks != Ink.NONE) & (traced | (cells.inks == Ink.NONE) | (cells.inks == Ink.SKIN))
     bare = lit & ~traced

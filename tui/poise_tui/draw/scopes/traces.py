@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import cos, isfinite, radians, sin
+from math import cos, isfinite, pi, radians, sin
 
 import numpy as np
 import numpy.typing as npt
 
 from poise.correction import Matte
-from poise.scopes import SKIN_ANGLE, cell_of, targets
+from poise.scopes import SKIN_ANGLE, WHOLE, Scale, cell_of, targets
 from poise.scopes.waveform import Counts
 from poise_tui.draw import braille, plain
 from poise_tui.draw.cells import Cells, Ink
@@ -20,6 +20,8 @@ from poise_tui.draw.scopes.sector import lay_sector
 CHANNELS = (("R", Ink.RED), ("G", Ink.GREEN), ("B", Ink.BLUE))
 BEYOND = 1.2
 """The distance of a target's letter from the centre, relative to the target, so that it does not cover it."""
+RING = 0.2
+"""The radius of the ring on an enlarged vectorscope, whose edge is at 0.5."""
 Place = tuple[int, int]
 Marks = tuple[tuple[int, str, Ink], ...]
 """Column, letter and ink of letters on one line, from left to right."""
@@ -61,20 +63,38 @@ def vectorscope_grid(rows: int, unicode: bool = True) -> int:
     return max(rows, 1) * (braille.DOWN if unicode else 2)
 
 
-def draw_waveform(counts: Counts, unicode: bool = True, ghost: Counts | None = None) -> Cells:
-    """The waveform with its figures; counts (rows, columns) as `waveform_grid` says, and those of a ghost."""
+def draw_waveform(
+    counts: Counts,
+    unicode: bool = True,
+    ghost: Counts | None = None,
+    scale: Scale = WHOLE,
+    limits: tuple[float, ...] = (),
+) -> Cells:
+    """The waveform with the figures of its scale.
+
+    Args:
+        counts: (rows, columns) as `waveform_grid` says.
+        ghost: the counts of another picture, of the same shape.
+        limits: levels in per cent to mark.
+    """
     cells = trace(counts, Ink.LUMA, unicode)
     if ghost is not None:
         lay_ghost(cells, ghost, unicode)
-    return graticule(cells, unicode)
+    return graticule(cells, unicode, scale, limits)
 
 
-def draw_parade(counts: Counts, unicode: bool = True, ghost: Counts | None = None) -> Cells:
-    """Red, green and blue side by side with figures; counts (3, rows, columns), and those of a ghost."""
+def draw_parade(
+    counts: Counts,
+    unicode: bool = True,
+    ghost: Counts | None = None,
+    scale: Scale = WHOLE,
+    limits: tuple[float, ...] = (),
+) -> Cells:
+    """Red, green and blue side by side with figures; as `draw_waveform`, but counts (3, rows, columns)."""
     cells = side_by_side(counts, [ink for _, ink in CHANNELS], unicode)
     if ghost is not None:
         lay_ghost(cells, adjacent(ghost, unicode), unicode)
-    return graticule(cells, unicode)
+    return graticule(cells, unicode, scale, limits)
 
 
 def letters(shown: Sequence[tuple[str, Ink]], columns: int) -> Marks:
@@ -93,6 +113,7 @@ def draw_vectorscope(
     keyed: Counts | None = None,
     matte: Matte | None = None,
     at: tuple[float, float] | None = None,
+    gain: int = 1,
 ) -> Cells:
     """The vectorscope, twice as wide as high: a cross at each 75 % target, its letter beyond, and the skin line.
 
@@ -101,17 +122,19 @@ def draw_vectorscope(
         keyed: (size, size), the counts that a matte takes; they are green, and the others are fainter.
         matte: whose range of hue and chroma is outlined.
         at: Cb and Cr of the colour under the cursor, marked `x`.
+        gain: how much the plane is enlarged about neutral; above 1 a ring with its chroma in per cent of full signal
+            takes the place of the targets, which are outside.
     """
     size = len(counts)
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
     cells = _cloud(counts, Ink.LUMA, unicode) if keyed is None else _parted(counts, keyed, unicode)
-    lines, letters_ = _reticle(size, unicode)
+    lines, letters_ = _reticle(size, unicode, gain)
     _lay(cells, lines, (lines.inks != Ink.NONE) & (cells.inks < Ink.LUMA))
     if matte is not None:
-        lay_sector(cells, matte.hue, matte.chroma, size, unicode)
+        lay_sector(cells, matte.hue, matte.chroma, size, unicode, gain)
     _lay(cells, letters_, letters_.inks != Ink.NONE)
     if at is not None and all(map(isfinite, at)):
-        row, column = cell_of(*at, size)
+        row, column = cell_of(at[0] * gain, at[1] * gain, size)
         cells.put(row // down, column // across, "x", Ink.MARK)
     return cells
 
@@ -143,14 +166,21 @@ def _lay(cells: Cells, over: Cells, where: npt.NDArray[np.bool_]) -> None:
 
 
 @lru_cache(maxsize=32)
-def _reticle(size: int, unicode: bool) -> tuple[Cells, Cells]:
-    """Skin line, neutral and targets, drawn behind a trace; and the letters of the targets, drawn in front."""
+def _reticle(size: int, unicode: bool, gain: int) -> tuple[Cells, Cells]:
+    """Skin line, neutral and targets or ring, drawn behind a trace; and letters or a figure, drawn in front."""
     down, across = (braille.DOWN, braille.ACROSS) if unicode else (2, 1)
     lines, letters_ = (Cells.blank(size // down, size // across) for _ in range(2))
     skin, middle, named = _places(size)
     for row, column in skin:
         lines.put(row // down, column // across, "\u00b7" if unicode else "'", Ink.SKIN)
     lines.put(middle[0] // down, middle[1] // across, "+", Ink.GRATICULE)
+    if gain > 1:
+        for turn in np.arange(0, 2 * pi, pi / 12):
+            row, column = cell_of(RING * cos(turn), RING * sin(turn), size)
+            lines.put(row // down, column // across, "\u00b7" if unicode else ".", Ink.GRATICULE)
+        row, column = cell_of(RING, 0, size)
+        letters_.write(row // down, column // across + 1, f"{100 * RING / gain:g}", Ink.GRATICULE)
+        return lines, letters_
     for letter, target, beyond in named:
         lines.put(target[0] // down, target[1] // across, "+", Ink.MARK)
         letters_.put(beyond[0] // down, beyond[1] // across, letter, Ink.MARK)
@@ -168,14 +198,24 @@ def _places(size: int) -> tuple[list[Place], Place, list[tuple[str, Place, Place
     return skin, cell_of(0, 0, size), named
 
 
-def trace(counts: Counts, ink: Ink, unicode: bool) -> Cells:
-    """A count grid in braille or plain characters."""
-    return braille.braille(counts, ink) if unicode else plain.plain(counts, ink)
+def trace(counts: Counts, ink: Ink, unicode: bool, solid: bool = False) -> Cells:
+    """A count grid in braille or plain characters, denser where more was counted.
+
+    Args:
+        solid: not denser; every place where anything was counted is drawn alike.
+    """
+    if not unicode:
+        return plain.plain(counts, ink, solid)
+    return braille.braille(counts, ink, None if solid else braille.dithered(counts))
 
 
-def side_by_side(grids: Counts, inks: Sequence[Ink], unicode: bool) -> Cells:
-    """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them."""
-    cells = trace(adjacent(grids, unicode), inks[0], unicode)
+def side_by_side(grids: Counts, inks: Sequence[Ink], unicode: bool, solid: bool = False) -> Cells:
+    """Count grids of one size, (grids, rows, columns), drawn side by side with a blank column between them.
+
+    Args:
+        solid: as in `trace`.
+    """
+    cells = trace(adjacent(grids, unicode), inks[0], unicode, solid)
     each = grids.shape[2] // grain(unicode).across + 1
     for place, ink in enumerate(inks):
         part = cells.inks[:, place * each : (place + 1) * each - 1]

@@ -37,6 +37,19 @@ def probe(path: Path) -> Probe:
         return parse(path, file.read(LENGTH)).probe
 
 
+def reference_codes(path: Path) -> tuple[int, int, int] | None:
+    """Reference low and high data code in a header, and the bits of a code; None if they are not set."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(LENGTH)
+        bits = parse(path, head).probe.depth.bits
+    except (OSError, FrameError):
+        return None
+    order = ">" if head[:4] == b"SDPX" else "<"
+    low, high = (int(struct.unpack_from(f"{order}I", head, offset)[0]) for offset, _ in _CODES)
+    return None if UNSET in (low, high) else (low, high, bits)
+
+
 def read(path: Path) -> Frame:
     with path.open("rb") as file:
         header = parse(path, file.read(LENGTH)).fitted(path.stat().st_size)
