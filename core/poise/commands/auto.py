@@ -51,8 +51,8 @@ def command(
 ) -> None:
     """Write a starting point for each shot.
 
-    Sets black and white point, neutral balance and saturation from measurements, and says what it did and where it held
-    back. A correction made by hand is kept, unless --again.
+    Sets flare, neutral balance, black and white point and saturation from measurements, and says what it did and where
+    it held back. A correction made by hand is kept, unless --again.
 
     The confidence is the estimated probability that the light was found to within 3 degrees. It is low where estimators
     of different kinds disagree, where nothing is white or grey, or where everything has one colour. The correction is
@@ -61,8 +61,8 @@ def command(
     With --together shots of one scene share one light, which all of them tell better than each alone; each keeps its
     own flare and levels. A shot that disagrees with the rest is named, and keeps its own light.
 
-    With --as cdl a shot gets slope, offset, power and saturation alone, as near to that as they come, and a line says
-    how near; poise export --to cdl then hands it over exactly.
+    With --as cdl a shot gets slope, offset, power and saturation alone, as close to the full correction as they reach,
+    and a line says how close; poise export --to cdl then hands it over exactly.
 
     Example: poise auto day
     """
@@ -130,20 +130,21 @@ def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = N
 
 
 def within_cdl(solution: "Solution", frame: "Frame", encoding: Encoding) -> "Solution":
-    """A solution within slope, offset, power and saturation, which says how near that comes.
+    """A solution within slope, offset, power and saturation; a note says how close that is.
 
     Raises:
         PoiseError: no CDL holds this picture's encoding, or a matte.
     """
     from poise.solve import as_cdl
 
-    correction, told = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
-    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([told] if told else [])))
+    correction, note = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
+    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([note] if note else [])))
 
 
 def by_chart(one: Found, ten: bool = False) -> "Solution | None":
-    """As `starting_point`, from a chart in the shot; None if there is none. Nothing is written
-    then, nor where the shot is as near to the chart's values as it is.
+    """As `starting_point`, from a chart in the shot; None, and nothing written, if there is none.
+
+    Nothing is written either where the chart would bring the shot no closer to its values.
 
     Raises:
         PoiseError: the picture can't be read, or the sidecar can't be written.
@@ -152,19 +153,19 @@ def by_chart(one: Found, ten: bool = False) -> "Solution | None":
     from poise.solve import Solution
 
     try:
-        told, written = charted(one, None, write=True, ten=ten)
+        result, written = charted(one, None, write=True, ten=ten)
     except FileError:
         raise
     except PoiseError:
         return None
-    note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
+    note = f"chart found: {result.note}; mean CIEDE2000 {result.before:.2f} -> {result.after:.2f}"
     if not written:
-        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(told)}",))
-    return Solution(told.correction, (note,))
+        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(result)}",))
+    return Solution(result.correction, (note,))
 
 
 def starting_point_or_not(job: Lit, ten: bool = False) -> "Solution | Problem":
-    """As `starting_point`, with whatever was wrong as a value; it may run in a process of its own."""
+    """As `starting_point`, but return a fault instead of raising it, so that it can run in another process."""
     try:
         return starting_point(job.one, ten, job.light)
     except Exception as fault:
@@ -172,7 +173,7 @@ def starting_point_or_not(job: Lit, ten: bool = False) -> "Solution | Problem":
 
 
 def by_chart_or_not(job: Lit, ten: bool = False) -> "Solution | Problem":
-    """The same, from a chart where there is one in the shot."""
+    """As `starting_point_or_not`, from a chart where the shot has one."""
     try:
         return by_chart(job.one, ten) or starting_point(job.one, ten)
     except Exception as fault:

@@ -27,7 +27,7 @@ Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 
 WIDTH = {"gray-world": 0.5, "max-RGB": 0.06, "shades-of-gray": 0.14, "grey-edge": 0.1, "ceiling": 0.03, "veil": 0.2}
-"""Of each estimator's error at best, in natural logarithms."""
+"""Scale of each estimator's error at best, in natural logarithms."""
 FREEDOM = 3.0
 """Of the Student t that each estimator's error follows: the fewer, the longer its ends."""
 SURFACE, VARIETY = 0.65, 0.12
@@ -56,7 +56,7 @@ SIZE = 240, 135
 """The most pixels that are looked at, width and height: more tell no more of the light."""
 CONTRAST = 0.02
 """Of the brightest edge to the brightest pixel; where it is less, edges are noise, and grey-edge is not asked."""
-LEAST_TOLD = 0.02
+LEAST_COUNTED = 0.02
 """Share of the pixels that must not be clipped for the clipped ones to be left out."""
 
 
@@ -131,21 +131,21 @@ def illuminant(
     Example:
         illuminant(decode("sRGB", code), (code >= 1).any(axis=-1)).confidence
     """
-    light, told = _counted(light, clipped)
-    pixels = light[told]
+    light, counted = _counted(light, clipped)
+    pixels = light[counted]
     if not len(pixels) or pixels.max() <= 0:
         return Illuminant(np.ones(3), 0.0, 0.0, {}, False, np.zeros(len(prior(primaries)[0])))
-    pixels, lengths = np.clip(pixels, 0, None), edges(light, told)
+    pixels, lengths = np.clip(pixels, 0, None), edges(light, counted)
     white, highlight = common_peak(pixels), common_peak(lengths)
     asked = {
-        "gray-world": (gray_world(light, told), WIDTH["gray-world"]),
-        "max-RGB": (max_rgb(light, told), WIDTH["max-RGB"] + 2.0 * (1 - white)),
-        "shades-of-gray": (shades_of_gray(light, told), WIDTH["shades-of-gray"] + 2.0 * (1 - white)),
-        "grey-edge": (grey_edge(light, told), WIDTH["grey-edge"] + 0.8 * (1 - highlight)),
+        "gray-world": (gray_world(light, counted), WIDTH["gray-world"]),
+        "max-RGB": (max_rgb(light, counted), WIDTH["max-RGB"] + 2.0 * (1 - white)),
+        "shades-of-gray": (shades_of_gray(light, counted), WIDTH["shades-of-gray"] + 2.0 * (1 - white)),
+        "grey-edge": (grey_edge(light, counted), WIDTH["grey-edge"] + 0.8 * (1 - highlight)),
     }
     if not len(lengths) or np.percentile(lengths, BRIGHTEST) < CONTRAST * np.percentile(pixels, BRIGHTEST):
         del asked["grey-edge"]
-    mean, variety, other = _floored(asked["gray-world"][0]), _variety(light, told), 0.0
+    mean, variety, other = _floored(asked["gray-world"][0]), _variety(light, counted), 0.0
     if ceiling is not None:
         over = OVER if ceiling.clipped.all() else 0.0
         width = WIDTH["ceiling"] + 0.6 * (1 - ceiling.white**2) + over
@@ -190,11 +190,11 @@ def weighed(found: Array, sure: float, estimates: dict[str, Array], one_colour: 
 def _counted(light: Array, clipped: Mask | None) -> tuple[Array, Mask]:
     """A picture made small, and which of its pixels tell something of the light."""
     light = proxy(light, *SIZE)
-    told: Mask = np.asarray(np.isfinite(light).all(axis=-1))
+    counted: Mask = np.asarray(np.isfinite(light).all(axis=-1))
     clipped = None if clipped is None else proxy(clipped, *SIZE)
-    if clipped is not None and (told & ~clipped).sum() >= LEAST_TOLD * told.size:
-        told &= ~clipped
-    return light, told
+    if clipped is not None and (counted & ~clipped).sum() >= LEAST_COUNTED * counted.size:
+        counted &= ~clipped
+    return light, counted
 
 
 def _bounded(missed: Array, clipped: Mask) -> Array:
@@ -206,9 +206,9 @@ def _bounded(missed: Array, clipped: Mask) -> Array:
     return np.asarray(missed * np.where(missed > 0, up, down))
 
 
-def _variety(light: Array, told: Mask) -> float:
+def _variety(light: Array, counted: Mask) -> float:
     """The standard deviation of log chromaticity of what is not too dark, noise smoothed away."""
-    smooth = smoothed(light, told)[told]
+    smooth = smoothed(light, counted)[counted]
     if not len(smooth):
         return 0.0
     brightest = smooth.max(axis=1)
