@@ -6,6 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from msgspec.structs import replace
+
 from poise.correction import Zone
 from poise.frames import scan
 from poise_tui.session.session import Session
@@ -68,6 +70,10 @@ def find(text: str) -> Call:
     return to
 
 
+def narrow(session: Session) -> None:
+    session.encode(replace(session.slot.encoding, range="narrow"))
+
+
 SIXTY: tuple[tuple[str, Call], ...] = (
     ("q", nudge(0, +1)),
     ("q", nudge(0, +1)),
@@ -105,10 +111,12 @@ SIXTY: tuple[tuple[str, Call], ...] = (
     ("s", home(1)),
     ("t", nudge(4, +1)),
     ("tab", Session.next_bank),
-    ("e", nudge(2, +1)),
-    ("tab", Session.next_bank),
+    ("@", nothing),
+    ("tab", nothing),
+    ("tab", nothing),
+    ("down", nothing),
+    ("enter", narrow),
     ("right", lambda session: session.frame(+1)),
-    ("5", nothing),
     ("0", nothing),
     ("H", nothing),
     ("f", nothing),
@@ -119,9 +127,7 @@ SIXTY: tuple[tuple[str, Call], ...] = (
     ("F", nothing),
     ("q", nothing),
     ("u", nothing),
-    ("a", nothing),
-    ("y", nothing),
-    ("enter", find("quay")),
+    ("enter", find("qu")),
     ("1", zone(Zone.SHADOWS)),
     ("p", nudge(9, +1)),
     ("p", nudge(9, +1)),

@@ -15,6 +15,7 @@ from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
 from poise.invocation import program_name
 from poise.sidecar import UNDECIDED, Decision, Sidecar
+from poise.sidecar.decision import no_version
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,9 @@ class Plan:
     refused: tuple[Problem, ...]
 
 
-def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everything: bool = False) -> Plan:
+def plan(
+    shots: Iterable[tuple[Shot, Decision | None]], target: Target, everything: bool = False, version: str = ""
+) -> Plan:
     """Plan every output of a run, and check it against the sources and the other outputs; no picture is opened.
 
     An output has its source's path relative to the path that the user named, below `target.folder`.
@@ -78,6 +81,7 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     Args:
         shots: each with its decision; None for a shot without a sidecar.
         everything: treat shots without a sidecar as neutral.
+        version: of each shot, in place of its correction; shots without it are passed over. Empty for none.
 
     Raises:
         UsageError: the target is the folder of the sources or sidecars, or the format does not have the depth.
@@ -99,11 +103,11 @@ def plan(shots: Iterable[tuple[Shot, Decision | None]], target: Target, everythi
     outputs: dict[str, Path] = {}
     folder = os.path.realpath(target.folder)
     for shot, decision in known:
-        reason = reason_left_out(decision, everything)
+        reason = reason_left_out(decision, everything, version)
         if reason:
             passed.append(PassedOver(shot.first.parent / shot.name, reason))
             continue
-        current = decision or UNDECIDED
+        current = (decision or UNDECIDED).under(version)
         reason = _unusable(current.encoding)
         if reason:
             refused.append(Problem(shot.first.parent / shot.name, reason))
@@ -134,20 +138,25 @@ def decision_of(sidecar: Sidecar | None, folder: Path) -> Decision | None:
     return replace(Decision.of(sidecar), encoding=resolve_source(sidecar.encoding, folder))
 
 
-def reason_left_out(decision: Decision | None, everything: bool) -> str | None:
+def reason_left_out(decision: Decision | None, everything: bool, version: str = "") -> str | None:
     """Why a shot is passed over; None if it is not.
 
     Args:
         everything: treat shots without a sidecar as neutral.
+        version: that is to be used; empty for none.
 
     Example:
         >>> reason_left_out(Decision(state="held", note="fog"), everything=False)
         'held: fog'
     """
     if decision is None:
-        return None if everything else f"no sidecar; run {program_name()} auto, or include it as neutral with --all"
+        if everything:
+            return no_version(version, {}) if version else None
+        return f"no sidecar; run {program_name()} auto, or include it as neutral with --all"
     if decision.state in ("held", "skipped"):
         return decision.state + (f": {decision.note}" if decision.note else "")
+    if version and version not in decision.versions:
+        return no_version(version, decision.versions)
     return None
 
 

@@ -11,7 +11,17 @@ from poise.batch.plan import Plan, Target, plan
 from poise.batch.run import Executor, Summary, here, outstanding, run
 from poise.commands.shared.closing import closing, frames
 from poise.commands.shared.notes import Notes
-from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, TIME_LIMIT, VERIFY, WORKERS
+from poise.commands.shared.options import (
+    AS_JSON,
+    EVERYTHING,
+    OUT,
+    PATHS,
+    SIDECARS,
+    TIME_LIMIT,
+    VERIFY,
+    VERSION,
+    WORKERS,
+)
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
@@ -32,6 +42,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
     help="File format of the outputs.",
 )
 @click.option("--no-stamp", is_flag=True, help="Don't note in the outputs what was applied to them.")
+@VERSION
 @WORKERS
 @EVERYTHING
 @click.option("--fresh", is_flag=True, help="Write every output again, whatever an earlier run wrote.")
@@ -50,6 +61,7 @@ def command(
     depth: str,
     format: str,
     no_stamp: bool,
+    version: str,
     workers: int | None,
     everything: bool,
     fresh: bool,
@@ -64,9 +76,9 @@ def command(
     """Write the corrected frames to another folder.
 
     Each output has its source's path relative to PATH, under DIR. Shots that are held, skipped or have no sidecar are
-    passed over. A frame with a neutral correction is copied byte for byte. Sources are never changed. An output notes
-    what was applied to it if its format allows that, unless --no-stamp. Whatever an output can't keep of its source is
-    reported.
+    passed over; with --version, so are those without that version. A frame with a neutral correction is copied byte for
+    byte. Sources are never changed. An output notes what was applied to it if its format allows that, unless
+    --no-stamp. Whatever an output can't keep of its source is reported.
 
     A manifest in DIR records which output was made from which source. Run the same command again, after a change of
     decisions, a failure or an interruption, and it writes only outputs that are missing, outdated or damaged.
@@ -75,7 +87,7 @@ def command(
     """
     report = Report()
     target = Target(out, None if format == "same" else format, None if depth == "same" else depth, not no_stamp)
-    planned = planning(found(paths, report, sidecars=sidecars), target, everything)
+    planned = planning(found(paths, report, sidecars=sidecars), target, everything, version)
     if not as_json:
         for shot in planned.passed_over:
             report.passed_over(*shot)
@@ -106,13 +118,13 @@ def _on_cluster(address: str, planned: Plan, limit: float) -> Executor:
     return cluster(address, planned, limit)
 
 
-def planning(shots: Iterable[Found], target: Target, everything: bool = False) -> Plan:
+def planning(shots: Iterable[Found], target: Target, everything: bool = False, version: str = "") -> Plan:
     """The plan for shots and their sidecars.
 
     Raises:
         UsageError: as `poise.batch.plan`.
     """
-    return plan([(one.shot, one.decision) for one in shots], target, everything)
+    return plan([(one.shot, one.decision) for one in shots], target, everything, version)
 
 
 def applied(

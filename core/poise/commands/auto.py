@@ -2,6 +2,7 @@
 
 import dataclasses
 import os
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,11 +15,12 @@ from poise.batch.worker_process import LostJob
 from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.one_light import Lit, share_light
 from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
-from poise.commands.shared.output import Report, data, problem, shown
+from poise.commands.shared.output import Report, data, problem, say, shown, some
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.shots import Problem
+from poise.sidecar.decision import SURE
 
 if TYPE_CHECKING:
     from poise.frames import Frame
@@ -96,10 +98,20 @@ def command(
                 click.echo(f"{shown(one.path)}: {summary(solution.correction)}")
                 for note in solution.notes:
                     click.echo(f"  {note}")
+    _say_unsure(entries)
     report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
     if as_json:
         data(entries)
     report.end()
+
+
+def _say_unsure(entries: Sequence[dict[str, Any]]) -> None:
+    """Name the shots whose light was found with less certainty than `SURE`, the least certain first."""
+    unsure = sorted(
+        (one for one in entries if (one["confidence"] or 100) < 100 * SURE), key=lambda one: one["confidence"]
+    )
+    if unsure:
+        say(f"under {SURE:.0%} sure of the light: {some([one['file'] for one in unsure])}; look at these first")
 
 
 def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = None) -> "Solution":
@@ -122,7 +134,7 @@ def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = N
     solution = auto(frame.colour, encoding, frame.depth, light)
     if ten:
         solution = within_cdl(solution, frame, encoding)
-    decide(one, solution.correction, by_hand=False)
+    decide(one, solution.correction, by_hand=False, certainty=solution.confidence)
     before = one.sidecar.correction if one.sidecar else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
     dropped = ("the mattes and curves that were there are gone: a starting point has none",) if gone else ()

@@ -5,11 +5,11 @@ from pathlib import Path
 import click
 import msgspec
 
-from poise.commands.shared.options import SIDECARS
+from poise.commands.shared.options import SIDECARS, VERSION
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
 from poise.correction import NEUTRAL, Correction
-from poise.errors import UsageError
+from poise.errors import PoiseError, UsageError
 
 PARTS = Correction.__struct_fields__
 
@@ -26,14 +26,20 @@ def _parts(context: click.Context, option: click.Parameter, value: str | None) -
 @click.argument("origin", metavar="FROM", type=click.Path(path_type=Path))
 @click.argument("paths", metavar="TO...", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--only", metavar="PARTS", callback=_parts, help=f"Copy only some of {','.join(PARTS)}. Default: all.")
+@VERSION
 @SIDECARS
-def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sidecars: Path | None) -> None:
+def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], version: str, sidecars: Path | None) -> None:
     """Copy one shot's correction to others.
 
     Example: poise copy day/quay_02.tif day/quay_03.tif --only light,balance
 
     Example: poise copy day/quay_02.tif day --only mattes,curves
+
+    Example: poise copy day/quay_02.tif day/quay_03.tif --version cooler
     """
+    from poise.commands.shared.decisions import decide_and_print
+    from poise.sidecar.decision import Decision
+
     report = Report()
     sources = found([origin], report, sidecars=sidecars)
     targets = found(paths, report, sidecars=sidecars)
@@ -41,9 +47,10 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], sideca
     source = next((one for one in targets if _identity(one) == _identity(sources[0])), sources[0]) if sources else None
     if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
-    correction = source.sidecar.correction
-    from poise.commands.shared.decisions import decide_and_print
-
+    try:
+        correction = Decision.of(source.sidecar).under(version).correction
+    except PoiseError as fault:
+        raise UsageError(f"{shown(origin)}: {fault}") from None
     copied = 0
     for one in targets:
         if one.shot.sidecar_path.resolve() == source.shot.sidecar_path.resolve():

@@ -6,7 +6,7 @@ import click
 
 from poise.batch.plan import reason_left_out
 from poise.commands.exporting import TARGETS, ExportOptions, target
-from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS
+from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, VERSION
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.shots import found
 from poise.errors import UsageError
@@ -27,6 +27,7 @@ FORMS = ("cc", "ccc", "cdl")
     "--strict", is_flag=True, help="cdl: refuse a shot that a CDL can't represent exactly, instead of fitting one."
 )
 @click.option("--without-mattes", is_flag=True, help="clf: leave out the mattes of a shot, instead of refusing it.")
+@VERSION
 @EVERYTHING
 @click.option("--again", is_flag=True, help="Also replace files in DIR that someone else wrote or changed.")
 @click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
@@ -39,6 +40,7 @@ def command(
     form: str | None,
     strict: bool,
     without_mattes: bool,
+    version: str,
     everything: bool,
     again: bool,
     dry_run: bool,
@@ -61,12 +63,12 @@ def command(
             raise UsageError(f"--{name.replace('_', '-')} does not apply to --to {standard}; leave it out")
     shots, passed, places = [], [], dict[PurePath, Path]()
     for one in found(paths, report, sidecars=sidecars):
-        reason = reason_left_out(one.decision, everything)
+        reason = reason_left_out(one.decision, everything, version)
         if reason is None:
             if (other := places.setdefault(place(one.shot), one.path)) != one.path:
                 report.fault(one.path, f"it has the same path below its folder as {other}; export them separately")
             else:
-                shots.append(one)
+                shots.append(one.under(version))
             continue
         passed.append({"file": str(one.path), "reason": reason})
         if not as_json:

@@ -48,6 +48,10 @@ class History(Generic[T]):
             return self
         return History(value, _Node(self.present, self._past, self.depth + 1))
 
+    def revised(self, value: T) -> "History[T]":
+        """The same line with another present, which is no step."""
+        return History(value, self._past, self._future)
+
     def undo(self) -> "History[T]":
         """The history one step back; the same history at the start."""
         if self._past is None:

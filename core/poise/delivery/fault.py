@@ -116,7 +116,7 @@ def figures_of(fault: Fault, unit: bool = True) -> str:
         return shown(value, fault.unit)
     figure = shown(value)
     for places in (2, 3, 4):
-        figure = f"{value:.{places}f}" if figure == shown(limit) else figure
+        figure = f"{value:.{places}f}" if float(figure) == float(shown(limit)) else figure
     return f"{figure} {'<' if value < limit else '>'} {shown(limit, of)}"
 
 

@@ -96,8 +96,8 @@ def opacity(counts: Counts) -> npt.NDArray[np.uint8]:
     """The opacity of a trace, 0..255; 0 where the count is 0.
 
     Example:
-        >>> opacity(np.array([[0, 1, 10**6]])).tolist()
-        [[0, 64, 255]]
+        >>> opacity(np.array([[0, 1, 10**6, 10**6, 10**7]])).tolist()
+        [[0, 64, 102, 102, 255]]
     """
     ramp = np.rint(np.linspace(255 * FAINTEST, 255, STEPS)).astype(np.uint8)
     return np.where(counts > 0, ramp[density(counts, STEPS)], 0).astype(np.uint8)

@@ -22,9 +22,14 @@ def density(counts: npt.NDArray[Any], steps: int) -> npt.NDArray[np.uint8]:
         >>> density(np.array([0, 1, 6, 50]), 4).tolist()
         [0, 0, 1, 3]
     """
-    even = float(counts.mean()) if counts.size else 0.0
-    if not even:
-        return np.zeros(counts.shape, np.uint8)
-    octaves = np.log2(np.maximum(counts / even, 0.5**OCTAVES))
-    result: npt.NDArray[np.uint8] = np.clip((octaves / OCTAVES + 1) / 2 * steps, 0, steps - 1).astype(np.uint8)
-    return result
+    return np.searchsorted(from_even(steps) * counts.mean(), counts, side="right").astype(np.uint8) * (counts > 0)
+
+
+def from_even(steps: int) -> npt.NDArray[np.float64]:
+    """The counts at which steps 1 and up begin, (steps - 1,), as multiples of the count of an even spread.
+
+    Example:
+        >>> from_even(4).round(3).tolist()
+        [0.354, 1.0, 2.828]
+    """
+    return np.asarray(2.0 ** (OCTAVES * (2 * np.arange(1, steps) / steps - 1)))

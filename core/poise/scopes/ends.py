@@ -25,9 +25,14 @@ def ends(signal: Signal, levels: Levels, columns: int) -> Counts:
         >>> ends(signal, signal.levels[:1], 2).tolist()
         [[[0, 2], [1, 0]]]
     """
-    across = signal.columns(columns)
-    counts = np.empty((len(levels), 2, columns), np.int64)
+    counts = np.zeros((len(levels), 2, columns), np.int64)
+    across = None
     for count, plane in zip(counts, levels, strict=True):
-        count[0] = np.bincount(across[plane >= 1 - _ROUNDING], minlength=columns)
-        count[1] = np.bincount(across[plane <= _ROUNDING], minlength=columns)
+        if not plane.size:
+            continue
+        for end, reached in enumerate((plane.max() >= 1 - _ROUNDING, plane.min() <= _ROUNDING)):
+            if reached:
+                across = signal.columns(columns) if across is None else across
+                there = plane <= _ROUNDING if end else plane >= 1 - _ROUNDING
+                count[end] = np.bincount(across[there], minlength=columns)
     return counts

@@ -2,7 +2,7 @@
 
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise.sidecar.read import load, load_or_none
-from poise.sidecar.schema import ShotInfo, Sidecar, State, Written, schema
+from poise.sidecar.schema import ShotInfo, Sidecar, State, Version, Written, schema
 from poise.sidecar.write import SidecarConflict, save, set_aside
 
 __all__ = [
@@ -12,6 +12,7 @@ __all__ = [
     "Sidecar",
     "SidecarConflict",
     "State",
+    "Version",
     "Written",
     "load",
     "load_or_none",

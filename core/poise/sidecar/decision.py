@@ -1,13 +1,20 @@
 """A decision: all that a person settles about one shot, as one value that undo can go back to."""
 
+from collections.abc import Mapping
+
 from msgspec import Struct
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.sidecar.schema import Sidecar, State
+from poise.errors import PoiseError
+from poise.sidecar.schema import Sidecar, State, Version
 
 NOT_DELIVERED: tuple[State, ...] = ("held", "skipped")
 """States of shots that are left out: by apply, by delivery checks, and by the statistics of the reel."""
+
+
+SURE = 0.5
+"""The certainty under which a starting point of auto has to be looked at first."""
 
 
 class Decision(Struct, frozen=True):
@@ -17,6 +24,8 @@ class Decision(Struct, frozen=True):
         encoding: None for the default of the file.
         by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
+        versions: states of the correction that were kept, by name.
+        certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
     """
 
     correction: Correction = NEUTRAL
@@ -25,11 +34,18 @@ class Decision(Struct, frozen=True):
     note: str = ""
     by_hand: bool = True
     judged: int | None = None
+    versions: Mapping[str, Version] = {}
+    certainty: float | None = None
 
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
         return self.by_hand and self.correction != NEUTRAL
+
+    @property
+    def unsure(self) -> bool:
+        """Whether auto was less than `SURE` of the light of its starting point."""
+        return self.certainty is not None and self.certainty < SURE
 
     @property
     def delivered(self) -> bool:
@@ -47,7 +63,23 @@ class Decision(Struct, frozen=True):
         """The decision in a sidecar; the neutral one where there is none."""
         if sidecar is None:
             return UNDECIDED
-        return cls(sidecar.correction, sidecar.encoding, sidecar.state, sidecar.note, sidecar.by_hand, sidecar.judged)
+        return cls(**{name: getattr(sidecar, name) for name in cls.__struct_fields__})
+
+    def under(self, version: str) -> "Decision":
+        """The decision with one of its versions as the correction; itself for an empty name.
+
+        Raises:
+            PoiseError: it has no such version.
+
+        Example:
+            >>> Decision(versions={"cooler": Version(Correction(saturation=1.1))}).under("cooler").correction.saturation
+            1.1
+        """
+        if not version:
+            return self
+        if version not in self.versions:
+            raise PoiseError(no_version(version, self.versions))
+        return replace(self, correction=self.versions[version].correction)
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -64,7 +96,20 @@ class Decision(Struct, frozen=True):
             note=self.note,
             by_hand=self.by_hand,
             judged=self.judged,
+            versions=dict(self.versions),
+            certainty=self.certainty,
         )
+
+
+def no_version(name: str, versions: Mapping[str, Version]) -> str:
+    """A message that a shot has no version of a name, and those that it has.
+
+    Example:
+        >>> no_version("cooler", {})
+        "it has no version 'cooler', nor any other"
+    """
+    there = f"; it has {', '.join(versions)}" if versions else ", nor any other"
+    return f"it has no version {name!r}{there}"
 
 
 UNDECIDED = Decision()

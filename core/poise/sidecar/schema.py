@@ -40,6 +40,17 @@ class Written(Struct, frozen=True):
     at: str = ""
 
 
+class Version(Struct, frozen=True):
+    """A named state of the correction, and when it was kept (ISO 8601, UTC)."""
+
+    correction: Correction = Correction()
+    at: str = ""
+
+
+VersionName = Annotated[str, Meta(min_length=1, max_length=64)]
+MOST_VERSIONS = 64
+
+
 class Sidecar(Struct, frozen=True):
     """The decisions about one shot.
 
@@ -49,6 +60,8 @@ class Sidecar(Struct, frozen=True):
         encoding: null for the default of the file's format.
         by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
+        versions: states of the correction that were kept, by name.
+        certainty: the probability, by auto's estimate, that it found the light of its starting point; null without one.
     """
 
     poise: Annotated[int, Meta(ge=1, le=VERSION)] = VERSION
@@ -60,6 +73,8 @@ class Sidecar(Struct, frozen=True):
     note: Annotated[str, Meta(max_length=4096)] = ""
     by_hand: bool = msgspec.field(default=True, name="hand")
     judged: Annotated[int, Meta(ge=0)] | None = None
+    versions: Annotated[dict[VersionName, Version], Meta(max_length=MOST_VERSIONS)] = {}
+    certainty: Annotated[float, Meta(ge=0, le=1)] | None = None
     written: Written = Written()
 
 

@@ -92,7 +92,7 @@ def set_aside(path: Path) -> Path:
 def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     """Merge new values into old ones; at every level, keys that only the old object has are kept.
 
-    Mattes are matched by name; of several with one name, by their order.
+    Mattes are matched by name; of several with one name, by their order. Of `versions`, only new ones stay.
 
     Example:
         >>> merged({"crew": "night", "note": ""}, {"note": "check"})
@@ -102,7 +102,9 @@ def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     for key, value in new.items():
         before = old.get(key)
         if isinstance(value, dict) and isinstance(before, dict):
-            result[key] = merged(before, value)
+            # versions are named by people: one that is gone was deleted
+            there = {name: before[name] for name in value if name in before} if key == "versions" else before
+            result[key] = merged(there, value)
         elif key == "mattes" and isinstance(before, list):
             result[key] = _mattes(before, value)
     return result

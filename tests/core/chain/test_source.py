@@ -145,7 +145,7 @@ def test_grey_pictures_take_tables_but_no_tints(tmp_path: Path) -> None:
     exact = rounded(reference(grey.repeat(3, -1), Correction(), alike, Depth.U8), Depth.U8)[..., :1]
     assert np.array_equal(compile_engine(Correction(), alike, Depth.U8).apply(grey), exact)
     tinted = written(tmp_path, matrix(np.diag([1.1, 1, 0.9])))
-    with pytest.raises(PoiseError, match="name no CLF that tints"):
+    with pytest.raises(PoiseError, match="use no CLF that tints"):
         compile_engine(Correction(), tinted, Depth.U8).apply(grey)
 
 

@@ -19,7 +19,7 @@ from thorough import many
 from poise.atomic import temporary_path
 from poise.correction import Correction, Encoding, Light
 from poise.errors import SidecarError
-from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, load, save, schema, set_aside
+from poise.sidecar import ShotInfo, Sidecar, SidecarConflict, Version, load, save, schema, set_aside
 
 PACKAGED = Path(__file__).parents[3] / "core" / "poise" / "sidecar" / "schema.json"
 WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(light=Light(warmth=20)))
@@ -31,6 +31,11 @@ WARM = Sidecar(shot=ShotInfo("quay_02.tif", 3840, 2160), correction=Correction(l
         ("", "empty"),
         ('{"poise": 1, "corr', "not valid JSON"),
         ("[1]", "JSON object"),
+        ('{"poise": 1, "versions": {"": {}}}', "Expected `str` of length >= 1"),
+        (
+            '{"poise": 1, "versions": {"cooler": {"correction": {"saturation": 9}}}}',
+            "versions[...].correction.saturation: Expected `float` <= 4",
+        ),
         ('{"correction": {}}', '"poise": 1'),
         ('{"poise": 2, "correction": {}}', "newer poise"),
         ('{"poise": 1, "correction": {"light": {"exposure": NaN}}}', "NaN"),
@@ -187,6 +192,22 @@ def test_unknown_keys_are_kept_at_every_level(tmp_path: Path) -> None:
     assert found["correction"]["extra"] == [1]
     assert found["correction"]["mattes"][0]["colour"] == "red"
     assert (found["note"], found["revision"]) == ("seen", 4)
+
+
+def test_versions_are_kept_with_their_unknown_keys_until_they_are_deleted(tmp_path: Path) -> None:
+    path = tmp_path / "quay_02.tif.poise.json"
+    cooler = {"correction": {"saturation": 1.1, "crew": "day"}, "at": "2026-11-26T09:00:00Z", "by": "night watch"}
+    path.write_text(json.dumps({"poise": 1, "versions": {"cooler": cooler, "noon": {}, "dusk": {"lamp": "B"}}}))
+    there = load(path)
+    assert there.versions["cooler"] == Version(Correction(saturation=1.1), "2026-11-26T09:00:00Z")
+    left = {name: one for name, one in there.versions.items() if name != "noon"}
+    saved = save(path, replace(there, note="fog", versions=left), there)
+    found = json.loads(path.read_text())["versions"]
+    assert list(found) == ["cooler", "dusk"]
+    assert (found["cooler"]["by"], found["cooler"]["correction"]["crew"]) == ("night watch", "day")
+    assert found["dusk"]["lamp"] == "B"
+    jsonschema.validate(json.loads(path.read_text()), json.loads(PACKAGED.read_text()))
+    assert load(path) == saved
 
 
 def test_a_later_save_by_someone_else_is_not_overwritten(tmp_path: Path) -> None:

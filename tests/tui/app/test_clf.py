@@ -15,6 +15,7 @@ from poise.correction import NEUTRAL, Encoding
 from poise.errors import PoiseError
 from poise.frames import read, scan
 from poise.sidecar import load
+from poise_tui.edits.encoding_chooser import EncodingChooser
 from poise_tui.session.session import Session
 
 
@@ -40,7 +41,7 @@ def figure(shown: list[str], name: str) -> list[float]:
 
 
 def test_source_by_name_is_saved_and_the_readings_are_those_after_it(day: Path) -> None:
-    shown = sit(day, [*keyed("source camera_a.clf"), "tab", "tab"], then="camera_a.clf")
+    shown = sit(day, [*keyed("source camera_a.clf"), "@"], then="> camera_a.clf")
     found = load(day / "quay_02.tif.poise.json")
     assert found.encoding == Encoding(source="camera_a.clf")
     assert any("camera_a.clf" in line for line in shown)
@@ -70,21 +71,23 @@ def test_a_shot_without_its_file_stands_there_with_its_fault(day: Path) -> None:
     assert load(day / "quay_02.tif.poise.json").encoding == Encoding(source="camera_b.clf")
 
 
-def test_the_source_column_goes_on_to_the_files_in_the_folder(day: Path) -> None:
+def test_the_files_in_the_folder_can_be_chosen_as_a_source(day: Path) -> None:
     session = Session(scan([day]).shots)
-    session.next_bank()
-    session.next_bank()
-    assert session.nudge(0, +1, names())
-    session.nudge(0, -1, names())
-    assert session.slot.encoding.source == "sRGB"
-    while session.slot.encoding.source != "linear":
-        session.nudge(0, -1, names())
-    session.nudge(0, -1, names())
-    assert session.slot.encoding.source == "camera_a.clf"
-    session.nudge(0, +1, names())
-    assert session.slot.encoding.source == "linear"
-    session.nudge(0, -1, names())
-    session.nudge(1, +1, names())  # another delivery leaves it as it is
-    assert session.slot.encoding.source == "camera_a.clf"
-    with pytest.raises(PoiseError, match="still being read"):
-        session.nudge(0, +1)
+    chooser = EncodingChooser(session, names)
+    assert chooser.every[-1] == "camera_a.clf"
+    assert "camera_a.clf" in EncodingChooser(session, lambda: ()).every  # while the functions are still imported
+    chooser.narrow("CAMERA")
+    assert chooser.names == ["camera_a.clf"]
+    chooser.turn()
+    assert "camera_a.clf" not in chooser.every  # a delivery is no file
+    chooser.narrow("1886")
+    assert chooser.take() == "source is camera_a.clf, delivery is ITU-R BT.1886"
+    assert session.slot.encoding == Encoding("camera_a.clf", "ITU-R BT.1886")
+    (day / "camera_a.clf").unlink()
+    session.undo()
+    chooser = EncodingChooser(session, names)
+    chooser._files = ("camera_a.clf",)
+    chooser.narrow("camera")
+    with pytest.raises(PoiseError, match=r"quay_02.tif: .*camera_a.clf is not in"):
+        chooser.take()
+    assert session.slot.encoding == Encoding()

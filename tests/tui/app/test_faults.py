@@ -61,3 +61,29 @@ def test_what_is_broken_or_not_delivered_is_told_instead(reel: Path) -> None:
         (["x"], "shots 4/4"),
     )
     assert load(reel / "quay.png.poise.json").state == "skipped"
+
+
+def test_the_worst_fault_and_the_next_are_one_key_away(reel: Path) -> None:
+    """Black is 0.9 % over its limit on the market, and 22.8 % on the quay, whose white is 19.8 % under its own."""
+    turns(
+        reel,
+        ([], "  market.png      !|  quay.png        !"),
+        (["|"], "fault 1 of 2: black 27.8 > 5 %|shots 3/3"),
+        (["}"], "fault 2 of 2: black 5.9 > 5 %|shots 2/3"),
+        (["}"], "that is the least of the faults"),
+        (["{"], "fault 1 of 2"),
+        (["S", "|"], "fault 1 of 1"),
+        (["S", "|"], "no listed shot has a fault"),
+    )
+
+
+def test_after_auto_on_a_group_the_unsure_and_those_left_are_listed(reel: Path) -> None:
+    """Pictures of one grey ramp tell nothing of their light; one is left, since it was nudged by hand."""
+    turns(
+        reel,
+        (["T"], " Tferry.png"),
+        (["down", "v", "*", "G"], "GROUP 3"),
+        (["down", "A"], "auto: 1 shot measured, 1 unchanged; |see :unsure"),
+        ([":", *"unsure", "enter"], "market.png|its correction was made by hand"),
+        (["x", *"OOOO"], "by certainty"),
+    )

@@ -42,7 +42,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
         (["q", "q"], "GROUP 3"),
         (["end"], "GROUP 3"),
         (["z", "G"], "group off"),
-        (["q", "q"], "undo 3"),
+        (["q", "-", "=", "q"], "undo 3"),  # another key between them, and they are two steps
     )
     assert offsets(reel) == {
         "ferry.png": pytest.approx(0.01), "lighthouse.png": pytest.approx(0.005), "market.png": pytest.approx(0.01),
@@ -53,7 +53,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
 def test_one_undo_takes_a_nudge_back_on_all_from_any_of_them(reel: Path) -> None:
     turns(
         reel,
-        (["*", "G", "u", "u"], "GROUP 5"),
+        (["*", "G", "u", "-", "=", "u"], "GROUP 5"),
         (["down", "Z"], "undone on 5 shots together"),
         (["down", "r", "up", "Z"], "undone on 5 shots together"),
         (["Z"], "undone on 5 shots together"),

@@ -78,7 +78,7 @@ def test_orders_go_by_what_was_measured(reel: Path, monkeypatch: pytest.MonkeyPa
         (["home", "o"], "1/5, by spread"),
         (["O", "O"], "all 5 shots listed, by level"),
         (["home", "o", "o"], "1/5, by level"),
-        (["O"], "all 5 shots listed, by name"),
+        (["O", "O"], "all 5 shots listed, by name"),
     )
     saturations = {name: load(reel / f"{name}.poise.json").correction.saturation for name in states(reel)}
     assert saturations == {"lighthouse.png": pytest.approx(1.02), "quay.png": 1.04}

@@ -7,18 +7,36 @@ from msgspec.structs import replace
 from PIL import Image
 
 from poise.colour.transfer import names
-from poise.correction import CONTROLS, NEUTRAL, Balance, Correction, Curves, Encoding, Inside, Interval, Matte
+from poise.correction import (
+    CONTROLS,
+    NEUTRAL,
+    Balance,
+    Correction,
+    Curves,
+    Encoding,
+    Inside,
+    Interval,
+    Levels,
+    Light,
+    Matte,
+    Tone,
+    Zone,
+)
 from poise.correction.controls import MATTE_CONTROLS, OFFSET, POWER, SLOPE
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
-from poise_tui.commandline import COMMANDS, run
+from poise_tui.commandline import COMMANDS, completions, run
+from poise_tui.desk import banks
 from poise_tui.session.session import Session
+from poise_tui.session.shot_state import Picture
 
 
 class Desk:
     """A console that remembers what it was asked for."""
+
+    names = ()
 
     def __init__(self, session: Session) -> None:
         self.session = session
@@ -166,6 +184,104 @@ def test_every_control_is_set_to_an_exact_value(desk: Desk) -> None:
                 found = getattr(found, key)
             assert found in (value, (value,) * 3)
             desk.session.undo()
+
+
+def test_what_the_desk_shows_is_set_by_the_desks_names(desk: Desk) -> None:
+    """In the words of the desk and in those of the sidecar; the zone means what it means to the column's keys."""
+    session = desk.session
+
+    def correction() -> Correction:
+        return session.slot.decision.correction
+
+    for line, wanted, said in (
+        ("red 0.01", Correction(balance=Balance(offset=(0.01, 0, 0))), "red is 0.01"),
+        ("Level -0.02", Correction(balance=Balance(offset=(-0.02,) * 3)), "level is -0.02"),
+        ("slope 1.05 1 0.98", Correction(balance=Balance(slope=(1.05, 1, 0.98))), "slope is 1.05 1 0.98"),
+        ("slope 1.1", Correction(balance=Balance(slope=(1.1,) * 3)), "slope is 1.1 1.1 1.1"),
+        ("slope red 1.05", Correction(balance=Balance(slope=(1.05, 1, 1))), "slope red is 1.05"),
+        ("balance.power blue 0.9", Correction(balance=Balance(power=(1, 1, 0.9))), "power blue is 0.9"),
+        ("white 0.82", Correction(levels=Levels(white=0.82)), "white is 0.82"),
+        ("black 0.03", Correction(levels=Levels(black=0.03)), "black is 0.03"),
+        ("flare red 0.06", Correction(light=Light(flare=(0.06, 0, 0))), "flare red is 0.06"),
+        ("flare 0.06 0.05 0.04", Correction(light=Light(flare=(0.06, 0.05, 0.04))), "flare is 0.06 0.05 0.04"),
+        ("flare all 0.05", Correction(light=Light(flare=(0.05,) * 3)), "flare all is 0.05"),
+        ("toe 0.2", Correction(tone=Tone(toe=0.2)), "toe is 0.2"),
+        ("shoulder -0.2", Correction(tone=Tone(shoulder=-0.2)), "shoulder is -0.2"),
+        ("pivot 0.4", Correction(levels=Levels(pivot=0.4)), "pivot is 0.4"),
+    ):
+        typed(desk, f"set {line}")
+        assert (correction(), desk.said[-1]) == (wanted, said)
+        session.undo()
+    for zone, wanted in (
+        (Zone.MIDTONES, Balance(power=(1.1, 1, 1))),
+        (Zone.HIGHLIGHTS, Balance(slope=(1.1, 1, 1))),
+        (Zone.SHADOWS, Balance((0.95, 1, 1), (0.05, 0, 0))),  # white is held: 0.95 + 0.05 = 1
+    ):
+        session.hold(zone=zone)
+        typed(desk, "set red 0.05" if zone is Zone.SHADOWS else "set red 1.1")
+        assert correction().balance == wanted
+        session.undo()
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("set white", "white is 1 now; type another after it"),
+        ("set slope", "slope is 1 1 1 now"),
+        ("set slope 1 2", "slope takes one number, or three: red, green, blue"),
+        ("set white 1 1 1", "white takes one number"),
+        ("set slope red 17", "slope red goes from 0 to 16, not to 17"),
+        ("set red wide", "'wide' is not a number"),
+        ("set white 0.01", "white goes from 0.05 to 4"),
+        ("set black 0.99", "black goes from -1 to 0.95"),
+    ],
+)
+def test_what_the_desk_can_not_take_is_told(desk: Desk, line: str, told: str) -> None:
+    with pytest.raises(PoiseError) as fault:
+        typed(desk, line)
+    assert told in str(fault.value)
+    assert desk.session.slot.decision.correction == NEUTRAL
+
+
+def test_shadows_stay_below_white_and_a_grey_picture_takes_no_single_channel(desk: Desk) -> None:
+    desk.session.hold(zone=Zone.SHADOWS)
+    with pytest.raises(PoiseError, match=r"red goes from -4 to 0\.95, not to 1"):
+        typed(desk, "set red 1")
+    desk.session.set_picture(0, Picture(8, 4, linear=False, grey=True))
+    for line in ("red 0.01", "slope red 1.1", "slope 1 1.1 1", "flare red 0.1", "warmth 5"):
+        with pytest.raises(PoiseError, match="a greyscale picture takes no"):
+            typed(desk, f"set {line}")
+    typed(desk, "set slope 1.1")
+    assert desk.session.slot.decision.correction.balance.slope == (1.1,) * 3
+
+
+def test_a_wrong_name_lists_all_that_is_there(desk: Desk) -> None:
+    with pytest.raises(PoiseError) as fault:
+        typed(desk, "set colour 3")
+    named = str(fault.value).removeprefix("set what? one of ").partition(", and a value; ")[0].split(", ")
+    shown = {column.name for bank in banks("balance") for column in bank.columns if column}
+    assert set(named) == (shown | {control.name for control in CONTROLS} | {"toe"}) - {
+        "flare red", "flare green", "flare blue"
+    }  # fmt: skip
+    assert str(fault.value).endswith("flare, slope, offset, power also of one channel, such as slope red 1.05")
+
+
+def test_a_line_is_completed_to_words_choices_and_the_value_that_stands_there(desk: Desk) -> None:
+    desk.session.correct(Correction(balance=Balance(slope=(1.05, 1, 0.98)), levels=Levels(white=0.82)))
+    for line, wanted in (
+        ("pa", ["paste ", "paste-marked ", "patches "]),
+        (":th", ["theirs ", "theme "]),
+        ("theme ", ["theme dark", "theme light"]),
+        ("set whi", ["set white point 0.82", "set white 0.82"]),
+        ("set slope", ["set slope 1.05 1 0.98", "set slope red 1.05", "set slope green 1", "set slope blue 0.98"]),
+        ("set red", ["set red 0", "set flare red 0", "set slope red 1.05", "set offset red 0", "set power red 1"]),
+        ("order lev", ["order level"]),
+        ("source 709", ["source ITU-R BT.709"]),
+        ("range ", ["range full", "range narrow"]),
+        ("frame 3", []),
+        ("nothing such", []),
+    ):
+        assert completions(desk, line) == wanted, line  # type: ignore[arg-type]
 
 
 SAIL = Matte("sail", hue=HueInterval(20, 60), chroma=Interval(0.1, 0.5), luma=Interval(0.1, 0.5))

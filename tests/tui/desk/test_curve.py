@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
 
-from poise.correction import CODED, NEUTRAL, Correction, Curves, checked
+from poise.correction import NEUTRAL, Correction, Curves, checked
 from poise.errors import PoiseError
 from poise.sidecar.decision import Decision
 from poise_tui.desk import Channel, Hand, column, is_neutral, readout
@@ -64,12 +64,12 @@ def test_what_is_read_is_the_point_or_the_curve() -> None:
     x, y = np.array(BENT).T
     for at in (0.2, 0.35, 0.75):
         hand = renewed(HAND, at=at)
-        assert readout(hand, INPUT, Decision(SHAPED), CODED)[1] == f"{at:.3f}"
-        value, unit = readout(hand, OUTPUT, Decision(SHAPED), CODED)[1:]
+        assert readout(hand, INPUT, Decision(SHAPED))[1] == f"{at:.3f}"
+        value, unit = readout(hand, OUTPUT, Decision(SHAPED))[1:]
         # the curve of Fritsch and Carlson (1980), as scipy has it
         assert float(value) == pytest.approx(float(PchipInterpolator(x, y)(at)), abs=0.0005)
         assert unit == ("point" if at == 0.2 else "no point")
-    assert readout(Hand(mode="curve", at=0.3), OUTPUT, Decision(SHAPED), CODED)[1] == "0.300"
+    assert readout(Hand(mode="curve", at=0.3), OUTPUT, Decision(SHAPED))[1] == "0.300"
 
 
 def test_a_point_on_the_straight_line_is_neutral() -> None:

@@ -14,7 +14,6 @@ from poise.correction import (
     NEUTRAL,
     Balance,
     Correction,
-    Encoding,
     Levels,
     Light,
     Zone,
@@ -25,10 +24,9 @@ from poise.correction import controls as c
 from poise.engine import reference
 from poise.frames.frame import Depth
 from poise.sidecar.decision import UNDECIDED, Decision
-from poise_tui.desk import STEPS, Hand, balance, column, cycled, encoding_column, is_neutral, put_home, readout
+from poise_tui.desk import MODES, STEPS, Hand, balance, banks, column, is_neutral, readout, zoned
 
 MIXED = Balance((1.2, 0.9, 1.0), (0.04, -0.03, 0.0), (1.1, 0.8, 1.0))
-NAMES = ("linear", "ACEScct", "sRGB")
 
 
 def through(balance: Balance, channel: int, code: float) -> float:
@@ -97,7 +95,7 @@ def test_every_control_has_a_column_and_one_step_of_it() -> None:
     columns = {one.name: (0, place) for place, one in enumerate(balance.FIRST)}
     columns |= {one.name: (1, place) for place, one in enumerate(balance.SECOND)}
     columns |= {"flare": (1, 3), "black point": (1, 4), "white point": (1, 5), "toe": (0, 9)}
-    down = {"white point", "flare"}
+    down = {"black point", "white point", "flare", "flare in code"}  # a smaller number raises the trace
     for name in plain.keys() - {"slope", "offset", "power"}:
         bank, place = columns[name]
         zone = Zone.SHADOWS if name == "toe" else Zone.WHOLE
@@ -106,8 +104,8 @@ def test_every_control_has_a_column_and_one_step_of_it() -> None:
         value = msgspec.to_builtins(raised)
         for key in control.path.split("."):
             value = value[key]
-        step = -control.step if name == "white point" else control.step
         value = value if name != "flare" else value[0]
+        step = control.step
         assert value == pytest.approx(control.neutral * step if control.ratio else control.neutral + step), name
         assert column(Hand(bank, zone), place).home(raised, Hand(zone=zone)) == NEUTRAL
 
@@ -128,9 +126,9 @@ def test_black_and_white_point_never_meet(black: float, white: float, moves: lis
 
 def test_black_point_stops_below_white() -> None:
     correction = replace(NEUTRAL, levels=Levels(0.0, 0.3))
-    assert column(Hand(1), 4).nudged(correction, Hand(), 1000).levels == Levels(0.28, 0.3)
+    assert column(Hand(1), 4).nudged(correction, Hand(), -1000).levels == Levels(0.28, 0.3)
     correction = replace(NEUTRAL, levels=Levels(0.5, 1.0))
-    assert column(Hand(1), 5).nudged(correction, Hand(), -1000).levels == Levels(0.5, 0.52)
+    assert column(Hand(1), 5).nudged(correction, Hand(), 1000).levels == Levels(0.5, 0.52)
 
 
 @pytest.mark.parametrize(("steps", "ends"), [(+100_000, "high"), (-100_000, "low")])
@@ -160,9 +158,9 @@ def test_to_raise_flare_raises_the_bottom_of_the_trace_and_holds_white() -> None
         assert [home.flare[i] for i in range(3)] == [0 if i in channels else before.light.flare[i] for i in range(3)]
         assert home.flare_in_code == 0.5
     assert [column(Hand(1), place).coloured for place in range(4)] == [True, True, True, False]
-    assert readout(Hand(1), 2, Decision(correction=before), CODED) == ("flare blue", "+0.070", "code")
-    assert readout(Hand(1), 3, Decision(correction=before), CODED) == ("flare all", "~+0.060", "code")
-    assert readout(Hand(1), 7, Decision(correction=before), CODED) == ("flare in code", "0.500", "share")
+    assert readout(Hand(1), 2, Decision(correction=before)) == ("flare blue", "+0.070", "code")
+    assert readout(Hand(1), 3, Decision(correction=before)) == ("flare all", "~+0.060", "code")
+    assert readout(Hand(1), 7, Decision(correction=before)) == ("flare in code", "0.500", "share")
     for place in range(4):
         for steps in (-1000, 1000):
             checked(column(Hand(1), place).nudged(before, Hand(), steps))
@@ -176,39 +174,62 @@ def test_a_column_is_where_the_hand_says() -> None:
     assert [column(Hand(1), place) and column(Hand(1), place).name for place in range(10)] == [
         *("flare red", "flare green", "flare blue", "flare all", "black", "white", "pivot", "flare in code", None, None)
     ]
-    assert [encoding_column(Hand(2), place) for place in range(10)] == ["source", "delivery", "range", *[None] * 7]
-    assert [column(Hand(2), place) for place in range(10)] == [None] * 10
-    for bank in (0, 1):  # a press meant for warmth must not make the delivery another code
-        assert [encoding_column(Hand(bank), place) for place in range(10)] == [None] * 10
+    for mode in MODES:  # a press meant for warmth must not make the delivery another code
+        for each, bank in enumerate(banks(mode)):
+            for place in range(len(bank.columns)):
+                found = column(Hand(each, mode=mode), place)
+                assert found is None or found.name not in ("source", "delivery", "range")
+    assert [bank.name for bank in banks("balance")] == ["balance", "flare, levels"]
 
 
-def test_encodings_turn_round_and_go_home() -> None:
-    assert cycled(CODED, "source", +1, NAMES).source == "linear"
-    assert cycled(CODED, "delivery", -1, NAMES).delivery == "ACEScct"
-    assert cycled(Encoding(source="not registered"), "source", -1, NAMES).source == "sRGB"
-    assert cycled(cycled(CODED, "range", 1, ()), "range", 1, ()) == CODED
-    assert put_home(Encoding("ACEScct", "sRGB", range="narrow"), "source", LINEAR) == Encoding(
-        "linear", "sRGB", range="narrow"
-    )
+def test_the_zone_matters_where_a_column_moves_it() -> None:
+    lit = {(mode, bank.name) for mode in MODES for each, bank in enumerate(banks(mode)) if zoned(Hand(each, mode=mode))}
+    desks = {(mode, "balance") for mode in ("balance", "pick", "drift", "reel")}
+    assert lit == desks | {("matte", "inside")}
+
+
+RAMP = np.linspace(0.05, 0.95, 19)[:, None].repeat(3, axis=1)
+STARTS = (
+    Correction(levels=Levels(0.1, 0.9, 1.3, 0.4), light=Light(flare=(0.05, 0.05, 0.05), flare_in_code=0.5)),
+    Correction(levels=Levels(0.0, 1.0, 0.7, 0.5), light=Light(flare=(0.05, 0.05, 0.05), flare_in_code=0.5)),
+)
+
+
+@pytest.mark.parametrize("start", STARTS)
+@pytest.mark.parametrize("zone", list(Zone))
+def test_to_raise_raises_the_trace_in_both_banks(start: Correction, zone: Zone) -> None:
+    """Through the chain in plain float64; no value between the ends falls, and some rise, whatever the number does."""
+    raised = [(0, place) for place in (0, 1, 2, 3, 6)] + [(1, place) for place in range(8)]
+    for bank, place in raised:
+        hand = Hand(bank, zone)
+        found = column(hand, place)
+        assert found is not None
+        there, up, down = (
+            reference(RAMP, each, CODED, Depth.FLOAT)
+            for each in (start, found.nudged(start, hand, +1), found.nudged(start, hand, -1))
+        )
+        inside = (there >= 0) & (there <= 1)  # beyond an end, what turns about that end goes the other way
+        assert (up >= there - 1e-5)[inside].all(), found.name
+        assert (down <= there + 1e-5)[inside].all(), found.name
+        assert (up > there + 1e-4)[inside].any(), found.name
+        assert (down < there - 1e-4)[inside].any(), found.name
 
 
 def test_what_a_column_reads() -> None:
     decision = Decision(correction=Correction(balance=MIXED, levels=Levels(0.05), saturation=1.2))
-    assert readout(Hand(zone=Zone.SHADOWS), 0, decision, CODED) == ("red", "+0.040", "offset *")
-    assert readout(Hand(zone=Zone.MIDTONES), 1, decision, CODED) == ("green", "0.800", "power *")
-    assert readout(Hand(zone=Zone.HIGHLIGHTS), 3, decision, CODED) == ("level", "~1.033", "slope *")
-    assert readout(Hand(), 6, UNDECIDED, CODED) == ("exposure", "+0.00", "stops")
-    assert readout(Hand(), 8, decision, CODED) == ("saturation", "1.200", "x")
-    assert readout(Hand(1), 4, decision, CODED) == ("black", "0.050", "code")
-    assert readout(Hand(2), 0, decision, LINEAR) == ("source", "linear", "")
-    assert readout(Hand(1), 9, decision, CODED) == ("", "", "")
+    assert readout(Hand(zone=Zone.SHADOWS), 0, decision) == ("red", "+0.040", "offset *")
+    assert readout(Hand(zone=Zone.MIDTONES), 1, decision) == ("green", "0.800", "power *")
+    assert readout(Hand(zone=Zone.HIGHLIGHTS), 3, decision) == ("level", "~1.033", "slope *")
+    assert readout(Hand(), 6, UNDECIDED) == ("exposure", "+0.00", "stops")
+    assert readout(Hand(), 8, decision) == ("saturation", "1.200", "x")
+    assert readout(Hand(1), 4, decision) == ("black", "0.050", "code")
+    assert readout(Hand(1), 9, decision) == ("", "", "")
 
 
 def test_a_column_is_neutral_when_home_changes_nothing() -> None:
-    for bank in (0, 1, 2):
+    for bank in (0, 1):
         assert all(is_neutral(Hand(bank), place, UNDECIDED) for place in range(10))
     moved = Decision(correction=Correction(balance=replace(Balance(), power=(1.1, 1.0, 1.0))), encoding=LINEAR)
     assert not is_neutral(Hand(zone=Zone.MIDTONES), 0, moved)
     assert is_neutral(Hand(zone=Zone.SHADOWS), 0, moved)
     assert is_neutral(Hand(zone=Zone.MIDTONES), 1, moved)
-    assert not is_neutral(Hand(2), 0, moved)

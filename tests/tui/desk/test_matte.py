@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from poise.chain.matte import hue_membership
-from poise.correction import CODED, CONTROLS, NEUTRAL, Correction, Inside, Interval, Matte, Zone, checked, nudge
+from poise.correction import CONTROLS, NEUTRAL, Correction, Inside, Interval, Matte, Zone, checked, nudge
 from poise.correction.controls import HUE_HIGH, HUE_LOW, MATTE_CONTROLS
 from poise.correction.model import HueInterval
 from poise.errors import PoiseError
@@ -67,7 +67,7 @@ def test_every_control_of_a_matte_has_a_column_that_moves_one_step_of_it(control
 def test_a_column_names_the_unit_of_its_control() -> None:
     for control in MATTE_CONTROLS:
         hand, place, _ = controlled(control.path)
-        value, unit = readout(hand, place, Decision(Correction(mattes=(BUOY,))), CODED)[1:]
+        value, unit = readout(hand, place, Decision(Correction(mattes=(BUOY,))))[1:]
         assert float(value) == control.neutral
         assert unit == control.unit
 
@@ -196,7 +196,7 @@ def test_a_matte_still_to_be_made_reads_neutral_and_can_not_be_moved() -> None:
         for control in MATTE_CONTROLS:
             there, place, found = controlled(control.path)
             at = Hand(there.bank, mode="matte", matte=hand.matte)
-            assert float(readout(at, place, Decision(correction), CODED)[1]) == control.neutral
+            assert float(readout(at, place, Decision(correction))[1]) == control.neutral
             assert is_neutral(at, place, Decision(correction))
             with pytest.raises(PoiseError, match="no matte yet"):
                 found.nudged(correction, at, 1)

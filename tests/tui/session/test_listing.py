@@ -9,7 +9,7 @@ from PIL import Image
 
 from poise.correction import NEUTRAL
 from poise.frames import Shot, scan
-from poise.sidecar import ShotInfo, Sidecar, save
+from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise.sidecar.decision import UNDECIDED
 from poise_tui.session.filter import Figures
 from poise_tui.session.session import Session
@@ -186,3 +186,22 @@ def test_figures_of_an_earlier_decision_wait_and_give_no_place_in_an_order(sessi
     listing.measured(2, Figures(5.5, 0, 0), session.slots[2].decision, fine=True)
     listing.measured(2, Figures(5.0, 0, 0), session.slots[2].decision)
     assert listing.figures(2) == Figures(5.5, 0, 0)
+
+
+def test_the_unsure_are_listed_and_ordered_by_the_certainty_of_auto(session: Session) -> None:
+    for index, certainty in ((0, 0.9), (2, 0.2), (3, 0.45)):
+        session.correct(replace(NEUTRAL, saturation=1.1), by_hand=False, index=index, certainty=certainty)
+    listing = session.listing
+    listing.ask(order="certainty")
+    assert (listing.all, listing.unmeasured) == ((2, 3, 0, 1, 4), 2)
+    listing.ask(only="unsure")
+    assert listing.matching == (2, 3)
+    session.correct(replace(NEUTRAL, saturation=1.2), index=2)  # a nudge changes nothing about what auto knew
+    assert session.slots[2].decision.certainty == 0.2
+    session.go(3)
+    session.reset()
+    assert (session.slot.decision.certainty, listing.matching) == (None, (2,))
+    session.undo()
+    session.save_all()
+    assert load(session.slot.shot.sidecar_path).certainty == 0.45
+    assert Session([session.slot.shot]).slot.decision.unsure

@@ -69,7 +69,7 @@ def test_a_match_of_the_group_goes_to_all_but_the_reference_and_what_is_held(des
     session.state("held", index=3)
     session.go(1)
     desk.solver.match()
-    assert desk.until("shots measured") == "match: 2 shots measured; 1 left unchanged"
+    assert desk.until("shots measured") == "match: 2 shots measured, 1 unchanged"
     assert "match: 2 of 2, cup_2.png" in desk.said
     for index in (1, 2):
         assert desk.balance(index).slope == pytest.approx((1 / LIGHTS[index],) * 3, abs=1e-2)
@@ -85,7 +85,7 @@ def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skip
     session.state("skipped", index=3)
     session.go(1)
     desk.solver.auto()
-    assert desk.until("shots measured") == "auto: 2 shots measured; 2 left unchanged"
+    assert desk.until("shots measured") == "auto: 2 shots measured, 2 unchanged; see :unsure"
     assert any(text.startswith("auto: light of 2 shots: ") for text in desk.said)
     first, second = (session.slots[index].decision.correction.light for index in (0, 1))
     assert (first.warmth, first.magenta) == (second.warmth, second.magenta)

@@ -11,12 +11,13 @@ from poise_tui.actions.cursor import CURSOR
 from poise_tui.actions.curve import CURVE
 from poise_tui.actions.deciding import DECIDE
 from poise_tui.actions.drift import DRIFT
+from poise_tui.actions.faults import FAULTS
 from poise_tui.actions.matte import MATTE
 from poise_tui.actions.reel import REEL
-from poise_tui.actions.registry import Action, Desk, Group, Question, then
+from poise_tui.actions.registry import Action, Desk, Group, Question
 from poise_tui.actions.shots import SHOTS
 from poise_tui.actions.zoom import ZOOM
-from poise_tui.desk import MODES, Mode, banks
+from poise_tui.desk import MODES, Mode, banks, zoned
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
 
 __all__ = [
@@ -37,7 +38,14 @@ __all__ = [
 
 def _zones() -> list[Action]:
     def to(zone: Zone) -> Callable[[Desk], None]:
-        return lambda desk: then(desk, lambda: desk.session.hold(zone=zone))
+        def run(desk: Desk) -> None:
+            desk.session.hold(zone=zone)
+            if zoned(desk.session.hand):
+                desk.changed()
+            else:
+                desk.say(f"{zone.value}, for red, green, blue and level; no column of this bank has a zone")
+
+        return run
 
     moves = "red, green, blue and level move the"
     return [Action(f"zone.{z.name.lower()}", "zone and step", f"{moves} {z.value}", to(z)) for z in Zone]
@@ -64,6 +72,10 @@ def _step(desk: Desk, by: int) -> None:
     desk.changed()
 
 
+def _number(desk: Desk) -> None:
+    desk.number()
+
+
 def _next_bank(desk: Desk) -> None:
     desk.session.next_bank()
     if len(banks(desk.session.hand.mode)) == 1:
@@ -86,6 +98,7 @@ ACTIONS: tuple[Action, ...] = (
     *_zones(),
     Action("step.finer", "zone and step", "half the step", lambda desk: _step(desk, -1)),
     Action("step.coarser", "zone and step", "twice the step", lambda desk: _step(desk, +1)),
+    Action("number", "zone and step", "type a number for a column: this key, one of the column's, the number", _number),
     Action("bank", "zone and step", "switch the desk to its next bank", _next_bank),
     Action("accept", "decide", "balanced; go to the next unfinished shot", _onward("balanced"), _BALANCE),
     Action("hold", "decide", "hold the shot with a note; go to the next", lambda desk: desk.ask("note")),
@@ -93,6 +106,7 @@ ACTIONS: tuple[Action, ...] = (
     Action("auto", "decide", "a measured starting point", lambda desk: desk.auto()),
     *DECIDE,
     *SHOTS,
+    *FAULTS,
     Action(
         "before", "see", "before and after; in matte and curve mode, without the matte or the curves", _toggle_before
     ),

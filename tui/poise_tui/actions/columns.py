@@ -3,19 +3,16 @@
 from collections.abc import Callable
 
 from poise_tui.actions.registry import Action, Desk
-from poise_tui.desk import Bank, Column, Mode, banks
+from poise_tui.desk import Bank, Mode, banks
 from poise_tui.edits import group
 from poise_tui.edits.group import Result
 
-_TURNS = ("second", "third")
 COLUMNS = ("red", "green", "blue", "level", "warmth", "magenta", "exposure", "contrast", "saturation", "bend")
 """Columns are named by their control on the first bank of balance mode."""
 _LONGER = {
     "bend": "toe in the shadows, else shoulder",
     "black": "black point",
     "white": "white point",
-    "source": "source encoding",
-    "delivery": "delivery encoding",
 }
 """Longer names for the help and the manual."""
 MOVES = ("raise", "neutral", "lower")
@@ -27,11 +24,10 @@ def column(name: str) -> str:
 
     Example:
         >>> column("red")
-        'red; on the second bank flare red; on the third bank source encoding'
+        'red; on the second bank flare red'
     """
-    _, *later = (_named(bank, COLUMNS.index(name)) for bank in banks("balance"))
-    more = [f"on the {which} bank {_LONGER.get(one, one)}" for which, one in zip(_TURNS, later, strict=True) if one]
-    return "; ".join([_LONGER.get(name, name), *more])
+    second = _named(banks("balance")[1], COLUMNS.index(name))
+    return _LONGER.get(name, name) + (f"; on the second bank {_LONGER.get(second, second)}" if second else "")
 
 
 def column_at(name: str, mode: Mode) -> str:
@@ -47,7 +43,7 @@ def column_at(name: str, mode: Mode) -> str:
 
 def _named(bank: Bank, place: int) -> str:
     found = bank.columns[place] if place < len(bank.columns) else None
-    return found.name if isinstance(found, Column) else found or ""
+    return found.name if found else ""
 
 
 def columns() -> list[Action]:
@@ -62,12 +58,17 @@ def columns() -> list[Action]:
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
         session, limit = desk.session, "at the limit"
-        if group.on(session):
-            report(desk, group.nudge(session, place, direction, desk.names), "moved", limit)
-        elif session.nudge(place, direction, desk.names):
-            desk.changed()
-        else:
-            desk.say("at the limit")
+        before = session.slot.decision.correction
+        with session.pressing(place):
+            if group.on(session):
+                report(desk, group.nudge(session, place, direction), "moved", limit)
+            elif session.nudge(place, direction):
+                desk.changed()
+            else:
+                desk.say(limit)
+        note = session.column(place).note(before, session.slot.decision.correction)
+        if note:
+            desk.say(note)
 
     return run
 

@@ -26,7 +26,7 @@ def _move(desk: Desk, by: int) -> None:
 COMPARE: tuple[Action, ...] = (
     Action("match", "compare", "match the shot to the reference: slope, offset, power, saturation", _match),
     Action("reference", "compare", "make the shot the reference, or drop it", _take),
-    Action("wipe", "compare", "wipe: before, reference, neighbour, none", said(wipe.cycle), ("balance",)),
+    Action("wipe", "compare", "wipe: before, reference, neighbour, version, none", said(wipe.cycle), ("balance",)),
     Action("wipe.left", "compare", "move the wipe to the left", lambda desk: _move(desk, -1), ("balance",)),
     Action("wipe.right", "compare", "move the wipe to the right", lambda desk: _move(desk, +1), ("balance",)),
 )

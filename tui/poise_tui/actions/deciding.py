@@ -4,7 +4,10 @@ from poise.correction import Correction
 from poise.sidecar.decision import Decision
 from poise_tui.actions.columns import report
 from poise_tui.actions.registry import Action, Desk
+from poise_tui.desk import Mode
 from poise_tui.edits import group, keying, shaping
+from poise_tui.edits.encoding_chooser import EncodingChooser
+from poise_tui.edits.versions import VersionChooser
 from poise_tui.session.clipboard import label
 
 
@@ -59,12 +62,34 @@ def _paste(desk: Desk) -> None:
         desk.say(f"pasted {label(session.copied)}")
 
 
-_UNDO = "undo, per shot, without limit; a group edit is undone on the whole group"
+_UNDO = "undo, per shot, without limit; presses of one column within a second, and a group edit, as one step"
+
+_VERSIONS: tuple[Mode, ...] = ("balance", "drift", "reel")
 
 DECIDE: tuple[Action, ...] = (
     Action("copy", "decide", "copy the correction; in matte and curve mode, the matte or the curves", _copy),
     Action("paste", "decide", "paste what was copied", _paste),
     Action("reset", "decide", "reset the correction; in matte and curve mode, the current matte or curve", _reset),
+    Action(
+        "encoding",
+        "decide",
+        "choose source, delivery and range by name",
+        lambda desk: desk.choose(EncodingChooser(desk.session, lambda: desk.names)),
+    ),
+    Action(
+        "version.keep",
+        "decide",
+        "keep the correction as a version, under a name",
+        lambda desk: desk.ask("version"),
+        _VERSIONS,
+    ),
+    Action(
+        "version.take",
+        "decide",
+        "take a version: typing narrows the list, the scopes show it",
+        lambda desk: desk.choose(VersionChooser(desk.session)),
+        _VERSIONS,
+    ),
     Action("undo", "decide", _UNDO, lambda desk: _undo(desk, forward=False)),
     Action("redo", "decide", "redo what was undone", lambda desk: _undo(desk, forward=True)),
 )

@@ -4,10 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from poise.delivery.fault import Fault
 from poise.sidecar import State
 from poise_tui.desk import MODES, Mode
 from poise_tui.draw.arrange import Instrument
 from poise_tui.edits.charting import Corners
+from poise_tui.edits.chooser import Chooser
 from poise_tui.measure.loaded import Loaded
 from poise_tui.session.session import Session
 from poise_tui.workers.survey import Survey
@@ -28,7 +30,7 @@ Group = Literal[
     "reel",
     "program",
 ]
-Question = Literal["find", "note", "command", "name", "list"]
+Question = Literal["find", "note", "command", "name", "list", "choice", "number", "version"]
 
 
 class Desk(Protocol):
@@ -51,9 +53,13 @@ class Desk(Protocol):
         """The measurements of every shot."""
         ...
 
+    def faults_of(self, index: int) -> tuple[Fault, ...]:
+        """The known delivery faults of a shot, the worst first."""
+        ...
+
     @property
     def names(self) -> tuple[str, ...]:
-        """The transfer functions that an encoding column steps through; empty until they are imported."""
+        """The transfer functions that the encoding chooser lists; empty until they are imported."""
         ...
 
     def go(self, index: int) -> None:
@@ -86,6 +92,12 @@ class Desk(Protocol):
 
     def ask(self, question: Question) -> None:
         """Opens a prompt."""
+
+    def number(self) -> None:
+        """Takes the next key for a column, and opens a prompt for its number."""
+
+    def choose(self, chooser: Chooser) -> None:
+        """Opens a list to choose from."""
 
     def instrument(self, view: Instrument | None) -> None:
         """Shows one instrument alone, or all for None."""

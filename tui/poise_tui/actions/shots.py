@@ -49,7 +49,8 @@ def narrowed(session: Session) -> str:
         text = f"{words}: {len(listing.matching)} of {every} shots listed"
     else:
         text = f"all {every} shots listed, {words or 'by name'}"
-    more = f"; {listing.unmeasured} not measured yet, last" if listing.unmeasured else ""
+    what = "without a starting point of auto" if listing.wish.order == "certainty" else "not measured yet"
+    more = f"; {listing.unmeasured} {what}, last" if listing.unmeasured else ""
     return text + more + ("" if listing.holds else f"; {session.slot.shot.name} stays the current shot")
 
 

@@ -8,10 +8,27 @@ from poise_tui.commandline.finding import FINDING
 from poise_tui.commandline.program import PROGRAM
 from poise_tui.commandline.setting import SETTING
 from poise_tui.commandline.sharing import SHARING
+from poise_tui.commandline.versions import VERSIONS
 
-__all__ = ["COMMANDS", "Command", "Console", "run"]
+__all__ = ["COMMANDS", "Command", "Console", "completions", "run"]
 
-COMMANDS: tuple[Command, ...] = (*FINDING, *SETTING, *ENCODING, *SHARING, *DECIDING, *PROGRAM)
+COMMANDS: tuple[Command, ...] = (*FINDING, *SETTING, *ENCODING, *SHARING, *DECIDING, *VERSIONS, *PROGRAM)
+
+
+def completions(desk: Console, line: str) -> list[str]:
+    """The lines that a typed line can become: those that begin with it first, then those that contain its last part.
+
+    Example:
+        completions(desk, "or")  # ["order "]
+    """
+    word, space, rest = line.lstrip(" :").partition(" ")
+    if not space:
+        return [command.word + " " for command in COMMANDS if command.word.startswith(word)]
+    wanted = rest.casefold().strip()
+    every = [choice for command in COMMANDS if command.word == word for choice in command.choices(desk)]
+    begin = [choice for choice in every if choice.casefold().startswith(wanted)]
+    within = [choice for choice in every if len(wanted) > 1 and wanted in choice.casefold() and choice not in begin]
+    return [f"{word} {choice}" for choice in (*begin, *within)]
 
 
 def run(desk: Console, line: str) -> None:

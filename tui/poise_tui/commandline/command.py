@@ -1,6 +1,6 @@
 """A command that can be typed after `:`, and what it can ask of the desk."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -26,6 +26,9 @@ class Console(Desk, Protocol):
     def faults(self) -> None:
         """Shows the delivery faults of the current shot."""
 
+    def unsure(self) -> None:
+        """Shows the shots that the last auto was unsure of, held back on, or left."""
+
     def patches(self) -> None:
         """Shows the error of each patch of the last chart read.
 
@@ -41,11 +44,13 @@ class Command:
     Attributes:
         usage: the word and its arguments.
         does: a description for the help and the manual.
+        choices: returns what can follow the word, for completion.
     """
 
     usage: str
     does: str
     run: Callable[[Console, str], None]
+    choices: Callable[[Console], Sequence[str]] = lambda desk: ()
 
     @property
     def word(self) -> str:

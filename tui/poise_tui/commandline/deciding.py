@@ -7,6 +7,8 @@ from msgspec.structs import replace
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
 
+STATES = ("new", "balanced", "held", "skipped")
+
 
 def _note(desk: Console, rest: str) -> None:
     session = desk.session
@@ -14,7 +16,7 @@ def _note(desk: Console, rest: str) -> None:
 
 
 def _state(desk: Console, rest: str) -> None:
-    if rest not in ("new", "balanced", "held", "skipped"):
+    if rest not in STATES:
         raise PoiseError("a state is new, balanced, held or skipped")
     desk.session.state(rest)  # type: ignore[arg-type]
 
@@ -54,7 +56,7 @@ def _sidecars(desk: Console, rest: str) -> None:
 
 DECIDING: tuple[Command, ...] = (
     Command("note TEXT", "a note on this shot", _note),
-    Command("state STATE", "new, balanced, held or skipped, and stay on the shot", _state),
+    Command("state STATE", "new, balanced, held or skipped, and stay on the shot", _state, lambda desk: STATES),
     Command("mine", "keep your version, and set the one in the sidecar aside", _mine),
     Command("theirs", "take the version in the sidecar", _theirs),
     Command("sidecars FOLDER", "keep sidecars in another folder", _sidecars),

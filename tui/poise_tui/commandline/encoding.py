@@ -4,11 +4,10 @@ from collections.abc import Callable
 
 from msgspec.structs import replace
 
-from poise.chain.source import resolve_source, transform
-from poise.correction import Encoding
-from poise.errors import FileError, PoiseError
+from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
-from poise_tui.session.session import Session
+from poise_tui.desk.functions import COMMON
+from poise_tui.edits.encoding import usable
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
@@ -26,7 +25,7 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         shots = range(len(session.slots)) if everywhere else [session.index]
         if what == "source":
             for index in shots:
-                _check_source(session, value, index)
+                usable(session.slots[index].shot, value)
         if what == "clf_gives" and not session.encoding(session.index).from_clf:
             raise PoiseError("the source of this shot is no CLF: name one with :source first")
         for index in shots:
@@ -35,15 +34,6 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         desk.say(f"{subject} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
 
     return to
-
-
-def _check_source(session: Session, source: str, index: int) -> None:
-    """Raises PoiseError if a source is a CLF that can't be used for a shot."""
-    shot = session.slots[index].shot
-    try:
-        transform(resolve_source(Encoding(source=source), shot.first.parent))
-    except PoiseError as fault:
-        raise FileError(shot.name, str(fault)) from None
 
 
 def _matched(text: str, names: tuple[str, ...]) -> str:
@@ -57,16 +47,28 @@ def _matched(text: str, names: tuple[str, ...]) -> str:
     raise PoiseError(f"{text!r} could be {', '.join(near)}")
 
 
+def _names(desk: Console) -> tuple[str, ...]:
+    return desk.names or COMMON
+
+
 ENCODING: tuple[Command, ...] = (
-    Command("source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False)),
-    Command("source-all NAME", "of all shots", _encoding("source", True)),
+    Command(
+        "source NAME", "the source encoding of this shot, or a CLF in its folder", _encoding("source", False), _names
+    ),
+    Command("source-all NAME", "of all shots", _encoding("source", True), _names),
     Command(
         "clf-gives NAME",
         "the output of the source's CLF: linear, or a transfer function",
         _encoding("clf_gives", False),
+        _names,
     ),
-    Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False)),
-    Command("delivery-all NAME", "of all shots", _encoding("delivery", True)),
-    Command("range full or narrow", "the code range of this shot", _encoding("range", False)),
-    Command("range-all full or narrow", "of all shots", _encoding("range", True)),
+    Command("delivery NAME", "the delivery encoding of this shot", _encoding("delivery", False), _names),
+    Command("delivery-all NAME", "of all shots", _encoding("delivery", True), _names),
+    Command(
+        "range full or narrow",
+        "the code range of this shot",
+        _encoding("range", False),
+        lambda desk: ("full", "narrow"),
+    ),
+    Command("range-all full or narrow", "of all shots", _encoding("range", True), lambda desk: ("full", "narrow")),
 )

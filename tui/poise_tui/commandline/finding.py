@@ -49,7 +49,7 @@ def _frame(desk: Console, rest: str) -> None:
 FINDING: tuple[Command, ...] = (
     Command("go NUMBER or NAME", "go to a shot", _go),
     Command("list TEXT", "list only names that contain a text; all without one", _list),
-    Command("only WHICH", f"list only {', '.join(ONLY[1:])}, or all", _only),
-    Command("order BY", f"order the list by {', '.join(ORDERS)}", _order),
+    Command("only WHICH", f"list only {', '.join(ONLY[1:])}, or all", _only, lambda desk: ONLY),
+    Command("order BY", f"order the list by {', '.join(ORDERS)}", _order, lambda desk: ORDERS),
     Command("frame NUMBER", "go to a frame of a sequence; also first, last, judged", _frame),
 )

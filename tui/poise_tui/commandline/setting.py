@@ -1,45 +1,48 @@
 """Exact values of controls, curve points, and names of mattes."""
 
-from poise.correction import CONTROLS, Interval, checked
-from poise.correction.controls import COLOURED, MATTE_CONTROLS, OFFSET, POWER, SLOPE
+from collections.abc import Sequence
+
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
-from poise_tui.desk.column import WHOLE, got, put
-from poise_tui.desk.matte import INSIDE, MATTE
+from poise_tui.desk.settings import Setting, number, settings
 from poise_tui.edits import keying, shaping
 
 
 def _set(desk: Console, rest: str) -> None:
-    name, _, text = rest.rpartition(" ")
     session = desk.session
-    at_matte = session.hand.mode == "matte"
-    controls = (*MATTE_CONTROLS, SLOPE, OFFSET, POWER) if at_matte else CONTROLS
-    control = next((c for c in controls if name.strip() in (c.name, c.path, c.path.removeprefix("inside."))), None)
-    if control is None:
-        raise PoiseError(f"set what? one of {', '.join(c.name for c in controls)}, and a value")
-    try:
-        value = float(text)
-    except ValueError:
-        raise PoiseError(f"{text!r} is not a number") from None
-    if not control.low <= value <= control.high:
-        raise PoiseError(f"{control.name} goes from {control.low:g} to {control.high:g}, not to {value:g}")
-    if control in COLOURED and session.slot.picture and session.slot.picture.grey:
-        raise PoiseError(f"a greyscale picture takes no {control.name}: it has one channel")
-    part = (INSIDE if control.path.startswith("balance.") else MATTE) if at_matte else WHOLE
+    setting, words = _named(rest, settings(session.hand))
     correction, hand = session.slot.decision.correction, session.hand
-    present = part.get(correction, hand)
-    channels = isinstance(got(present, control.path), tuple)
+    if not words:
+        raise PoiseError(f"{setting.name} is {setting.text(correction, hand)} now; type another after it")
+    values = [number(word) for word in words]
+    grey = session.slot.picture is not None and session.slot.picture.grey
+    if grey and (setting.coloured or len(set(values)) > 1):
+        raise PoiseError(f"a greyscale picture takes no {setting.name}: it has one channel")
+    changed = setting.written(correction, hand, values)
+    moved = session.correct(changed)
+    desk.say(f"{setting.name} {'is' if moved else 'was already'} {setting.text(changed, hand)}")
+
+
+def _named(text: str, every: Sequence[Setting]) -> tuple[Setting, list[str]]:
+    """The setting that a text begins with, and the words after it."""
+    words = text.split()
+    for count in range(len(words), 0, -1):
+        name = " ".join(words[:count]).casefold()
+        for setting in every:
+            if name in (setting.name, setting.path, setting.path.removeprefix("inside.")):
+                return setting, words[count:]
+    names = ", ".join(one.name for one in every if not one.channel)
+    three = ", ".join(one.name.removesuffix(" red") for one in every if one.channel and one.name.endswith(" red"))
+    raise PoiseError(f"set what? one of {names}, and a value; {three} also of one channel, such as slope red 1.05")
+
+
+def _values(desk: Console) -> list[str]:
+    """What can be set, each with the value that it has."""
+    correction, hand = desk.session.slot.decision.correction, desk.session.hand
     try:
-        changed = put(present, control.path, (value, value, value) if channels else value)
-    except ValueError as fault:
-        raise PoiseError(str(fault)) from None
-    which = control.path.partition(".")[0]
-    range_ = getattr(changed, which) if at_matte else None
-    if isinstance(range_, Interval) and range_.low > range_.high:
-        raise PoiseError(
-            f"{which} from {range_.low:g} to {range_.high:g} would select nothing: set the other end first"
-        )
-    session.correct(checked(part.put(correction, hand, changed)))
+        return [f"{one.name} {one.text(correction, hand)}" for one in settings(hand)]
+    except PoiseError:  # there is no matte yet
+        return []
 
 
 def _point(desk: Console, rest: str) -> None:
@@ -55,7 +58,13 @@ def _name(desk: Console, rest: str) -> None:
 
 
 SETTING: tuple[Command, ...] = (
-    Command("set CONTROL VALUE", "set a control exactly; in matte mode, one of the current matte", _set),
+    Command(
+        "set NAME VALUE",
+        "set exactly what the desk shows, or a control: red 0.01, slope 1.05 1 0.98, slope red 1.05; "
+        "in matte mode, of the current matte",
+        _set,
+        _values,
+    ),
     Command("point INPUT OUTPUT", "put a point on the current curve, in curve mode", _point),
     Command("name TEXT", "name the current matte, in matte mode", _name),
 )

@@ -16,12 +16,14 @@ class Overlay:
     Attributes:
         split: the position of the wipe, as a share of the picture's width; None for a ghost.
         view: None while it is made, and if there is a fault.
+        this: the name of the other side of the wipe.
     """
 
     name: str = ""
     split: float | None = None
     view: View | None = None
     fault: str = ""
+    this: str = "this"
 
     @property
     def ghost(self) -> Instruments | None:
@@ -64,7 +66,7 @@ class Overlay:
             return ""
         if self.fault:
             return f"{name}, {self.name}: {self.fault}"
-        return f"{name}, ghost {self.name}" if self.split is None else f"{name}, {self.name} | this"
+        return f"{name}, ghost {self.name}" if self.split is None else f"{name}, {self.name} | {self.this}"
 
 
 NOTHING = Overlay()

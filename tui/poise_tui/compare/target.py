@@ -17,12 +17,14 @@ class Target:
         correction: that it is shown with.
         name: for titles.
         split: the position of the wipe, as a share of the picture's width; None for a ghost.
+        this: the name of the other side.
     """
 
     slot: ShotState
     correction: Correction
     name: str
     split: float | None = None
+    this: str = "this"
 
 
 def other(session: Session) -> Target | None:
@@ -40,7 +42,20 @@ def across(session: Session, wipe: Wipe) -> Target | None:
     if wipe == "before":
         slot = session.slot
         return Target(slot, without(slot.decision.correction, session.hand), "before")
+    if wipe == "version":
+        return _version(session)
     return _reference(session) if wipe == "reference" else _neighbour(session)
+
+
+def _version(session: Session) -> Target | None:
+    """The chosen version of the current shot, or its latest; None if it has none."""
+    slot, wanted = session.slot, session.hand.versions
+    versions = slot.decision.versions
+    if not versions:
+        return None
+    name = wanted[0] if wanted and wanted[0] in versions else max(versions, key=lambda one: versions[one].at)
+    two = len(wanted) > 1 and session.trial is not None
+    return Target(slot, versions[name].correction, name, this=wanted[1] if two else "this")
 
 
 def _reference(session: Session) -> Target | None:

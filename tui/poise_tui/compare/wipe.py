@@ -17,7 +17,7 @@ def cycle(session: Session) -> str:
         if wipe is None or found is not None:
             session.hold(wipe=wipe)
             break
-    session.before = False
+    session.before, session.trial = False, None
     return f"wipe: {found.name} on the left, this shot on the right" if found else "no wipe"
 
 

@@ -13,6 +13,21 @@ from poise_tui.desk.hand import Hand
 
 
 @dataclass(frozen=True)
+class Number:
+    """The number of a column, to be typed.
+
+    Attributes:
+        control: its unit and limits, which can depend on the zone.
+        read: returns it; the mean, if it stands for several that differ.
+        write: returns the correction with another; raises PoiseError or ValueError if the model does not allow it.
+    """
+
+    control: Callable[[Hand], Control]
+    read: Callable[[Correction, Hand], float]
+    write: Callable[[Correction, Hand, float], Correction]
+
+
+@dataclass(frozen=True)
 class Column:
     """One column of a bank.
 
@@ -22,6 +37,9 @@ class Column:
         nudged: returns the correction moved by a number of steps.
         home: returns the correction with this control neutral.
         read: returns value and unit, as text.
+        number: what can be typed for it.
+        zoned: whether it moves the zone.
+        note: returns a message about a nudge from the first correction to the second; empty for none.
         follow: returns the hand after this column changed the first correction to the second.
     """
 
@@ -30,6 +48,9 @@ class Column:
     nudged: Callable[[Correction, Hand, float], Correction]
     home: Callable[[Correction, Hand], Correction]
     read: Callable[[Correction, Hand], tuple[str, str]]
+    number: Number
+    zoned: bool = False
+    note: Callable[[Correction, Correction], str] = lambda before, after: ""
     follow: Callable[[Correction, Correction, Hand], Hand] = lambda before, after, hand: hand
 
 
@@ -96,4 +117,5 @@ def plain(name: str, control: Control, coloured: bool = False, part: Lens = WHOL
         lambda now, hand, steps: to(now, hand, stepped(control, read(now, hand), steps)),
         lambda now, hand: to(now, hand, control.neutral),
         lambda now, hand: (number(control, read(now, hand)), control.unit or "bend"),
+        Number(lambda hand: control, read, to),
     )

@@ -7,9 +7,10 @@ from msgspec.structs import replace
 
 from poise.chain.curve_points import moved
 from poise.correction import Correction
+from poise.correction import controls as c
 from poise.correction.model import Point
 from poise.errors import PoiseError
-from poise_tui.desk.column import Column
+from poise_tui.desk.column import Column, Number
 from poise_tui.desk.hand import Hand
 
 Points = tuple[Point, ...]
@@ -68,13 +69,18 @@ def _output_home(correction: Correction, hand: Hand) -> Correction:
     return shifted(correction, hand, 0, x - y) if x != y else correction
 
 
-def _output(correction: Correction, hand: Hand) -> tuple[str, str]:
+def _output(correction: Correction, hand: Hand) -> float:
+    """The output at the cursor."""
     from poise.chain.curves import curve  # not before the first paint: it brings scipy
 
     points = points_of(correction, hand)
     place = point_at(points, hand.at)
-    value = points[place][1] if place is not None else float(curve(points)(np.asarray(hand.at)))
-    return f"{value:.3f}", "point" if place is not None else "no point"
+    return points[place][1] if place is not None else float(curve(points)(np.asarray(hand.at)))
+
+
+def _read_output(correction: Correction, hand: Hand) -> tuple[str, str]:
+    there = point_at(points_of(correction, hand), hand.at) is not None
+    return f"{_output(correction, hand):.3f}", "point" if there else "no point"
 
 
 POINT = (
@@ -84,13 +90,23 @@ POINT = (
         lambda now, hand, steps: shifted(now, hand, STEP * steps, 0),
         _input_home,
         lambda now, hand: (f"{hand.at:.3f}", "code"),
-        followed,
+        Number(
+            lambda hand: c.Control("", "input", "code", STEP, 0, c.CURVE_LOW, c.CURVE_HIGH),
+            lambda now, hand: hand.at,
+            lambda now, hand, value: shifted(now, hand, value - hand.at, 0),
+        ),
+        follow=followed,
     ),
     Column(
         "output",
         False,
         lambda now, hand, steps: shifted(now, hand, 0, STEP * steps),
         _output_home,
-        _output,
+        _read_output,
+        Number(
+            lambda hand: c.Control("", "output", "code", STEP, 0, c.CURVE_LOW, c.CURVE_HIGH),
+            _output,
+            lambda now, hand, value: shifted(now, hand, 0, value - _output(now, hand)),
+        ),
     ),
 )

@@ -1,10 +1,13 @@
 """Columns of flare: the amount subtracted from red, green and blue, and the share of it subtracted in code value."""
 
+from dataclasses import replace as replaced
+from statistics import fmean as mean
+
 from msgspec.structs import replace
 
 from poise.correction import Correction
 from poise.correction import controls as c
-from poise_tui.desk.column import Column, number, plain, stepped
+from poise_tui.desk.column import Column, Number, number, plain, stepped
 from poise_tui.desk.hand import Hand
 
 
@@ -20,7 +23,7 @@ def _flare(name: str, channels: tuple[int, ...]) -> Column:
 
     def read(correction: Correction, hand: Hand) -> tuple[str, str]:
         taken = [correction.light.flare[i] for i in channels]
-        return ("~" if len(set(taken)) > 1 else "") + number(c.FLARE, sum(taken) / len(taken)), c.FLARE.unit
+        return ("~" if len(set(taken)) > 1 else "") + number(c.FLARE, mean(taken)), c.FLARE.unit
 
     return Column(
         name,
@@ -28,6 +31,11 @@ def _flare(name: str, channels: tuple[int, ...]) -> Column:
         nudged,
         lambda correction, hand: to(correction, dict.fromkeys(channels, c.FLARE.neutral)),
         read,
+        Number(
+            lambda hand: c.FLARE,
+            lambda correction, hand: mean(correction.light.flare[i] for i in channels),
+            lambda correction, hand, value: to(correction, dict.fromkeys(channels, value)),
+        ),
     )
 
 
@@ -39,4 +47,11 @@ FLARE = (
 )
 """In the columns of red, green, blue and level."""
 
-SHARE = plain("flare in code", c.FLARE_IN_CODE)
+
+def _share() -> Column:
+    """The column of the share; raising it raises the trace: what comes off in light leaves the midtones higher."""
+    number = plain("flare in code", c.FLARE_IN_CODE)
+    return replaced(number, nudged=lambda correction, hand, steps: number.nudged(correction, hand, -steps))
+
+
+SHARE = _share()

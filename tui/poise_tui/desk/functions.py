@@ -1,4 +1,4 @@
-"""The transfer functions that an encoding column steps through, the common ones first."""
+"""The transfer functions that the encoding chooser lists, the common ones first."""
 
 COMMON = ("sRGB", "ITU-R BT.709", "ITU-R BT.1886", "linear")
 """The ones that come first."""

@@ -20,8 +20,8 @@ Place = tuple[float, float]
 Shown = Literal["result", "matte", "keyed"]
 """What the picture shows in matte mode: the result, the matte alone, or the keyed colour with all else grey."""
 
-Wipe = Literal["before", "reference", "neighbour"]
-WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour")
+Wipe = Literal["before", "reference", "neighbour", "version"]
+WIPES: tuple[Wipe, ...] = ("before", "reference", "neighbour", "version")
 """What is shown left of a wipe across the instruments."""
 
 SCALES: tuple[tuple[str, Scale], ...] = (
@@ -56,6 +56,7 @@ class Hand:
         at: the input of the curve's cursor, in code value.
         wipe: what the shot is compared with across a wipe; None without a wipe.
         split: the position of the wipe, as a share of the picture's width.
+        versions: the version left of a wipe, and the one right of it unless that is the shot; empty for the latest.
         corners: the corners of a chart set so far.
         each: how many shots one column of the reel shows.
         scale: the index in SCALES.
@@ -75,6 +76,7 @@ class Hand:
     at: float = 0.5
     wipe: Wipe | None = None
     split: float = 0.5
+    versions: tuple[str, ...] = ()
     corners: tuple[Place, ...] = ()
     each: int = 1
     scale: int = 0

@@ -1,5 +1,7 @@
 """Columns of the current matte: its ranges, its edge, and the correction inside."""
 
+from dataclasses import replace as replaced
+
 from msgspec.structs import replace
 
 from poise.correction import Control, Correction, Inside, Interval, Matte
@@ -65,7 +67,7 @@ def _hue(name: str, control: Control) -> Column:
         matte = present(correction, hand)
         return with_matte(correction, hand, replace(matte, hue=replace(matte.hue, low=0.0, high=ROUND)))
 
-    return Column(name, True, nudged, home, plain(name, control, part=MATTE).read)
+    return replaced(plain(name, control, coloured=True, part=MATTE), nudged=nudged, home=home)
 
 
 def widened(hue: HueInterval, by: float, low: bool) -> HueInterval:
@@ -101,7 +103,15 @@ def _end(name: str, control: Control, coloured: bool = False) -> Column:
     def home(correction: Correction, hand: Hand) -> Correction:
         return set_(correction, hand, control.neutral)
 
-    return Column(name, coloured, nudged, home, plain(name, control, part=MATTE).read)
+    def write(correction: Correction, hand: Hand, value: float) -> Correction:
+        interval: Interval = replace(getattr(present(correction, hand), part), **{end: value})
+        if interval.low > interval.high:
+            ends = f"{part} from {interval.low:g} to {interval.high:g}"
+            raise PoiseError(f"{ends} would select nothing: set the other end first")
+        return number.number.write(correction, hand, value)
+
+    number = plain(name, control, coloured, MATTE)
+    return replaced(number, nudged=nudged, home=home, number=replaced(number.number, write=write))
 
 
 RANGE = (

@@ -1,11 +1,12 @@
 """Braille: eight dots a cell, two across and four down (Unicode block U+2800)."""
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from poise.scopes.density import density
+from poise.scopes.density import from_even
 from poise_tui.draw.cells import STEPS, Cells, Ink
 
 DOWN, ACROSS = 4, 2
@@ -22,8 +23,13 @@ _LONE = 2
 """A dot with at most this many counted neighbours of eight belongs to something thin and is always lit: a dot in a line
 one dot wide has two, one at a straight edge of a cloud five."""
 
+_BRIGHT = float(from_even(5)[-1])
+"""A cell is bright from the density on at which all of its dots are lit."""
+
 _CHEQUERED = 0x2800 | 0x01 | 0x10 | 0x04 | 0x80
 """Every second dot of a cell, as on a chequerboard."""
+SPARSE = 0x2800 | 0x01 | 0x20
+"""Every fourth dot of a cell."""
 LEFT = "\u2801\u2802\u2804\u2840"
 """The patterns of one dot on the left, from top to bottom."""
 
@@ -47,8 +53,9 @@ def braille(counts: npt.NDArray[Any], ink: Ink = Ink.LUMA, lit: npt.NDArray[np.b
     there = dots > 0
     glyphs = np.where(there, dots + 0x2800, ord(" ")).astype("<u4").view("<U1")
     inks = np.where(there, int(ink), int(Ink.NONE)).astype(np.uint8)
-    stacked = counts.reshape(rows, DOWN, -1).sum(axis=1)
-    dense = density(stacked[:, 0::ACROSS] + stacked[:, 1::ACROSS], 5) == 4  # 1.8 octaves above an even spread
+    stacked = counts[0::DOWN] + counts[1::DOWN] + counts[2::DOWN] + counts[3::DOWN]
+    whole = stacked[:, 0::ACROSS] + stacked[:, 1::ACROSS]
+    dense = whole >= max(float(whole.mean()) * _BRIGHT, 1)
     return Cells(glyphs, inks, np.where(dense, STEPS - 1, 1).astype(np.uint8))
 
 
@@ -69,15 +76,28 @@ def dithered(counts: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
     """
     rows, columns = counts.shape[0] // DOWN, counts.shape[1] // ACROSS
     there = counts > 0
-    lit = density(counts, 5) > np.tile(_RANKS, (rows, columns))
+    lit = counts >= counts.mean() * _least(rows, columns)
     lit |= _neighbours(there) <= _LONE
     lit &= there
-    cells = counts.reshape(rows, DOWN, columns, ACROSS).transpose(0, 2, 1, 3).reshape(rows, columns, -1)
-    bare = ~lit.reshape(rows, DOWN, columns, ACROSS).any(axis=(1, 3)) & (cells.max(axis=2) > 0)
-    row, column = np.nonzero(bare)
-    down, across = np.divmod(cells[bare].argmax(axis=1), ACROSS)
-    lit[row * DOWN + down, column * ACROSS + across] = True
-    return lit
+    bare = _cells(there) & ~_cells(lit)
+    if bare.any():
+        cells = counts.reshape(rows, DOWN, columns, ACROSS).transpose(0, 2, 1, 3)[bare].reshape(-1, DOWN * ACROSS)
+        row, column = np.nonzero(bare)
+        down, across = np.divmod(cells.argmax(axis=1), ACROSS)
+        lit[row * DOWN + down, column * ACROSS + across] = True
+    return np.asarray(lit)
+
+
+def _cells(dots: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Which cells have any of their dots."""
+    rows = dots[0::DOWN] | dots[1::DOWN] | dots[2::DOWN] | dots[3::DOWN]
+    return np.asarray(rows[:, 0::ACROSS] | rows[:, 1::ACROSS])
+
+
+@lru_cache(maxsize=16)
+def _least(rows: int, columns: int) -> npt.NDArray[np.float64]:
+    """The density at which each dot lights, as multiples of an even spread."""
+    return np.tile(from_even(_RANKS.max() + 2)[_RANKS], (rows, columns))
 
 
 def _neighbours(there: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
@@ -87,8 +107,11 @@ def _neighbours(there: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:
     return np.asarray(threes[:, :-2] + threes[:, 1:-1] + threes[:, 2:] - framed[1:-1, 1:-1])
 
 
-def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
-    """Removes every second dot from cells of braille; a cell that has only such dots keeps them.
+def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_], kept: int = _CHEQUERED) -> None:
+    """Removes dots from cells of braille, every second one by default; a cell that would lose all keeps them.
+
+    Args:
+        kept: the pattern of the dots that stay.
 
     Example:
         >>> cells = np.array([chr(0x28FF), chr(0x2808)])
@@ -97,5 +120,5 @@ def thinned(glyphs: npt.NDArray[np.str_], where: npt.NDArray[np.bool_]) -> None:
         ['0x2895', '0x2808']
     """
     codes = glyphs.view(np.uint32)
-    thin = codes & _CHEQUERED
+    thin = codes & kept
     codes[...] = np.where(where & (thin != 0x2800), thin, codes)

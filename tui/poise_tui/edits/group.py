@@ -4,19 +4,20 @@ A nudge is relative: each shot gets the same step on its own correction. An enco
 shots the same value. A shot that can't take the change is reported, and the others are changed.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from msgspec.structs import replace
 
-from poise.correction import NEUTRAL, Correction, Encoding
+from poise.correction import NEUTRAL, Correction
 from poise.errors import PoiseError
 from poise.sidecar.decision import Decision
 from poise_tui import desk
+from poise_tui.desk.settings import of_column
+from poise_tui.edits.encoding import usable
 from poise_tui.session.clipboard import pasted
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
-from poise_tui.session.step import Step
 
 Change = Callable[[int], Decision]
 """Returns a new decision about a shot; raises PoiseError if the shot can't take it."""
@@ -49,34 +50,48 @@ def members(session: Session) -> list[int]:
     return sorted(session.marked | {session.index})
 
 
-def nudge(session: Session, place: int, direction: int, names: tuple[str, ...]) -> Result:
+def nudge(session: Session, place: int, direction: int) -> Result:
     """Moves the column at a place by one step, on each shot from its own value.
 
     Raises:
-        PoiseError: the column is empty, or the names of transfer functions are not known yet.
+        PoiseError: the column is empty.
     """
-    hand, steps = session.hand, direction * session.hand.step
-    column = session.column(place)
-    if column is not None:
-        return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
-    what = desk.encoding_column(hand, place)
-    assert what is not None
-    value = getattr(session.cycled(place, direction, names), what)
-    return _encode(session, lambda slot: replace(slot.encoding, **{what: value}))
+    hand, steps, column = session.hand, direction * session.hand.step, session.column(place)
+    return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
 
 
 def home(session: Session, place: int) -> Result:
-    """Resets the column at a place to neutral on each shot; an encoding to the default of its file.
+    """Resets the column at a place to neutral on each shot.
 
     Raises:
         PoiseError: the column is empty.
     """
     hand, column = session.hand, session.column(place)
-    if column is not None:
-        return _move(session, column, lambda correction: column.home(correction, hand))
-    what = desk.encoding_column(hand, place)
-    assert what is not None
-    return _encode(session, lambda slot: desk.put_home(slot.encoding, what, slot.default))
+    return _move(session, column, lambda correction: column.home(correction, hand))
+
+
+def write(session: Session, place: int, value: float) -> Result:
+    """Gives the number of the column at a place the same value on each shot.
+
+    Raises:
+        PoiseError: the column is empty.
+    """
+    hand, column = session.hand, session.column(place)
+    setting = of_column(column, hand)
+    return _move(session, column, lambda correction: setting.written(correction, hand, (value,)))
+
+
+def encode(session: Session, changes: Mapping[str, str]) -> Result:
+    """Gives each shot the same value in some parts of its encoding."""
+
+    def encoded(index: int) -> Decision:
+        before, slot = session.encoding(index), session.slots[index]
+        after = replace(before, **changes)
+        if "source" in changes:
+            usable(slot.shot, after.source)
+        return slot.decision if after == before else replace(slot.decision, encoding=after)
+
+    return do(session, encoded)
 
 
 def reset(session: Session) -> Result:
@@ -124,8 +139,7 @@ def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
             refused.append((index, str(fault)))
     if after:
         session.last = session.index if session.index in after else max(after)
-    if len(after) > 1:
-        session.steps.append(Step(after))
+    session.share(after)
     return Result(len(asked), len(after), tuple(still), tuple(refused))
 
 
@@ -202,15 +216,6 @@ def _move(session: Session, column: desk.Column, change: Callable[[Correction], 
 
 def _correct(session: Session, change: Callable[[Correction], Correction], onto: Collection[int] = ()) -> Result:
     return do(session, lambda index: corrected(session.slots[index].decision, change), onto)
-
-
-def _encode(session: Session, change: Callable[[ShotState], Encoding]) -> Result:
-    def encoded(index: int) -> Decision:
-        before, slot = session.encoding(index), session.slots[index]
-        after = change(slot)
-        return slot.decision if after == before else replace(slot.decision, encoding=after)
-
-    return do(session, encoded)
 
 
 def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:

@@ -20,7 +20,8 @@ GROUP = (
     "by the same step from its own value; neutral, an encoding, reset and paste set",
     "the same value on all. Undo on any of them undoes it on all, except on shots",
     "changed since. Auto and match measure one shot after the other; auto leaves",
-    "corrections made by hand. States, notes and :set go to the current shot only.",
+    "corrections made by hand. States, notes and :set go to the current shot only; a",
+    "number typed for a column goes to all.",
 )
 """How a group works, in lines of at most 80 cells."""
 SECTIONS: Mapping[Mode, str] = {
@@ -60,11 +61,10 @@ def lines(keys: Keymap) -> list[Line]:
     text += [[], [("commands, after ", Ink.TITLE), (keys.first("command"), Ink.KEY)]]
     for command in COMMANDS:
         text.append([(f"{command.usage:<26}", Ink.KEY), (command.does, Ink.TEXT)])
-    marks = (
-        "= balanced   h held   - skipped   + marked   @ judged by frame   * not saved yet   ! fault in file or sidecar"
-    )
+    marks = "= balanced   h held   - skipped   + marked   T the reference   @ judged by frame   * not saved yet"
     beyond = (
-        "after a name: ! delivery faults, which the readings name and :faults explains   ~ figures still to be measured"
+        "! before a name: fault in file or sidecar; after it: delivery faults, which the readings name and :faults "
+        "explains   ~ figures still to be measured   sure: certainty of auto in per cent"
     )
     text += [[], [("in the list", Ink.TITLE)], [(marks, Ink.TEXT)], [(beyond, Ink.TEXT)]]
     text += [[], [("a group", Ink.TITLE)], *([(line, Ink.TEXT)] for line in GROUP)]

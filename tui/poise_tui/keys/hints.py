@@ -15,7 +15,8 @@ def hints(session: Session, keys: Keymap) -> Hints:
     mode = session.hand.mode
     modes = {"balance": _balance, "pick": _pick, "matte": _matte, "curve": _curve, "drift": _drift, "reel": _reel}
     first, more = modes[mode](session, keys)
-    bank = ((keys.first("bank"), "bank"),) if len(banks(mode)) > 1 else ()
+    tab = keys.first("bank")
+    bank = ((tab, "bank"),) if len(banks(mode)) > 1 and tab not in dict(first) else ()
     without = "before" if mode in ("balance", "pick", "drift", "reel") else "without"
     return (
         *first,
@@ -30,14 +31,23 @@ def hints(session: Session, keys: Keymap) -> Hints:
 
 
 def _balance(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
+    group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
+    every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
+    if session.hand.bank:
+        return (*_levels(keys), *group, *every), ((keys.first("encoding"), "encoding"),)
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
     fresh = session.slot.history.depth == 0
     nudge = ((up, "more red"), (home, "none"), (down, "less")) if fresh else ((f"{up} {home} {down} ..", "nudge"),)
     zones = f"{keys.first('zone.shadows')}-{keys.first('zone.whole')}"
-    group = ((keys.first("group"), "group off" if session.together else "group"),) if session.marked else ()
-    every = ((keys.first("list.all"), "list all"),) if session.listing.wish.narrow else ()
     first = (*nudge, *group, *every, (keys.first("accept"), "balanced, next"), (keys.first("auto"), "auto"))
-    return first, ((zones, "zone"), (keys.first("zoom.scale"), "scale"))
+    return first, ((zones, "zone"), (keys.first("number"), "number"), (keys.first("zoom.scale"), "scale"))
+
+
+def _levels(keys: Keymap) -> Hints:
+    """The keys of the second bank."""
+    columns = {"level": "flare", "warmth": "black point", "magenta": "white point", "exposure": "pivot"}
+    pairs = ((f"{keys.first(f'{name}.raise')} {keys.first(f'{name}.lower')}", does) for name, does in columns.items())
+    return (*pairs, (keys.first("bank"), "first bank"))
 
 
 def _pick(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

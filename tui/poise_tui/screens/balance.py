@@ -25,7 +25,7 @@ def show(middle: Middle, state: Present, view: View) -> None:
     scopes(middle, state, view)
     if "picture" in state.areas:
         left, split = state.against.wiped, state.against.split
-        title = f"picture, {state.against.name} | this" if left else "picture"
+        title = f"picture, {state.against.name} | {state.against.this}" if left else "picture"
         wiped = (left.levels, split) if left and split is not None else None
         middle.picture.picture(view.levels, state.key("picture"), state.look, title=title, wiped=wiped)
 

@@ -5,28 +5,24 @@ from pathlib import Path
 
 from textual import events
 
-from poise import manual
 from poise.delivery.fault import brief
 from poise.errors import PoiseError
 from poise.sidecar import State
 from poise_tui import commandline
-from poise_tui.actions import ACTIONS, Question, action
+from poise_tui.actions import ACTIONS, MOVES, Question, action
+from poise_tui.actions.columns import report
 from poise_tui.actions.shots import narrow as list_by
 from poise_tui.desk import Mode
-from poise_tui.desk.matte import present
+from poise_tui.desk.settings import number, of_column
 from poise_tui.draw.arrange import INSTRUMENTS, Instrument
-from poise_tui.draw.cells import Ink
 from poise_tui.draw.look import Look
 from poise_tui.draw.palette import Theme
-from poise_tui.edits import keying
+from poise_tui.edits import group, keying, versions
 from poise_tui.edits.charting import Corners
-from poise_tui.keys.help import lines, section
 from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
 from poise_tui.measure.loaded import Loaded
-from poise_tui.screens import patches
-from poise_tui.screens.desk_base import DeskBase
-from poise_tui.screens.text import TextScreen, wrapped
+from poise_tui.screens.desk_prompt import DeskPrompt
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import StillReading
 from poise_tui.widgets.prompt import Prompt
@@ -44,7 +40,7 @@ AT_ONCE = (
 """Actions that never wait behind keys that wait for a picture: they leave the shot, or open a prompt."""
 
 
-class DeskScreen(DeskBase, inherit_bindings=False):
+class DeskScreen(DeskPrompt, inherit_bindings=False):
     """Runs the action of each key, and implements `actions.Desk` and `commandline.Console`."""
 
     def __init__(
@@ -89,11 +85,15 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             self._early = [event]
             self.say("waiting for the sidecar ...")
             return
-        if name is None:
-            self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
-            return
+        if name is None or name.rpartition(".")[2] not in (MOVES[0], MOVES[-1]):
+            self.session.end_run()
         try:
-            action(name).run(self)
+            if self._numbering:
+                self._number_of(name)
+            elif name is None:
+                self.say(f"{key} does nothing here; {self._keys.first('help')} lists the keys", warning=True)
+            else:
+                action(name).run(self)
         except StillReading as fault:
             self._early = [event]
             self.say(str(fault))
@@ -114,25 +114,20 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         else:
             self.say("pasted text is ignored", warning=True)
 
-    def _typed(self, event: events.Key) -> None:
-        """Handles a key of the prompt; it takes effect at once, so that keys typed ahead keep their order."""
-        prompt = self.query_one(Prompt)
-        if event.key == "enter":
-            self._answered(prompt.question, prompt.value)
-        elif event.key == "escape":
-            if prompt.question == "list":
-                self.session.listing.ask(text=prompt.opened)
-            self._leave_prompt()
-        else:
-            prompt.edit(event)
-            if prompt.question == "list":
-                self.session.listing.ask(text=prompt.value)
-                self.changed()
+    def completions(self, line: str) -> list[str]:
+        return commandline.completions(self, line)
 
     def _answered(self, question: Question, value: str) -> None:
+        chooser, column = self._chooser, self._column
         self._leave_prompt()
         try:
-            if question == "find":
+            if chooser is not None:
+                self.say(chooser.take())
+            elif column is not None:
+                self._write(column, value)
+            elif question == "version":
+                self.say(versions.keep(self.session, value))
+            elif question == "find":
                 self.find(value)
             elif question == "list":
                 list_by(self, text=value.strip())
@@ -145,12 +140,20 @@ class DeskScreen(DeskBase, inherit_bindings=False):
                 commandline.run(self, value)
         except PoiseError as fault:
             self.say(str(fault), warning=True)
+            if question == "command":
+                self.whole(value, str(fault))
+
+    def _write(self, place: int, text: str) -> None:
+        session, value = self.session, number(text)
+        if group.on(session):
+            report(self, group.write(session, place, value), "set", "was already so")
+        else:
+            moved, column = session.write(place, value), session.column(place)
+            there = of_column(column, session.hand).text(session.slot.decision.correction, session.hand)
+            self.say(f"{column.name} {'is' if moved else 'was already'} {there}")
+        self.changed()
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return self._coordinator.names
 
     def go(self, index: int) -> None:
         before = self.session.index
@@ -185,12 +188,6 @@ class DeskScreen(DeskBase, inherit_bindings=False):
     def chart(self, corners: Corners | None) -> None:
         self._coordinator.solver.chart(corners)
 
-    def patches(self) -> None:
-        found = self._coordinator.solver.patches
-        if not found:
-            raise PoiseError("no chart has been read yet")
-        self.app.push_screen(TextScreen("the patches of the chart", patches.lines(found), self._look))
-
     @property
     def survey(self) -> Survey:
         return self._coordinator.survey
@@ -222,15 +219,6 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         else:
             self.go(index)
 
-    def ask(self, question: Question) -> None:
-        decision = self.session.slot.decision
-        there = {"note": decision.note, "list": self.session.listing.wish.text}.get(question, "")
-        if question == "name":
-            there = present(decision.correction, self.session.hand).name
-        self._asking = True
-        self.query_one(Prompt).open(question, there)
-        self._rearrange()
-
     def instrument(self, view: Instrument | None) -> None:
         self._view = view
         self._rearrange()
@@ -239,22 +227,9 @@ class DeskScreen(DeskBase, inherit_bindings=False):
             choose = " ".join(self._keys.first(f"view.{name}") for name in INSTRUMENTS)
             self.say(f"only one instrument fits; choose with {choose}")
 
-    def messages(self) -> None:
-        said = [[(text, Ink.WARNING if warning else Ink.TEXT)] for text, warning in reversed(self._said)]
-        self.app.push_screen(TextScreen("messages, latest first", wrapped(said, self.size.width), self._look))
-
     def page(self) -> int:
         areas = self.areas(*self.size)
         return max(areas["shots"].height - 2, 1) if "shots" in areas else 1
-
-    def help(self) -> None:
-        text = lines(self._keys)
-        self.app.push_screen(TextScreen("help", text, self._look, section(text, self.session.hand.mode)))
-
-    def manual(self, topic: str) -> None:
-        text = manual.page(topic) if topic else "\n".join(f"{name:<10} {of}" for name, of in manual.TOPICS.items())
-        rows = wrapped([[(row, Ink.TEXT)] for row in text.splitlines()], self.size.width)
-        self.app.push_screen(TextScreen(f"manual: {topic or 'topics, :manual TOPIC'}", rows, self._look))
 
     def redraw(self) -> None:
         self.refresh()
@@ -302,7 +277,3 @@ class DeskScreen(DeskBase, inherit_bindings=False):
         wrapped_around = self.session.listing.is_before(index)
         self.go(index)
         return "wrapped around to the first unfinished shot" if wrapped_around else ""
-
-    def _leave_prompt(self) -> None:
-        self._asking = False
-        self._rearrange()

@@ -6,20 +6,22 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 from textual.screen import Screen
 
+from poise.delivery.fault import Fault
 from poise.delivery.limits import Limits
+from poise_tui.desk import readout
 from poise_tui.draw.arrange import Area, Instrument, arrange
 from poise_tui.draw.look import Look
+from poise_tui.edits.chooser import Chooser
+from poise_tui.edits.completion import Completion
 from poise_tui.keys.hints import hints
 from poise_tui.keys.keymap import Keymap
 from poise_tui.screens.arrangement import Arrangement, prompted
-from poise_tui.screens.fault_text import in_full
 from poise_tui.screens.modes import MODES
 from poise_tui.screens.panes import Panes, Present, grids
 from poise_tui.screens.status import status_line
-from poise_tui.screens.text import TextScreen, wrapped
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import send
-from poise_tui.terminal.line import Line
+from poise_tui.terminal.line import Line as Wire
 from poise_tui.widgets.prompt import LABELS, Prompt
 from poise_tui.workers.coordinator import Coordinator
 
@@ -49,7 +51,10 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._message, self._warning = (f"passed over{more}: {passed[0]}" if passed else ""), bool(passed)
         self._said = deque(((f"passed over: {line}", True) for line in reversed(passed)), REMEMBERED)
         self._asking = False
-        self._line = Line()
+        self._chooser: Chooser | None = None
+        self._completion: Completion | None = None
+        self._column: int | None = None
+        self._line = Wire()
         self._drawing = False
         self._panes = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
@@ -83,7 +88,20 @@ class DeskBase(Screen[None], inherit_bindings=False):
     def areas(self, width: int, height: int) -> dict[str, Area]:
         """The areas of the panes in a screen of a size."""
         areas = arrange(width, height, self._view, self.session.hand.mode)
-        return prompted(areas, LABELS[self.query_one(Prompt).question]) if self._asking else areas
+        if (self._chooser or self._completion) and "shots" in areas:
+            areas["choices"] = areas.pop("shots")
+        return prompted(areas, self._label) if self._asking else areas
+
+    @property
+    def _label(self) -> str:
+        """What the prompt asks for."""
+        if self._column is not None:
+            name, _, unit = readout(self.session.hand, self._column, self.session.slot.decision)
+            return f"{name}, {unit}:" if unit else f"{name}:"
+        if self._chooser is not None:
+            turns = self._chooser.turns
+            return self._chooser.label + (f" (tab: {turns}):" if turns else ":")
+        return LABELS[self.query_one(Prompt).question]
 
     def say(self, text: str, warning: bool = False) -> None:
         self._message, self._warning = text, warning
@@ -94,10 +112,9 @@ class DeskBase(Screen[None], inherit_bindings=False):
         """Sets the delivery limits."""
         self._coordinator.hold_to(limits)
 
-    def faults(self) -> None:
-        """Shows the delivery faults of the current shot in full."""
-        text = in_full(self.session, self._coordinator)
-        self.app.push_screen(TextScreen("delivery faults", wrapped(text, self.size.width), self._look))
+    def faults_of(self, index: int) -> tuple[Fault, ...]:
+        """The known delivery faults of a shot, the worst first."""
+        return self._coordinator.delivery.faults(index)
 
     def changed(self) -> None:
         """Draws as soon as all queued messages are handled and the line is free."""
@@ -128,6 +145,8 @@ class DeskBase(Screen[None], inherit_bindings=False):
             return
         self._drawing = False
         self._catch_up()
+        if self._chooser is not None:
+            self._chooser.narrow(self.query_one(Prompt).value)
         areas = self.areas(*self.size)
         self._coordinator.want(grids(areas, self._look, self.session.hand))
         before = self._panes.sent
@@ -144,7 +163,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
             self.set_timer(AGAIN, self._see_off)
 
     def _state(self, areas: dict[str, Area]) -> Present:
-        question = LABELS[self.query_one(Prompt).question] if self._asking else ""
+        question = self._label if self._asking else ""
         return Present(
             session=self.session,
             keys=self._keys,
@@ -155,4 +174,5 @@ class DeskBase(Screen[None], inherit_bindings=False):
             message=question or self._message or status_line(self.session, self._coordinator),
             warning=self._warning or bool(not self._message and self.session.slot.fault),
             against=self._coordinator.against(),
+            listed=self._chooser or self._completion,
         )

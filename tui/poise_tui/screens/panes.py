@@ -13,12 +13,14 @@ from poise_tui.draw.panes.mattes import draw_mattes
 from poise_tui.draw.scopes.ends import LEAST, ROWS
 from poise_tui.draw.scopes.plot import plot_bins
 from poise_tui.draw.scopes.traces import parade_grid, vectorscope_grid, waveform_grid
+from poise_tui.edits.chooser import Listed
 from poise_tui.keys.keymap import Keymap
 from poise_tui.measure.focus import focus_of
 from poise_tui.measure.view import Grids, View
 from poise_tui.screens.status import status, switched_off
 from poise_tui.session.session import Session
 from poise_tui.terminal.cellview import CellView
+from poise_tui.widgets.choices import Choices
 from poise_tui.widgets.controls import Controls
 from poise_tui.widgets.lines import HintLine, StatusLine
 from poise_tui.widgets.pane import Pane
@@ -48,6 +50,7 @@ class Present:
     message: str
     warning: bool
     against: Overlay = NOTHING
+    listed: Listed | None = None
 
     def key(self, pane: str) -> str:
         """The key that shows a pane alone; empty where there is none."""
@@ -82,6 +85,7 @@ class Panes:
     def __init__(self, modes: Mapping[Mode, Show]) -> None:
         self._modes = modes
         self._shots, self._readings = ShotList("shots"), ReadingsView("readings")
+        self._choices = Choices("choices")
         traced = [*(name for name in INSTRUMENTS if name != "picture"), "ranges", "curve"]
         self._middle = Middle(
             {name: Scope(name) for name in traced}, PictureView("picture"), Pane("mattes"), Pane("patch")
@@ -92,7 +96,7 @@ class Panes:
 
     def panes(self) -> Iterator[CellView]:
         """Every pane, in the order of composition."""
-        yield from (self._shots, self._readings, *self._middle.all())
+        yield from (self._shots, self._choices, self._readings, *self._middle.all())
         yield from (self._reel, self._run, self._controls, self._status, self._hints)
 
     def placed(self, areas: dict[str, Area]) -> list[CellView]:
@@ -118,6 +122,8 @@ class Panes:
         self._shots.show(state.session, look)
         if "reel" in state.areas:
             self._reel.show(state.session, coordinator.survey, look)
+        if state.listed is not None:
+            self._choices.show(state.listed, look)
         self._controls.show(state.session, state.keys, look, before)
         self._status.show(status(state.session, coordinator, _difference(state)), look)
         self._hints.show(state.hints, state.message, state.warning, look)

@@ -1,6 +1,6 @@
 """The status line, and the standing message about the current shot."""
 
-from poise_tui.desk import Hand, banks
+from poise_tui.desk import Hand, banks, zoned
 from poise_tui.desk.matte import matte_of
 from poise_tui.draw.panes.status import Status
 from poise_tui.edits import group, judged_frame
@@ -16,6 +16,7 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
         difference: how far the shot is from what it is compared with.
     """
     slot, hand = session.slot, session.hand
+    encoding = session.shown.encoding or slot.default
     loaded = coordinator.shown()
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
@@ -28,8 +29,8 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
         desk=_desk(hand),
         acts_on=_acts_on(session),
         step=hand.step,
-        source=slot.encoding.source,
-        delivery=slot.encoding.delivery,
+        source=encoding.source,
+        delivery=encoding.delivery,
         undo=slot.history.depth,
         redo=slot.history.ahead,
         save=save,
@@ -76,19 +77,21 @@ def _desk(hand: Hand) -> str:
 
 
 def _acts_on(session: Session) -> str:
-    """What nudges move: a zone, the current matte, or a curve."""
+    """What nudges move: a zone, the current matte, or a curve; empty if the current bank has no zone."""
     hand = session.hand
     if hand.mode == "curve":
         return hand.channel
+    zone = hand.zone.value if zoned(hand) else ""
     if hand.mode != "matte":
-        return hand.zone.value
+        return zone
     matte = matte_of(session.slot.decision.correction, hand)
-    inside = f" {hand.zone.value}" if banks(hand.mode)[hand.bank].name == "inside" else ""
-    return (matte.name if matte else "new matte") + inside
+    return f"{matte.name if matte else 'new matte'} {zone}".rstrip()
 
 
 def switched_off(session: Session) -> str:
     """What the whole screen is shown without, in capitals; empty if it shows the shot as it is decided."""
+    if session.trial is not None:
+        return "TRIAL"
     without = {"matte": "WITHOUT THIS MATTE", "curve": "WITHOUT CURVES"}
     return without.get(session.hand.mode, "BEFORE") if session.before else ""
 

@@ -15,11 +15,12 @@ from poise.scopes import Readings
 from poise.sidecar.decision import Decision
 from poise_tui.session.shot_state import ShotState
 
-Only = Literal["all", "unfinished", "balanced", "held", "skipped", "marked", "faults"]
+Only = Literal["all", "unfinished", "balanced", "held", "skipped", "marked", "faults", "unsure"]
 ONLY: tuple[Only, ...] = get_args(Only)
-Order = Literal["name", "spread", "cast", "level"]
+Order = Literal["name", "spread", "cast", "level", "certainty"]
 ORDERS: tuple[Order, ...] = get_args(Order)
-"""By name; by the largest spread of the parade or the largest cast first; by the level of the median, dark first."""
+"""By name; by the largest spread of the parade or the largest cast first; by the level of the median, dark first; by
+auto's certainty, the least certain first."""
 
 
 @dataclass(frozen=True)
@@ -146,5 +147,6 @@ _TAKES: Mapping[Only, Callable[[ShotState], bool]] = {
     "balanced": lambda slot: slot.decision.state == "balanced",
     "held": lambda slot: slot.decision.state == "held",
     "skipped": lambda slot: slot.decision.state == "skipped",
+    "unsure": lambda slot: slot.decision.unsure,
     "faults": lambda slot: slot.faulty or slot.beyond,
 }

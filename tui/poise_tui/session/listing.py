@@ -56,8 +56,11 @@ class Listing:
         self.wish = replace(self.wish, **changes)
         self._version += 1
         if "order" in changes:
-            known = {i: one.figures for i, one in self._measured.items() if not self.waits(i)}
-            found = {index: rank(self.wish.order, figures) for index, figures in known.items()}
+            if self.wish.order == "certainty":
+                found = {i: slot.decision.certainty for i, slot in enumerate(self._shots.slots)}
+            else:
+                known = {i: one.figures for i, one in self._measured.items() if not self.waits(i)}
+                found = {index: rank(self.wish.order, figures) for index, figures in known.items()}
             self._ranks = {index: value for index, value in found.items() if value is not None}
 
     def figures(self, index: int) -> Figures | None:

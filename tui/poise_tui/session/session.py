@@ -1,24 +1,26 @@
 """A session: the current shot among the others, and the decisions about it; plain Python, without a terminal."""
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace as renewed
 from functools import partial
 from typing import Any
 
 from msgspec.structs import replace
 
-from poise.chain.source import clf_files
 from poise.correction import NEUTRAL, Correction, Encoding, History
 from poise.errors import PoiseError
 from poise.frames import Shot
-from poise.sidecar import State
+from poise.sidecar import State, Version
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
+from poise_tui.desk.settings import of_column
 from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
 from poise_tui.session.clipboard import Clipboard, copied, pasted
 from poise_tui.session.listing import Listing
+from poise_tui.session.run import TOGETHER, Run
 from poise_tui.session.shot_state import Picture, ShotState, StillReading
 from poise_tui.session.step import Step
 from poise_tui.session.store import Store
@@ -28,10 +30,11 @@ class Session(Store):
     """The shots of one session, the current one, and the state of the desk.
 
     Attributes:
-            together: whether the group is on: nudges go to the marked shots as well as to the current one.
+        together: whether the group is on: nudges go to the marked shots as well as to the current one.
         steps: the changes of several shots at once, the latest last.
         ten: whether auto and match stay within slope, offset, power and saturation, which a CDL holds exactly.
-    last: the index of the shot changed last.
+        trial: a decision that is shown instead of that about the current shot, but not made; None for none.
+        last: the index of the shot changed last.
         listing: which shots are listed, and in which order.
 
     Example:
@@ -51,8 +54,11 @@ class Session(Store):
         self.steps: list[Step] = []
         self.reference: ShotState | None = None
         self.ten = False
+        self.trial: Decision | None = None
         self.last: int | None = None
         self.listing = Listing(self)
+        self._run: Run | None = None
+        self._pressed: Run | None = None
         self.load(0)
 
     # Shots
@@ -62,8 +68,14 @@ class Session(Store):
         """The current shot."""
         return self.slots[self.index]
 
+    @property
+    def shown(self) -> Decision:
+        """The decision that the instruments show: the one on trial, else that about the current shot."""
+        return self.trial or self.slot.decision
+
     def go(self, index: int) -> None:
         """Goes to another shot; an index beyond either end means the shot at that end."""
+        self.trial = None
         self.index = min(max(index, 0), len(self.slots) - 1)
         self.before = self.before and self.hand.mode == "reel"
         mattes = self.load(self.index).decision.correction.mattes
@@ -156,7 +168,36 @@ class Session(Store):
     def work(self, mode: Mode) -> None:
         """Switches to another mode; the current mode again switches back to balance mode."""
         self.hold(mode="balance" if mode == self.hand.mode else mode, bank=0, shown="result", inverted=False)
-        self.before = False
+        self.before, self.trial = False, None
+
+    # Runs
+
+    @contextmanager
+    def pressing(self, place: int) -> Iterator[None]:
+        """A press of a column: what it changes is one step of undo with the presses just before it."""
+        column, now, run = (place, self.hand.mode, self.hand.bank), self._clock(), self._run
+        if run is None or run.column != column or now - run.at >= TOGETHER:
+            run = self._run = Run(column, now)
+        run.at, self._pressed = now, run
+        try:
+            yield
+        finally:
+            self._pressed = None
+
+    def end_run(self) -> None:
+        """Has the next press of a column be a step of its own."""
+        self._run = None
+
+    def share(self, after: dict[int, Decision]) -> None:
+        """Notes the decisions about several shots that one key made, or one run of keys, as one step of undo."""
+        run = self._pressed
+        if run is not None:
+            self.steps = [step for step in self.steps if step is not run.step]
+            after, run.step = dict(run.after), None
+        if len(after) > 1:
+            self.steps.append(Step(after))
+            if run is not None:
+                run.step = self.steps[-1]
 
     # Decisions
 
@@ -172,25 +213,36 @@ class Session(Store):
             raise StillReading("its sidecar is still being read")
         if decision == slot.decision:
             return False
-        self._set(index, slot.history.do(decision))
+        run = self._pressed
+        history = slot.history if run is None else run.base(index, slot.history)
+        self._set(index, history.do(decision))
+        if run is not None:
+            run.moved(index, slot.history)
         self.last = index
         return True
 
-    def correct(self, correction: Correction, *, by_hand: bool = True, index: int | None = None) -> bool:
-        """Changes the correction of a shot; returns whether it differs."""
-        slot = self.load(self.index if index is None else index)
-        if correction == slot.decision.correction:
-            return False
-        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand), index)
+    def correct(
+        self, correction: Correction, *, by_hand: bool = True, index: int | None = None, certainty: float | None = None
+    ) -> bool:
+        """Changes the correction of a shot; returns whether it differs.
 
-    def column(self, place: int) -> desk.Column | None:
-        """The column at a place; None for a column of the encoding.
+        Args:
+            certainty: of a starting point of auto. A change by hand keeps it, and a neutral correction has none.
+        """
+        slot = self.load(self.index if index is None else index)
+        sure = slot.decision.certainty if by_hand and correction != NEUTRAL else certainty
+        if correction == slot.decision.correction and sure == slot.decision.certainty:
+            return False
+        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand, certainty=sure), index)
+
+    def column(self, place: int) -> desk.Column:
+        """The column at a place.
 
         Raises:
             PoiseError: the column is empty.
         """
         column = desk.column(self.hand, place)
-        if column is None and desk.encoding_column(self.hand, place) is None:
+        if column is None:
             more = "; Tab switches banks" if len(banks(self.hand.mode)) > 1 else ""
             raise PoiseError(f"no control in this column{more}")
         return column
@@ -201,44 +253,32 @@ class Session(Store):
         if column.coloured and picture and picture.grey:
             raise PoiseError(f"a greyscale picture takes no {column.name}: it has one channel")
 
-    def cycled(self, place: int, direction: int, names: tuple[str, ...]) -> Encoding:
-        """The current encoding with the next or previous value of the part at a place.
-
-        Raises:
-            PoiseError: the names are not known yet.
-        """
-        what = desk.encoding_column(self.hand, place)
-        assert what is not None
-        if not names and what != "range":
-            raise PoiseError("the names of transfer functions are still being read; press again")
-        if what == "source":
-            names += clf_files(self.slot.shot.first.parent)
-        return desk.cycled(self.slot.encoding, what, direction, names)
-
-    def nudge(self, place: int, direction: int, names: tuple[str, ...] = ()) -> bool:
+    def nudge(self, place: int, direction: int) -> bool:
         """Moves the column at a place by the current step; returns whether anything moved.
-
-        Args:
-            names: the transfer functions that an encoding column steps through.
 
         Raises:
             PoiseError: the column is empty, or does not apply to the picture.
         """
         slot, column = self.slot, self.column(place)
-        if column is None:
-            return self.encode(self.cycled(place, direction, names))
         self.suited(column, self.index)
         return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
 
     def home(self, place: int) -> bool:
         """Resets the column at a place to neutral; returns whether anything moved."""
         slot, column = self.slot, self.column(place)
-        if column is None:
-            what = desk.encoding_column(self.hand, place)
-            assert what is not None
-            return self.encode(desk.put_home(slot.encoding, what, slot.default))
         self.suited(column, self.index)
         return self._moved(column, column.home(slot.decision.correction, self.hand))
+
+    def write(self, place: int, value: float) -> bool:
+        """Gives the number of the column at a place a value; returns whether it differs.
+
+        Raises:
+            PoiseError: the column is empty, does not apply to the picture, or can't have this value.
+        """
+        column = self.column(place)
+        self.suited(column, self.index)
+        setting = of_column(column, self.hand)
+        return self._moved(column, setting.written(self.slot.decision.correction, self.hand, (value,)))
 
     def encode(self, encoding: Encoding, index: int | None = None) -> bool:
         """Sets the encoding of a shot; returns whether it differs."""
@@ -284,19 +324,39 @@ class Session(Store):
         """Undoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
-        self._set(index, history.undo())
+        self._go_to(index, history.undo())
         return bool(history.depth)
 
     def redo(self, index: int | None = None) -> bool:
         """Redoes one decision; returns whether there was one."""
         index = self.index if index is None else index
         history = self.slots[index].history
-        self._set(index, history.redo())
+        self._go_to(index, history.redo())
         return bool(history.ahead)
+
+    def revise(self, index: int, versions: Mapping[str, Version]) -> None:
+        """Gives a shot other versions, which is no step of undo."""
+        slot = self.load(index)
+        if not slot.loaded:
+            raise StillReading("its sidecar is still being read")
+        self._revise(index, slot.history, versions)
+
+    def _go_to(self, index: int, history: History[Decision]) -> None:
+        """Goes back or forth in a shot's decisions; its versions stay."""
+        self._revise(index, history, self.slots[index].decision.versions)
+
+    def _revise(self, index: int, history: History[Decision], versions: Mapping[str, Version]) -> None:
+        before = history.present
+        if before.versions != versions:
+            history = history.revised(replace(before, versions=versions))
+            for step in self.steps:  # they know decisions by identity
+                if step.after.get(index) is before:
+                    step.after[index] = history.present
+        self._set(index, history)
 
     def _set(self, index: int, history: History[Decision]) -> None:
         super()._set(index, history)
-        self.before = False
+        self.before, self.trial = False, None
 
     def _suit(self) -> None:
         """Selects the master curve if the picture has one channel."""

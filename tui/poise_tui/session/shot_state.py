@@ -81,7 +81,11 @@ class ShotState:
     @property
     def resolved_encoding(self) -> Encoding:
         """The encoding that the picture is corrected under: if its source is a CLF, with the path of that file."""
-        return resolve_source(self.encoding, self.shot.first.parent)
+        return self.resolved_under(self.decision)
+
+    def resolved_under(self, decision: Decision) -> Encoding:
+        """The encoding that the picture would be corrected under by another decision."""
+        return resolve_source(decision.encoding or self.default, self.shot.first.parent)
 
     @property
     def unsaved(self) -> bool:

@@ -205,7 +205,8 @@ class Store:
 
     def _set(self, index: int, history: History[Decision]) -> None:
         slot = self.slots[index]
-        self.revision += slot.decision.state != history.present.state
+        before, after = slot.decision, history.present
+        self.revision += (before.state, before.unsure) != (after.state, after.unsure)
         slot.history = history
         if slot.unsaved and not slot.saving and slot.changed is None:
             slot.changed = self._clock()

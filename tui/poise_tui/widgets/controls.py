@@ -22,8 +22,9 @@ class Controls(Pane):
         slot = session.slot
         controls = []
         for place, action in enumerate(COLUMNS):
-            name, value, unit = desk.readout(session.hand, place, slot.decision, slot.encoding)
+            name, value, unit = desk.readout(session.hand, place, slot.decision)
             three = [keys.first(f"{action}.{move}") or "-" for move in MOVES]
             neutral = desk.is_neutral(session.hand, place, slot.decision)
             controls.append(Control(name, value, unit, " ".join(three) if name else "", neutral))
-        self.cells(draw_strip(tuple(controls), columns, rows, before.partition(" ")[0]), look)
+        without, band = before.partition(" ")[0], session.hand.bank > 0
+        self.cells(draw_strip(tuple(controls), columns, rows, without, band), look)

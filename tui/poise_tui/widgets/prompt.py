@@ -20,7 +20,16 @@ _EDITS = {
     "ctrl+u": "delete_left_all",
     "ctrl+k": "delete_right_all",
 }
-LABELS: dict[Question, str] = {"find": "find", "note": "note", "command": ":", "name": "name", "list": "list"}
+LABELS: dict[Question, str] = {
+    "find": "find",
+    "note": "note",
+    "command": ":",
+    "name": "name",
+    "list": "list",
+    "choice": "",
+    "number": "",
+    "version": "version",
+}
 
 
 class Prompt(Input, inherit_css=False):
@@ -40,16 +49,22 @@ class Prompt(Input, inherit_css=False):
         self.question: Question = "command"
         self.opened = ""
 
-    def open(self, question: Question, value: str = "") -> None:
-        """Opens the prompt with a value to edit."""
+    def open(self, question: Question, value: str = "", replace: bool = False) -> None:
+        """Opens the prompt with a value to edit.
+
+        Args:
+            replace: whether the first typed character replaces the value, as it does a selection.
+        """
         self.question = question
         self.value = self.opened = value
         self.cursor_position = len(value)
+        if replace:
+            self.select_all()
         self.has_focus = True  # shows the cursor
 
     def edit(self, event: events.Key) -> None:
         """Applies a key to the line."""
         if event.is_printable and event.character:
-            self.insert_text_at_cursor(event.character)
+            self.replace(event.character, *self.selection)
         elif event.key in _EDITS:
             getattr(self, f"action_{_EDITS[event.key]}")()

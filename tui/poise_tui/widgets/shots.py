@@ -42,18 +42,29 @@ class ShotList(Pane):
             marked = index in session.marked
             state, known = slot.decision.state, listing.figures(index)
             levels = (known.black, known.white) if known else None
-            return Row(slot.title, state, levels, marked, slot.unsaved, slot.faulty, slot.beyond, listing.waits(index))
+            return Row(
+                slot.title,
+                state,
+                levels,
+                marked,
+                slot.unsaved,
+                slot.faulty,
+                slot.beyond,
+                listing.waits(index),
+                slot.decision.certainty,
+                slot is session.reference,
+            )
 
         if self._named is not listing.named:
             self._named = listing.named
-            self._names = Names(slot.title for slot in session.slots)
+            self._names = Names(slot.shot.name for slot in session.slots)
         count, first = len(shown), self._first
         inside = {place: row_of(shown[place]) for place in range(first, min(first + rows, count))}
         at, words = place if listing.holds else None, listing.wish.words
         head = title(at, len(listing.matching), len(session.slots), words, columns)
-        drawn = (inside, first, place, head, columns, rows, look)
+        sure = listing.wish.only == "unsure" or listing.wish.order == "certainty"
+        drawn = (sure, inside, first, place, head, columns, rows, look)
         if drawn != self._drawn:
             self._drawn = drawn
-            self.cells(
-                draw_listing(inside.__getitem__, count, place, columns, rows, first, head, self._names.fitted), look
-            )
+            fitted = self._names.fitted
+            self.cells(draw_listing(inside.__getitem__, count, place, columns, rows, first, head, fitted, sure), look)

@@ -168,7 +168,7 @@ class Coordinator:
         if found is None:
             return NOTHING
         view = self.comparison.view if same_sizes(self.comparison.view, self.viewer.view) else None
-        return Overlay(found.name, found.split, view, self.comparison.fault)
+        return Overlay(found.name, found.split, view, self.comparison.fault, found.this)
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the current shot, unless it was asked for already."""
@@ -181,9 +181,10 @@ class Coordinator:
             self.viewer.forget()
             return
         self._survey(self._session.index, loaded)
-        session, correction = self._session, slot.decision.correction
+        session, correction = self._session, self._session.shown.correction
         shown = without(correction, session.hand) if session.before else correction
-        wanted = Wanted(loaded, shown, slot.resolved_encoding, grids, focus_of(correction, session.hand))
+        encoding = slot.resolved_under(session.shown)
+        wanted = Wanted(loaded, shown, encoding, grids, focus_of(correction, session.hand))
         if wanted != self.viewer.asked:
             self._refined = self._measured = False
             self.viewer.want(wanted)
@@ -269,6 +270,7 @@ class Coordinator:
     def _take_names(self, found: tuple[str, ...] | Exception) -> None:
         if not isinstance(found, Exception):
             self.names = found
+            self._changed()
 
     def _take_changes(self, found: FolderChanges | Exception) -> None:
         if isinstance(found, Exception):
@@ -310,7 +312,8 @@ class Coordinator:
             self._take_state(self._looks.get())
         if self._session.together:
             self._ahead.headers()
-        by_state = self._session.listing.wish.only not in ("all", "marked")
+        wish = self._session.listing.wish
+        by_state = wish.only not in ("all", "marked") or wish.order == "certainty"
         if by_state or now - self._touched >= EXACT:
             self._ahead.sidecars()
         settled = self._refined and self._measured and not self.viewer.busy

@@ -17,8 +17,10 @@ from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
 from poise_tui.edits import group
 from poise_tui.edits.charting import Corners
+from poise_tui.session.auto_outcome import AutoOutcome
+from poise_tui.session.auto_outcome import summary as summary_of
 from poise_tui.session.session import Session
-from poise_tui.session.shot_state import StillReading
+from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.one_light import OneLight
 from poise_tui.workers.thread import Latest
@@ -52,11 +54,15 @@ class Solved:
     Attributes:
         by_hand: whether the correction counts as made by hand, so that auto leaves it alone.
         notes: messages, in order.
+        certainty: the probability that auto found the light; None if it sought none.
+        reasons: what auto says of the picture, the light first.
     """
 
     correction: Correction
     by_hand: bool
     notes: tuple[str, ...]
+    certainty: float | None = None
+    reasons: tuple[str, ...] = ()
 
 
 Solve = Callable[[Task, Frame], Solved]
@@ -87,6 +93,8 @@ class Solver:
         self._aim: Aim | None = None
         self._request = 0
         self.patches: Sequence[PatchError] = ()
+        self.outcomes: tuple[AutoOutcome, ...] = ()
+        """Of the last auto, shot by shot."""
         self._worker = Latest("solve", lambda message: later(self._end, message))
 
     def auto(self) -> None:
@@ -161,6 +169,7 @@ class Solver:
         session, self._request = self._session, self._request + 1
         if not session.slot.loaded:
             raise StillReading("its sidecar is still being read")
+        outcomes: list[AutoOutcome] = []
         others = group.members(session) if kept and group.on(session) else []
         tasks, left = [self._task(session.index)], 0
         for index in others:
@@ -169,12 +178,15 @@ class Solver:
                 continue
             if (kept and kept(slot.decision)) or slot.fault or not slot.loaded:
                 left += 1
+                outcomes.append(AutoOutcome(slot.shot.name, slot.decision.certainty, (_why_left(slot),), left=True))
             else:
                 tasks.append(self._task(index))
         slot = session.slot
         which = f" frame {slot.shot.numbers[slot.frame]}, not the judged one" if slot.frame != slot.judged else ""
         self._say(f"measuring{which} ...", False)
         request = self._request
+        if what == "auto":
+            self.outcomes = tuple(outcomes)
         self._worker.do(lambda: self._run(request, what, tasks, solve, left, light))
 
     def _task(self, index: int) -> Task:
@@ -210,7 +222,7 @@ class Solver:
         if len(tasks) == 1 and not left:
             return ""
         shots = "1 shot" if len(tasks) == 1 else f"{len(tasks)} shots"
-        return f"{what}: {shots} measured" + (f"; {left} left unchanged" if left else "")
+        return f"{what}: {shots} measured" + (f", {left} unchanged" if left else "")
 
     def _aimed(self, file: Path, stamp: Stamp | None, encoding: Encoding, correction: Correction) -> "Distribution":
         """The reference's distribution, measured once: a reel of shots is matched to one reference."""
@@ -228,17 +240,30 @@ class Solver:
         """
         if isinstance(found, PoiseError):
             self._say(f"{task.name}: {found}" if place else str(found), True)
+            self.outcomes += (AutoOutcome(task.name, None, (str(found),), left=True),)
             return
         if self._session.slots[task.index].decision != task.decision:
             self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
-        self._session.correct(found.correction, by_hand=found.by_hand, index=task.index)
+        self._session.correct(found.correction, by_hand=found.by_hand, index=task.index, certainty=found.certainty)
+        if found.reasons:
+            self.outcomes += (AutoOutcome(task.name, found.certainty, found.reasons),)
         for note in (place,) if place else found.notes:
             self._say(note, False)
 
     def _end(self, message: str | Exception) -> None:
         if message:
-            self._say(str(message), isinstance(message, Exception))
+            more = summary_of(self.outcomes) if str(message).startswith("auto:") else ""
+            self._say(f"{message}; {more}" if more else str(message), isinstance(message, Exception))
+
+
+def _why_left(slot: ShotState) -> str:
+    """Why a shot of the group is left as it is."""
+    if slot.decision.state != "new" and _set_aside(slot.decision):
+        return f"it is {slot.decision.state}"
+    if slot.decision.corrected_by_hand:
+        return "its correction was made by hand"
+    return "its sidecar has a fault" if slot.fault else "its sidecar is still being read"
 
 
 def _set_aside(decision: Decision) -> bool:
@@ -255,4 +280,7 @@ def _starting_point(task: Task, frame: Frame, ten: bool, light: "Illuminant | No
     gone = before.mattes or before.curves != after.curves
     removed = ("auto: removed the mattes and curves; undo brings them back",) if gone else ()
     notes = (*removed, *(f"auto: {note}" for note in solution.notes))
-    return Solved(after, False, (*notes, f"auto: {summary(after)}  (:messages says why)"))
+    said = (*notes, f"auto: {summary(after)}  (:messages says why)")
+    # the note on the light stands after that on the floor, if there is one
+    reasons = sorted(solution.notes, key=lambda note: "sure" not in note)
+    return Solved(after, False, said, solution.confidence, tuple(reasons))

@@ -25,18 +25,22 @@ def decide_and_print(
     return 1
 
 
-def decide(one: Found, correction: Correction, *, by_hand: bool, state: State | None = None) -> Sidecar:
+def decide(
+    one: Found, correction: Correction, *, by_hand: bool, state: State | None = None, certainty: float | None = None
+) -> Sidecar:
     """Save a shot's correction; everything else in its sidecar is kept.
 
     Args:
         by_hand: whether a person made this decision.
         state: the new state; None keeps it.
+        certainty: the probability that auto found the light; None if the correction is not from auto.
 
     Raises:
         FileError: the picture's header or the sidecar can't be read, or the sidecar has changed since it was read.
     """
     sidecar = _current_sidecar(one)
-    changed = msgspec.structs.replace(sidecar, correction=correction, by_hand=by_hand, state=state or sidecar.state)
+    found = {"correction": correction, "by_hand": by_hand, "certainty": certainty}
+    changed = msgspec.structs.replace(sidecar, state=state or sidecar.state, **found)
     return save(one.shot.sidecar_path, changed, one.sidecar)
 
 

@@ -25,6 +25,9 @@ SIDECARS = click.option(
     type=click.Path(file_okay=False, path_type=Path),
     help="Keep sidecars in DIR instead of beside the pictures.",
 )
+VERSION = click.option(
+    "--version", metavar="NAME", default="", help="Use this version of each shot in place of its correction."
+)
 OUT = click.option(
     "--out",
     required=True,

@@ -1,7 +1,7 @@
 """Finds the shots in the paths of a command with their sidecars, and measures a shot's picture."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -40,6 +40,17 @@ class Found:
         from poise.batch.plan import decision_of  # brings the formats
 
         return decision_of(self.sidecar, self.folder)
+
+    def under(self, version: str) -> "Found":
+        """The same shot with one of its versions as the correction; itself for an empty name.
+
+        Raises:
+            PoiseError: it has no such version.
+        """
+        from poise.sidecar import UNDECIDED, Decision
+
+        decision = (Decision.of(self.sidecar) if version else UNDECIDED).under(version)
+        return self if not version or self.sidecar is None else replace(self, sidecar=decision.into(self.sidecar))
 
     @property
     def corrected_by_hand(self) -> bool:

@@ -158,6 +158,36 @@ def test_names_lose_first_what_all_share() -> None:
         "005~016~",
         "005~",
     ]
+    assert names.fitted(f"{CAMERA[4]} @1003", 16) == "005~016~1~ @1003"  # the judged frame
     mixed = Names([f"{place}_{number:02}_night.png" for place in ("ferry", "quay") for number in range(20)])
     for width, short in ((14, ["ferry_07~png", "quay_07~png"]), (10, ["ferry_07~", "quay_07~"])):
         assert [mixed.fitted(f"{place}_07_night.png", width) for place in ("ferry", "quay")] == short
+
+
+def test_certainty_stands_beside_the_readings_or_in_their_place_and_the_reference_is_marked() -> None:
+    rows = (
+        Row("ferry.png", "new", (0.4, 98.6), certainty=0.43),
+        Row("quay.png", "balanced", None, True, certainty=1.0, reference=True),
+        Row("fog.png", "new", (12.0, 61.0)),
+    )
+
+    def lines(columns: int, sure: bool = False) -> list[str]:
+        return draw_listing(rows.__getitem__, 3, 2, columns, 4, 0, sure=sure).lines()
+
+    assert [line.rstrip() for line in lines(40)] == [
+        "shots 3/3                 sure blk wht",
+        "  ferry.png                  43   0  99",
+        "=Tquay.png                  100",
+        "  fog.png                        12  61",
+    ]
+    assert [line.rstrip() for line in lines(30)[1:]] == [
+        "  ferry.png             0  99",
+        "=Tquay.png",
+        "  fog.png              12  61",
+    ]
+    assert [line.rstrip() for line in lines(30, sure=True)] == [
+        "shots 3/3               sure",
+        "  ferry.png                43",
+        "=Tquay.png                100",
+        "  fog.png",
+    ]

@@ -56,3 +56,10 @@ def test_columns_never_run_into_each_other() -> None:
         for line in draw_strip(full, columns, 4).lines():
             for place in range(1, 11):
                 assert line[columns * place // 10 - 1] == " "
+
+
+def test_banks_after_the_first_have_their_names_on_a_band() -> None:
+    cells = draw_strip(CONTROLS, 48, 4, band=True)
+    assert cells.lines() == draw_strip(CONTROLS, 48, 4).lines()
+    assert set(cells.inks[0].tolist()) == {Ink.CHOSEN}
+    assert Ink.CHOSEN not in cells.inks[1:]

@@ -37,7 +37,7 @@ def test_in_braille_it_is_thinner_and_a_crossing_keeps_the_dots_of_both() -> Non
     ghost[:, :] = 1
     cells = trace(shot, Ink.LUMA, True, solid=True)
     lay_ghost(cells, ghost, True)
-    full, thin, top, bottom = "\u28ff", "\u2895", 0x2801 | 0x2808, 0x2840 | 0x2880
+    full, thin, top, bottom = "\u28ff", "\u2821", 0x2801 | 0x2808, 0x2840 | 0x2880
     assert cells.lines() == [full + chr(ord(thin) | top), full + chr(ord(thin) | bottom)]
     assert (cells.inks == Ink.GHOST).all()  # the edges of both columns cross every cell
     apart = np.zeros((8, 2), np.int64)

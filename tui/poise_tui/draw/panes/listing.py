@@ -12,6 +12,8 @@ FIGURED = 24
 """The least columns for readings."""
 LEVELS = 7
 """Cells of two readings."""
+WIDE = 40
+"""The least columns for the certainty of auto beside the readings; in fewer it can stand in their place."""
 MARKS = {"new": " ", "balanced": "=", "held": "h", "skipped": "-"}
 
 
@@ -24,6 +26,8 @@ class Row:
         levels: black and white of luma in per cent; None until they are known.
         fault: whether the picture or the sidecar has a fault.
         beyond: whether it has delivery faults.
+        certainty: of auto's starting point, 0 to 1; None without one.
+        reference: whether other shots are compared with it.
         waits: whether levels and delivery faults are those of an earlier decision, and wait to be measured.
     """
 
@@ -35,6 +39,8 @@ class Row:
     fault: bool = False
     beyond: bool = False
     waits: bool = False
+    certainty: float | None = None
+    reference: bool = False
 
 
 def first_row(chosen: int, count: int, rows: int, before: int = 0) -> int:
@@ -63,20 +69,23 @@ def draw_listing(
     first: int,
     head: str = "",
     fitted: Callable[[str, int], str] = shortened,
+    sure: bool = False,
 ) -> Cells:
     """The rows on screen; only those are asked for, however long the list.
 
-    State: = balanced, h held, - skipped; + marked, ! fault, * not saved yet. After the name: ! delivery fault, ~ the
-    figures are those of an earlier decision.
+    State: = balanced, h held, - skipped; + marked, T the reference, ! fault, * not saved yet. After the name: ! a
+    delivery fault, ~ the figures are those of an earlier decision.
 
     Args:
         head: the title; by default the position in the list.
+        sure: whether the certainty of auto stands in place of the readings where there is no room for both.
         fitted: brings a name into a number of cells.
     """
     cells = Cells.blank(rows, columns)
     at = cells.write(0, 0, head or title(chosen, count, count, (), columns), Ink.TITLE)
-    if columns >= FIGURED and at < columns - 9:
-        cells.write(0, columns - 9, "blk wht", Ink.FAINT)
+    heads = _heads(columns, sure)
+    if heads and at < columns - len(heads) - 2:
+        cells.write(0, columns - len(heads) - 2, heads, Ink.FAINT)
     for line, index in enumerate(range(first, min(first + rows - 1, count)), 1):
         shown = row_of(index)
         ink = Ink.CHOSEN if index == chosen else Ink.TEXT
@@ -86,11 +95,12 @@ def draw_listing(
             cells.put(line, 0, "!", Ink.CHOSEN if index == chosen else Ink.WARNING)
         else:
             cells.put(line, 0, MARKS[shown.state], Ink.CHOSEN if index == chosen else Ink.KEY)
-        if columns > 1 and (shown.unsaved or shown.marked):
-            cells.put(line, 1, "*" if shown.unsaved else "+", Ink.CHOSEN if index == chosen else Ink.MARK)
-        figures = _figures(shown.levels) if columns >= FIGURED else ""
+        second = "*" if shown.unsaved else "T" if shown.reference else "+" if shown.marked else ""
+        if columns > 1 and second:
+            cells.put(line, 1, second, Ink.CHOSEN if index == chosen else Ink.MARK)
+        figures = _figures(shown, columns, sure)
         mark = "~" if shown.waits else "!" if shown.beyond else ""
-        behind = columns - 2 - (LEVELS + 1 if columns >= FIGURED else 0)  # whether their readings are known or not
+        behind = columns - 2 - (len(heads) + 1 if heads else 0)  # whether their readings are known or not
         room = behind - 2 if mark or figures else columns - 3
         dull = ink if index == chosen or shown.state == "new" else Ink.FAINT
         cells.write(line, 2, fitted(shown.name, room), dull)
@@ -118,5 +128,19 @@ def title(chosen: int | None, listed: int, every: int, words: Sequence[str], col
     return next((form for form in forms if cell_len(form) <= columns), shortened(forms[-1], columns))
 
 
-def _figures(levels: tuple[float, float] | None) -> str:
-    return f"{levels[0]:3.0f}{levels[1]:4.0f}" if levels else ""
+def _heads(columns: int, sure: bool) -> str:
+    """The names of the figures in a list; empty where there is no room for any."""
+    if columns < FIGURED:
+        return ""
+    return "sure blk wht" if columns >= WIDE else f"{'sure':>{LEVELS}}" if sure else "blk wht"
+
+
+def _figures(row: Row, columns: int, sure: bool) -> str:
+    """The figures of a row below their names; empty if none is known."""
+    levels = f"{row.levels[0]:3.0f}{row.levels[1]:4.0f}" if row.levels else ""
+    certainty = f"{100 * row.certainty:.0f}" if row.certainty is not None else ""
+    if columns < FIGURED or not (levels or certainty):
+        return ""
+    if columns >= WIDE:
+        return f"{certainty:>4} {levels:>{LEVELS}}"
+    return f"{certainty:>{LEVELS}}" if sure else levels

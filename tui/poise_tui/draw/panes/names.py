@@ -26,18 +26,22 @@ class Names:
     def fitted(self, name: str, width: int) -> str:
         """A name in at most `width` cells; a ~ stands for what is left out.
 
-        What all names have at one place goes first, the longest part before others; then what some share, if the name
-        keeps a part that no other has there, and at last all but the first of such parts.
+        What all names have at one place goes first, the longest part before others; then what at least half of them
+        share, if the name keeps a part that no other has there, and at last all but the first of such parts.
         """
         if cell_len(name) <= width:
             return name
+        base, pin, frame = name.rpartition(" @")
+        if frame.isdecimal() and width > len(pin + frame) + 3:  # the judged frame, as in `ShotState.title`
+            return self.fitted(base, width - len(pin + frame)) + pin + frame
         self._compare()
         parts = _PARTS.findall(name)
         shared = [max(self._shared[i, part], self._shared[i - len(parts), part]) for i, part in enumerate(parts)]
         places = [i for i, part in enumerate(parts) if part.isalnum() or len(part) > 1]
         own = [i for i in places if shared[i] <= 1]
         gone: set[int] = set()
-        order = sorted(set(places) - set(own), key=lambda i: (len(parts[i]) == 1, -shared[i], -len(parts[i])))
+        common = [i for i in places if 2 * shared[i] >= max(self._count, 4)]
+        order = sorted(common, key=lambda i: (len(parts[i]) == 1, -shared[i], -len(parts[i])))
         for place in (*order, *own[:0:-1]):
             if shared[place] < self._count and not own:
                 continue

@@ -10,7 +10,6 @@ SHORT = {
     "exposure": "expos.",
     "contrast": "contr.",
     "shoulder": "should.",
-    "delivery": "deliv.",
     "flare red": "flare R",
     "flare green": "flare G",
     "flare blue": "flare B",
@@ -67,20 +66,23 @@ def fitted(value: str, width: int) -> str:
 
 
 @lru_cache(maxsize=8)
-def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, before: str = "") -> Cells:
+def draw_strip(controls: tuple[Control, ...], columns: int, rows: int, before: str = "", band: bool = False) -> Cells:
     """Columns side by side over the whole width; where rows are few, values come first, then names, units, keys.
 
     Args:
         before: a word in place of the units, since the picture is shown without these values; empty if it is not.
+        band: whether names stand on a band, by which the banks after the first are told from it.
     """
     cells = Cells.blank(rows, columns)
     order = {1: "v", 2: "nv", 3: "nvu"}.get(rows, "nvuk")
+    if band and rows > 1:
+        cells.write(0, 0, " " * columns, Ink.CHOSEN)
     for place, control in enumerate(controls):
         start, end = (columns * place // len(controls), columns * (place + 1) // len(controls))
         width = end - start - 1
         name = control.name if len(control.name) <= width else SHORT.get(control.name, control.name)
         lines = {
-            "n": (name, CHANNELS.get(control.name.removeprefix("flare "), Ink.TITLE)),
+            "n": (name, Ink.CHOSEN if band else CHANNELS.get(control.name, Ink.TITLE)),
             "v": (fitted(control.value, width), Ink.FAINT if control.neutral else Ink.TEXT),
             "u": (before, Ink.WARNING) if before and control.name else (control.unit, Ink.FAINT),
             "k": (control.keys, Ink.KEY if control.name else Ink.FAINT),

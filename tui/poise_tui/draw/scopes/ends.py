@@ -7,10 +7,9 @@ is written over the bars of its channel.
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from poise.scopes.waveform import Counts
-from poise_tui.draw import braille, plain
+from poise_tui.draw import plain
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.scopes.graticule import MARGIN
 
@@ -20,7 +19,10 @@ LEAST = 7
 """Rows of a trace below which it gets them."""
 HEIGHTS = (0.0, 0.01, 0.1, 0.5)
 """A bar is one step higher above each of these shares of a column's pixels."""
-SIGNS, PLAIN_SIGNS = ("\u2265", "\u2264"), (">=", "<=")
+_UP = np.array([0, 0x40, 0x44, 0x46, 0x47]), np.array([0, 0x80, 0xA0, 0xB0, 0xB8])
+_DOWN = np.array([0, 0x01, 0x03, 0x07, 0x47]), np.array([0, 0x08, 0x18, 0x38, 0xB8])
+"""The left and right half of a braille pattern (Unicode, U+2800) with a bar of 0 to 4 dots."""
+SIGNS, PLAIN_SIGNS = (" \u2265", " \u2264"), (">=", "<=")
 Shares = Sequence[tuple[float, float]]
 """Of each channel: what is at or above 100 % and at or below 0 %, in per cent of the pixels."""
 
@@ -38,12 +40,12 @@ def with_ends(cells: Cells, counts: Counts | None, pixels: int, shares: Shares, 
     whole.paste(1, 0, cells)
     each = (columns - MARGIN - len(shares) + 1) // len(shares)
     for end, row in enumerate((0, rows + 1)):
-        whole.write(row, 0, f"{(SIGNS if unicode else PLAIN_SIGNS)[end]:>{MARGIN - 1}}", Ink.GRATICULE)
+        for column, glyph in enumerate((SIGNS if unicode else PLAIN_SIGNS)[end], 1):
+            whole.put(row, column, glyph, Ink.GRATICULE)
         for place, channel in enumerate(shares):
             start = MARGIN + place * (each + 1)
-            if counts is not None:
-                bars = _bars(counts[place, end], pixels, end == 0, unicode)
-                whole.paste(row, start, Cells(bars.glyphs[:, :each], bars.inks[:, :each], bars.steps[:, :each]))
+            if counts is not None and counts[place, end].any():
+                _lay_bars(whole, row, start, counts[place, end], pixels, end == 0, unicode)
             _write_share(whole, row, start, each, channel[end])
     return whole
 
@@ -73,14 +75,15 @@ def _write_share(cells: Cells, row: int, start: int, width: int, value: float) -
     cells.write(row, start if left else start + max(width - len(text), 0), text, Ink.ENDS, width)
 
 
-def _bars(counts: npt.NDArray[np.int64], pixels: int, up: bool, unicode: bool) -> Cells:
-    """One row of bars, (1, columns)."""
+def _lay_bars(cells: Cells, row: int, start: int, counts: Counts, pixels: int, up: bool, unicode: bool) -> None:
     part = counts * (len(counts) / max(pixels, 1))
-    heights = np.sum([part > least for least in HEIGHTS], axis=0)
+    heights = np.searchsorted(HEIGHTS, part)
     if unicode:
-        above = np.arange(braille.DOWN)[:, None]
-        return braille.braille(above[::-1] < heights if up else above < heights, Ink.ENDS)
-    cells = Cells.blank(1, len(heights))
-    cells.glyphs[0] = np.array([" ", *plain.TRACE])[heights]
-    cells.inks[0] = np.where(heights > 0, int(Ink.ENDS), int(Ink.NONE))
-    return cells
+        left, right = _UP if up else _DOWN
+        codes = left[heights[0::2]] | right[heights[1::2]]
+        glyphs = np.where(codes, 0x2800 | codes, ord(" ")).astype("<u4").view("<U1")
+    else:
+        glyphs = np.array([" ", *plain.TRACE])[heights]
+    place = slice(start, start + len(glyphs))
+    cells.glyphs[row, place] = glyphs
+    cells.inks[row, place] = np.where(glyphs == " ", int(Ink.NONE), int(Ink.ENDS))

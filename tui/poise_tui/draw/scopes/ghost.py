@@ -38,7 +38,7 @@ def lay_ghost(trace: Cells, counts: Counts, unicode: bool) -> None:
     fill, edge = draw(counts, Ink.GHOST), draw(edges(counts), Ink.GHOST)
     bare, behind, over = trace.inks == Ink.NONE, fill.inks != Ink.NONE, edge.inks != Ink.NONE
     if unicode:
-        braille.thinned(fill.glyphs, behind)
+        braille.thinned(fill.glyphs, behind, braille.SPARSE)  # even an even spread of the trace is denser
     else:
         fill.glyphs[behind], edge.glyphs[over] = FILL, EDGE
     laid = bare & behind

@@ -96,15 +96,16 @@ def _parted(
     Args:
         cells: (rows, columns, 4, 3) 0..1: upper left, upper right, lower left, lower right.
     """
-    share = _PARTS / np.maximum(_PARTS.sum(axis=1, keepdims=True), 1)
-    rest = ~_PARTS / (~_PARTS).sum(axis=1, keepdims=True)
-    front, back = share @ cells, rest @ cells
+    rows, columns = cells.shape[:2]
+    pixels = np.ascontiguousarray(cells.reshape(-1, 4, 3).transpose(1, 0, 2), np.float32).reshape(4, -1)
+    sides = [(part / np.maximum(part.sum(axis=1, keepdims=True), 1)).astype(np.float32) for part in (_PARTS, ~_PARTS)]
+    front, back = ((side @ pixels).reshape(8, -1, 3) for side in sides)
     # of all ways, the sum of squares of means is largest where the error is least
-    held = _PARTS.sum(axis=1) * (front**2).sum(axis=3) + (~_PARTS).sum(axis=1) * (back**2).sum(axis=3)
-    best = held.argmax(axis=2)
-    rows, columns = np.indices(best.shape)
-    front, back = (np.rint(side[rows, columns, best] * (STEPS - 1)).astype(np.intp) for side in (front, back))
-    return best, np.where((best == 0)[..., None], back, front), back
+    squares = [np.einsum("wck,wck->wc", side, side) for side in (front, back)]
+    best = (_PARTS.sum(axis=1)[:, None] * squares[0] + (~_PARTS).sum(axis=1)[:, None] * squares[1]).argmax(axis=0)
+    front, back = (np.rint(side[best, np.arange(len(best))] * (STEPS - 1)).astype(np.intp) for side in (front, back))
+    front = np.where((best == 0)[:, None], back, front)
+    return best.reshape(rows, columns), front.reshape(rows, columns, 3), back.reshape(rows, columns, 3)
 
 
 def cell_of_place(at: Place, columns: int, rows: int) -> tuple[int, int]:
