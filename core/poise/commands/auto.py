@@ -13,17 +13,19 @@ import msgspec
 from poise.batch.pool import in_order
 from poise.batch.worker_process import LostJob
 from poise.commands.shared.decisions import reason_to_keep
+from poise.commands.shared.one_light import Lit, share_light
 from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
 from poise.commands.shared.output import Report, data, problem, say, shown, some
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
-from poise.errors import FileError, PoiseError
+from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.shots import Problem
 from poise.sidecar.decision import SURE
 
 if TYPE_CHECKING:
     from poise.frames import Frame
     from poise.solve import Solution
+    from poise.solve.illuminant import Illuminant
 
 
 @click.command("auto")
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 @click.option(
     "--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot, and prefer its result."
 )
+@click.option("--together", is_flag=True, help="The shots stand in one light: find it in all of them, and share it.")
 @AS
 @WORKERS
 @TIME_LIMIT
@@ -41,6 +44,7 @@ def command(
     paths: tuple[Path, ...],
     again: bool,
     look: bool,
+    together: bool,
     form: str,
     workers: int | None,
     time_limit: float,
@@ -49,29 +53,41 @@ def command(
 ) -> None:
     """Write a starting point for each shot.
 
-    Sets black and white point, neutral balance and saturation from measurements, and says what it did and where it held
-    back. A correction made by hand is kept, unless --again.
+    Sets flare, neutral balance, black and white point and saturation from measurements, and says what it did and where
+    it held back. A correction made by hand is kept, unless --again.
 
     The confidence is the estimated probability that the light was found to within 3 degrees. It is low where estimators
     of different kinds disagree, where nothing is white or grey, or where everything has one colour. The correction is
     then only partial, and the parade should decide.
 
-    With --as cdl a shot gets slope, offset, power and saturation alone, as near to that as they come, and a line says
-    how near; poise export --to cdl then hands it over exactly.
+    With --together shots of one scene share one light, which all of them tell better than each alone; each keeps its
+    own flare and levels. A shot that disagrees with the rest is named, and keeps its own light.
+
+    With --as cdl a shot gets slope, offset, power and saturation alone, as close to the full correction as they reach,
+    and a line says how close; poise export --to cdl then hands it over exactly.
 
     Example: poise auto day
     """
+    if together and look:
+        raise UsageError("--together and --chart exclude each other: a chart tells the light of its shot alone")
     report = Report()
     entries: list[dict[str, Any]] = []
     jobs: list[Found] = []
+    processes = workers or os.cpu_count() or 1
     for one in found(paths, report, sidecars=sidecars):
         reason = reason_to_keep(one, again)
         if reason:
             report.passed_over(one.path, reason)
         else:
             jobs.append(one)
+    lit = [Lit(one, None) for one in jobs]
+    if together:
+        lit, _, lines = share_light(jobs, report, processes, time_limit)
+        for line in lines:
+            click.echo(line, err=as_json)
     work = partial(by_chart_or_not if look else starting_point_or_not, ten=form == "cdl")
-    for one, solution in in_order(work, jobs, workers or os.cpu_count() or 1, time_limit):
+    for job, solution in in_order(work, lit, processes, time_limit):
+        one = job.one
         if isinstance(solution, LostJob):
             report.fault(one.path, solution.reason)
         elif isinstance(solution, Problem):
@@ -98,10 +114,11 @@ def _say_unsure(entries: Sequence[dict[str, Any]]) -> None:
         say(f"under {SURE:.0%} sure of the light: {some([one['file'] for one in unsure])}; look at these first")
 
 
-def starting_point(one: Found, ten: bool = False) -> "Solution":
-    """Solves one shot and writes its sidecar; returns the correction, how sure it is, and what the solver says.
+def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = None) -> "Solution":
+    """Solve one shot and write its sidecar; return the correction, how sure it is, and what the solver says.
 
     Args:
+        light: the light, where other shots tell it; None looks for it in this one.
         ten: stay within slope, offset, power and saturation.
 
     Raises:
@@ -114,7 +131,7 @@ def starting_point(one: Found, ten: bool = False) -> "Solution":
     within(one)
     frame = read(one.file)
     encoding = encoding_of(one.sidecar, frame, one.folder)
-    solution = auto(frame.colour, encoding, frame.depth)
+    solution = auto(frame.colour, encoding, frame.depth, light)
     if ten:
         solution = within_cdl(solution, frame, encoding)
     decide(one, solution.correction, by_hand=False, certainty=solution.confidence)
@@ -125,20 +142,21 @@ def starting_point(one: Found, ten: bool = False) -> "Solution":
 
 
 def within_cdl(solution: "Solution", frame: "Frame", encoding: Encoding) -> "Solution":
-    """A solution within slope, offset, power and saturation, which says how near that comes.
+    """A solution within slope, offset, power and saturation; a note says how close that is.
 
     Raises:
         PoiseError: no CDL holds this picture's encoding, or a matte.
     """
     from poise.solve import as_cdl
 
-    correction, told = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
-    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([told] if told else [])))
+    correction, note = as_cdl(frame.colour, solution.correction, encoding, frame.depth)
+    return dataclasses.replace(solution, correction=correction, notes=(*solution.notes, *([note] if note else [])))
 
 
 def by_chart(one: Found, ten: bool = False) -> "Solution | None":
-    """As `starting_point`, from a chart in the shot; None if there is none. Nothing is written
-    then, nor where the shot is as near to the chart's values as it is.
+    """As `starting_point`, from a chart in the shot; None, and nothing written, if there is none.
+
+    Nothing is written either where the chart would bring the shot no closer to its values.
 
     Raises:
         PoiseError: the picture can't be read, or the sidecar can't be written.
@@ -147,38 +165,38 @@ def by_chart(one: Found, ten: bool = False) -> "Solution | None":
     from poise.solve import Solution
 
     try:
-        told, written = charted(one, None, write=True, ten=ten)
+        result, written = charted(one, None, write=True, ten=ten)
     except FileError:
         raise
     except PoiseError:
         return None
-    note = f"chart found: {told.note}; mean CIEDE2000 {told.before:.2f} -> {told.after:.2f}"
+    note = f"chart found: {result.note}; mean CIEDE2000 {result.before:.2f} -> {result.after:.2f}"
     if not written:
-        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(told)}",))
-    return Solution(told.correction, (note,))
+        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(result)}",))
+    return Solution(result.correction, (note,))
 
 
-def starting_point_or_not(one: Found, ten: bool = False) -> "Solution | Problem":
-    """As `starting_point`, with whatever was wrong as a value; it may run in a process of its own."""
+def starting_point_or_not(job: Lit, ten: bool = False) -> "Solution | Problem":
+    """As `starting_point`, but return a fault instead of raising it, so that it can run in another process."""
     try:
-        return starting_point(one, ten)
+        return starting_point(job.one, ten, job.light)
     except Exception as fault:
-        return problem(one.path, fault)
+        return problem(job.one.path, fault)
 
 
-def by_chart_or_not(one: Found, ten: bool = False) -> "Solution | Problem":
-    """The same, from a chart where there is one in the shot."""
+def by_chart_or_not(job: Lit, ten: bool = False) -> "Solution | Problem":
+    """As `starting_point_or_not`, from a chart where the shot has one."""
     try:
-        return by_chart(one, ten) or starting_point(one, ten)
+        return by_chart(job.one, ten) or starting_point(job.one, ten)
     except Exception as fault:
-        return problem(one.path, fault)
+        return problem(job.one.path, fault)
 
 
 def entry(one: Found, solution: "Solution") -> dict[str, Any]:
     """What was decided about a shot, for JSON: shares in per cent, angles in degrees; no light where none was sought.
 
     Of the light that was found: red and blue against green, how far off neutral, how much of it is undone, whether all
-    is of one colour, and how far from it each estimator stands.
+    is of one colour, how many shots share it, and how far from it each estimator of this shot alone is.
     """
     from poise.solve.illuminant import angle
 
@@ -192,6 +210,7 @@ def entry(one: Found, solution: "Solution") -> dict[str, Any]:
             "one_colour": found.one_colour,
             "apart": {name: round(angle(found.light, estimate), 2) for name, estimate in found.estimates.items()},
         }
+        light |= {"shots": found.shots} if found.shots > 1 else {}
     return {
         "file": str(one.path),
         "correction": msgspec.to_builtins(solution.correction),

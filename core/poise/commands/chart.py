@@ -70,7 +70,7 @@ def command(
     Exposure, warmth and magenta are set so that the neutrals have their published values, slope where these end, and
     levels are put back to neutral. It counts as made by hand, so that no later starting point replaces it. poise copy
     takes it to the other shots in the same light. Neutrals that are clipped are left out; three of the six are enough.
-    Where the chart comes no nearer than under the correction that the shot has, nothing is written, unless --again.
+    Where that brings the chart no closer than the shot's present correction, nothing is written, unless --again.
 
     Printed is the mean CIEDE2000 over the patches against their published values under D50, before and after.
 
@@ -105,11 +105,11 @@ def command(
 def charted(
     one: Found, corners: "Corners | None", *, write: bool, again: bool = False, ten: bool = False
 ) -> "tuple[Charted, bool]":
-    """Solves one shot by its chart, and writes its sidecar unless told not to; also whether it was written.
+    """Solve one shot from its chart and write its sidecar if `write`; return the result and whether it was written.
 
     Args:
         again: also write what is no better than the correction that the shot has.
-        ten: stay within slope, offset, power and saturation; the note says how near that comes.
+        ten: stay within slope, offset, power and saturation; the note says how close that is.
 
     Raises:
         PoiseError: the picture can't be read, there is no such chart in it, or the sidecar can't be written.

@@ -63,8 +63,8 @@ def command(
     correction that was made by hand is where it starts from, and the line says so. Where the two show different things,
     only black, white and neutral are matched, and a shot that nothing brings nearer is left alone.
 
-    With --as cdl what else the shot has becomes slope, offset, power and saturation as well, as near as they come, so
-    that poise export --to cdl hands it over exactly; a line says how near.
+    With --as cdl what else the shot has becomes slope, offset, power and saturation as well, as close as they reach,
+    so that poise export --to cdl hands it over exactly; a line says how close.
 
     Printed is the mean parade difference from FRAME, in per cent of full signal, before and after.
 
@@ -112,7 +112,7 @@ class Job:
 
 
 def matched_or_not(job: Job) -> "tuple[Matched, bool] | Problem":
-    """As `matched`, with whatever was wrong as a value; it may run in a process of its own."""
+    """As `matched`, but return a fault instead of raising it, so that it can run in another process."""
     try:
         return matched(job.one, job.reference, job.encoding, job.strength, job.ten)
     except Exception as fault:
@@ -122,7 +122,7 @@ def matched_or_not(job: Job) -> "tuple[Matched, bool] | Problem":
 def matched(
     one: Found, reference: "Distribution", encoding: Encoding, strength: float, ten: bool = False
 ) -> "tuple[Matched, bool]":
-    """Matches one shot, and writes its sidecar if its correction changed; returns what was found and whether it did.
+    """Match one shot; write its sidecar if the correction changed; return the result and whether it changed.
 
     Args:
         encoding: of the reference.

@@ -9,9 +9,10 @@ from poise.chain import order
 from poise.colour.adaptation import light_matrix
 from poise.correction.model import NEUTRAL, Balance, Correction, Encoding
 from poise.frames.frame import Depth, Pixels
+from poise.frames.proxy import proxy
 from poise.scopes.clipping import count_clipped
 from poise.solve.exposure import solve_exposure
-from poise.solve.illuminant import Illuminant, angle
+from poise.solve.illuminant import SIZE, Illuminant, angle
 from poise.solve.levels import MOST_LOST, solve_levels
 from poise.solve.measured import TINTED, Measured, measure, noise_after
 from poise.solve.neutral import Neutral, solve_neutral
@@ -37,11 +38,12 @@ class Solution:
         return self.illuminant.confidence if self.illuminant else None
 
 
-def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
+def auto(pixels: Pixels, encoding: Encoding, depth: Depth, found: Illuminant | None = None) -> Solution:
     """A neutral, well-ranged starting point.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`.
+        found: the light, where other shots of the scene tell it (`poise.solve.together`); None looks for it.
 
     Raises:
         PoiseError: the encoding names an unknown transfer function or primaries.
@@ -49,7 +51,7 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth) -> Solution:
     Example:
         auto(frame.colour, CODED, frame.depth).notes
     """
-    return finish(measure(pixels, encoding, depth))
+    return finish(measure(pixels, encoding, depth), found)
 
 
 def finish(one: Measured, found: Illuminant | None = None) -> Solution:
@@ -83,7 +85,9 @@ def _lost(correction: Correction, one: Measured) -> tuple[float, str]:
     """The share of pixels that a correction takes to the end where they are most, beside the delivery without one."""
     most = one.depth.maximum
     ways = (order.steps(each, one.encoding, clamp=False) for each in (NEUTRAL, correction))
-    plain, made = (np.floor(run(way, one.full) * most + 0.5) / most for way in ways)  # as rounded into a file
+    plain, made = (
+        np.floor(run(way, proxy(one.full, *SIZE)) * most + 0.5) / most for way in ways
+    )  # as rounded into a file
     crushed, clipped = count_clipped(plain, made, (0, 1), (0, 1))
     pixels = plain[..., 0].size
     return max((crushed / pixels, "is crushed"), (clipped / pixels, "is clipped"))

@@ -1,8 +1,8 @@
-"""The ends of a picture: each channel's lowest and highest value, told from noise.
+"""The ends of a picture: each channel's lowest and highest value, apart from noise.
 
-A lift is a hard floor and a clipped white a hard ceiling, which a percentile would miss, and noise lowers a minimum.
-Two readings err to opposite sides where there is noise: the plain extreme, less what noise reaches if every pixel lay
-there, and the extreme of a small median, which loses small spots. The one farther out is taken.
+A lift is a hard floor and a clipped white a hard ceiling, which a percentile misses; but noise lowers a minimum. With
+noise, two estimates err in opposite directions: the plain extreme less the reach of the noise if every pixel were at
+the end, and the extreme after a small median, which loses small spots. The one farther out is taken.
 """
 
 from dataclasses import dataclass
@@ -17,17 +17,17 @@ BLOCK = 8
 BLOCKS = 60, 34
 """Squares of neighbouring pixels that noise is measured in, and the most of them across and down."""
 QUIETEST = 10
-"""Percentile of the squares, by their noise, that is taken for the noise: the others hold texture."""
+"""Percentile of the squares' deviations that is taken as the noise: the other squares hold texture."""
 LEAST = 3
 """The fewest pixels that make an end."""
 SHARE, SMOOTH_SHARE = 5e-5, 3e-4
-"""Of the pixels that make an end, plain and after the median."""
+"""Share of the pixels that make an end, plain and after the median."""
 QUIET, LOUD = 0.006, 0.012
-"""Noise, in code, below which there is no need of a median, and above which one over 5 pixels is taken, not 3."""
+"""Noise, in code, up to which no median is needed, and above which it covers 5 pixels instead of 3."""
 LEFT = {3: 0.42, 5: 0.27}
 """The share of Gaussian noise that a median over so many pixels each way leaves."""
 REACH = 1.5
-"""How many of its standard deviations noise that is left reaches beyond an end."""
+"""Standard deviations that the remaining noise reaches beyond an end."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def ends(code: Array, noise: Array) -> Ends:
     """The ends of a picture.
 
     Args:
-        code: (height, width, 3); what is not finite tells nothing.
+        code: (height, width, 3); values that are not finite are ignored.
         noise: (3,) its standard deviation.
     """
     low, high = np.zeros(3), np.ones(3)
@@ -76,15 +76,26 @@ def ends(code: Array, noise: Array) -> Ends:
     return Ends(low, high, noise)
 
 
-def blackness(code: Array, at: Ends) -> float:
-    """How near one and the same pixel comes to the lowest red, green and blue at once, 0..1 of their ranges; 0 is all.
+def darkest(code: Array, at: Ends) -> tuple[Array, Array]:
+    """The code of the darkest pixels, (3,), and how near they come to each floor, (3,), 0..1 of its channel's range.
 
-    Near 0 a black stands in the picture; else each channel's lowest is of another surface.
+    Near 0 a black stands in the picture; else a channel's lowest is of another surface.
     """
-    reach = np.maximum(at.high - at.low, 0.02)
-    most = ((code - at.low) / reach).max(axis=-1)
-    most = np.where(np.isfinite(most), most, 1)
-    return float(np.clip(-highest(-most, float(np.mean(at.noise / reach))), 0, 1))
+    calm = _calm(code, float(at.noise.max()))
+    brightest = (calm / np.maximum(at.high, 0.02)).max(axis=-1)
+    brightest = np.where(np.isfinite(brightest), brightest, np.inf)
+    black = calm[brightest <= -_nth(-brightest, max(LEAST, int(SHARE * brightest.size)))].mean(axis=0)
+    return black, np.clip((black - at.low) / np.maximum(at.high - at.low, 0.02), 0, 1)
+
+
+def _calm(code: Array, noise: float) -> Array:
+    """Code after a median of each channel that suits its noise."""
+    import cv2
+
+    if noise <= QUIET or min(code.shape[:2]) < 3:
+        return code
+    whole = np.where(np.isfinite(code), code, 1).astype(np.float32)
+    return cv2.medianBlur(np.ascontiguousarray(whole), 5 if noise > LOUD else 3).astype(np.float64)
 
 
 def whiteness(code: Array, at: Ends) -> float:
@@ -96,7 +107,7 @@ def whiteness(code: Array, at: Ends) -> float:
 
 
 def highest(channel: Array, noise: float, share: float = SHARE) -> float:
-    """The highest value of one channel, (height, width), all finite, told from noise of that standard deviation.
+    """The highest value of one channel, (height, width), all finite, apart from noise of that standard deviation.
 
     Args:
         share: of the pixels that make an end.

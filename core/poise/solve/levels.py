@@ -64,7 +64,7 @@ def solve_levels(code: Array, noise: Array, primaries: str, spoilt: Mask | None 
     if white * AIM_HIGHLIGHTS - black < FLATTEST:
         return Stretch(Levels(), "the picture is flat, all one level: levels left alone")
     if white > 1:
-        white = max(bright / AIM_WHITE, 1.0)
+        white = max(bright / AIM_WHITE, 1.0) if bright > 1 + NEAR_WHITE else 1.0
     black, white = 0.0 if black < NEAR_BLACK else black, 1.0 if abs(1 - white) < NEAR_WHITE else white
     if (black, white) == (0, 1):
         return Stretch(Levels(), "black and white are where they should be: left alone")

@@ -61,6 +61,11 @@ def settled(likelihood: Array, primaries: str) -> tuple[Array, float]:
     return found, float(belief[cosines > np.cos(np.radians(CLOSE))].sum())
 
 
+def nearest(light: Array, primaries: str) -> int:
+    """The index of the light of the plane that comes nearest to a light, (3,)."""
+    return int(np.argmin(((prior(primaries)[0] - ratios(light)) ** 2).sum(axis=1)))
+
+
 def _peak(plane: Array, belief: Array) -> Array:
     """The mean of the belief about its peak: a few steps of mean shift from the mean of all."""
     at = belief @ plane

@@ -11,9 +11,9 @@ from poise.colour.transfer import decode, encode
 from poise.correction.model import Encoding
 from poise.frames.frame import Depth, Pixels
 from poise.frames.proxy import proxy
-from poise.solve.ends import Ends, blackness, ends, noise, squares, whiteness
+from poise.solve.ends import Ends, darkest, ends, noise, squares, whiteness
 from poise.solve.floor import Floor, solve_floor
-from poise.solve.illuminant import Ceiling, Illuminant, Mask, angle, illuminant
+from poise.solve.illuminant import SIZE, Ceiling, Illuminant, Mask, angle, illuminant, is_varied
 from poise.solve.working_code import Array, full_range, run
 
 CLIPPED = 0.998
@@ -28,7 +28,7 @@ class Measured:
 
     Attributes:
         full: (height, width, 3) full-range source code, small.
-        linear: the same in light, flare off.
+        linear: the same in light, flare off, smaller still.
         ends: its ends, as sRGB code.
         spoilt: (height, width) pixels that are clipped in some channels but not in all; None of floats.
         floor: the flare.
@@ -61,16 +61,21 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     code = _seen(full, encoding)
     at = ends(code, width)
     if grey:
-        return Measured(full, decode(encoding.given, full), encoding, depth, at, None, Floor(), None)
+        return Measured(full, decode(encoding.given, proxy(full, *SIZE)), encoding, depth, at, None, Floor(), None)
     high = small >= depth.maximum
     clipped = None if depth.is_float else np.asarray(high.any(axis=-1))
     spoilt = None if clipped is None else clipped & ~np.asarray(high.all(axis=-1))
-    plain = decode(encoding.given, full)
-    floor = Floor() if _one_colour(plain, clipped, encoding) else solve_floor(at, blackness(code, at), encoding)
-    through = chain.to_light(floor.light, encoding)
-    linear = run(through, full)
-    ceiling = _ceiling(at, code, encoding, depth, run(through, _source(at.high, encoding)))
-    found = illuminant(linear, clipped, encoding.primaries, ceiling)
+    part, white, floor, under = proxy(full, *SIZE), whiteness(code, at), Floor(), Floor()
+    if not _one_colour(decode(encoding.given, part), clipped, encoding):
+        black, near = darkest(code, at)
+        floor = solve_floor(at, black, near, white, encoding)
+        under = solve_floor(at, black, near, white, encoding, coloured=1.0)  # the light shows better without these
+    linear = run(chain.to_light(floor.light, encoding), part)
+    shown = chain.to_light(under.light, encoding)
+    lit = linear if under.light == floor.light else run(shown, part)
+    peak = _source(at.high, encoding)
+    over = np.zeros(3, bool) if depth.is_float else np.asarray(peak >= CLIPPED)
+    found = illuminant(lit, clipped, encoding.primaries, Ceiling(run(shown, peak), over, white), floor.veil)
     return Measured(full, linear, encoding, depth, at, spoilt, floor, found)
 
 
@@ -81,13 +86,10 @@ def noise_after(one: Measured, stages: Iterable[Stage]) -> Array:
     return np.asarray(np.abs(above - below))
 
 
-def _ceiling(at: Ends, code: Array, encoding: Encoding, depth: Depth, light: Array) -> Ceiling:
-    clipped = np.zeros(3, bool) if depth.is_float else np.asarray(_source(at.high, encoding) >= CLIPPED)
-    return Ceiling(light, clipped, whiteness(code, at))
-
-
 def _one_colour(linear: Array, clipped: Mask | None, encoding: Encoding) -> bool:
     """Whether the picture is all one colour, and that not grey, so that its floor tells of the colour, not of flare."""
+    if is_varied(linear, clipped):
+        return False
     found = illuminant(linear, clipped, encoding.primaries)
     return found.one_colour and angle(found.light) > TINTED
 

@@ -49,7 +49,8 @@ def solve_neutral(found: Illuminant, encoding: Encoding) -> Neutral:
     estimate = found.undone
     if angle(estimate) < LEAST_DEGREES:
         return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
-    note = f"estimated light {error:.1f} degrees off neutral, {sure}"
+    whose = "estimated light" if found.shots == 1 else f"light of {found.shots} shots"
+    note = f"{whose} {error:.1f} degrees off neutral, {sure}"
     if found.one_colour:
         note += f"; the picture is all one colour, so only {100 * found.share:.0f} % of it is corrected"
     elif found.share < 1:

@@ -52,3 +52,28 @@ def test_lines_tell_how_sure_it_is(day: Path) -> None:
     assert len(notes) == 2
     assert "all one colour, so only 25 % of it is corrected" in notes[0]
     assert "degrees off neutral" in notes[1]
+
+
+@pytest.mark.thorough
+def test_together_shares_one_light_and_names_the_shot_that_disagrees(tmp_path: Path) -> None:
+    cup = skimage.data.coffee()[::3, ::3]
+    for number, (top, gains) in enumerate(
+        [(0, (1, 0.8, 0.6)), (20, (1, 0.8, 0.6)), (40, (1, 0.8, 0.6)), (0, (1, 1, 1))]
+    ):
+        part = cup[top : top + 90] * np.array(gains) * 0.9
+        Image.fromarray(np.rint(part).astype(np.uint8)).save(tmp_path / f"cup_{number}.png")
+    result = poise("auto", "--together", tmp_path, "--workers", "1")
+    assert result.exit_code == 0, result.stderr
+    first, second, *_ = result.stdout.splitlines()
+    assert first.startswith("light of 3 shots: ")
+    assert "cup_3.png disagrees with the rest by " in second
+    saved = [json.loads((tmp_path / f"cup_{number}.png.poise.json").read_text()) for number in range(4)]
+    lights = [one["correction"].get("light", {}).get("warmth", 0) for one in saved]
+    assert lights[0] == lights[1] == lights[2] < -20
+    assert lights[3] > lights[0] + 15
+
+
+def test_together_and_chart_exclude_each_other(tmp_path: Path) -> None:
+    result = poise("auto", "--together", "--chart", tmp_path)
+    assert result.exit_code == 2
+    assert "exclude each other" in result.output

@@ -86,6 +86,9 @@ def test_auto_of_the_group_leaves_what_was_made_by_hand_and_what_is_held_or_skip
     session.go(1)
     desk.solver.auto()
     assert desk.until("shots measured") == "auto: 2 shots measured, 2 unchanged; see :unsure"
+    assert any(text.startswith("auto: light of 2 shots: ") for text in desk.said)
+    first, second = (session.slots[index].decision.correction.light for index in (0, 1))
+    assert (first.warmth, first.magenta) == (second.warmth, second.magenta)
     assert session.slots[2].decision.correction == made
     assert session.slots[3].decision.correction == NEUTRAL
     for index in (0, 1):
@@ -128,7 +131,7 @@ def test_what_is_asked_for_next_ends_a_group(desk: Desk, monkeypatch: pytest.Mon
     session = desk.session
     session.marked, session.together = {0, 1, 2, 3}, True
     desk.solver.auto()
-    desk.until("auto: 1 of 4")
+    desk.until("auto: light of 1 of 4")
     session.together = False
     desk.solver.auto()
     asked.set()

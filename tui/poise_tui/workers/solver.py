@@ -1,6 +1,7 @@
 """Auto, match and chart: measured in the background, for the current shot or for the group."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,11 +22,13 @@ from poise_tui.session.auto_outcome import summary as summary_of
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
+from poise_tui.workers.one_light import OneLight
 from poise_tui.workers.thread import Latest
 
 if TYPE_CHECKING:
     from poise.solve import Distribution
     from poise.solve.chart import PatchError
+    from poise.solve.illuminant import Illuminant
 
 Say = Callable[[str, bool], None]
 
@@ -95,12 +98,13 @@ class Solver:
         self._worker = Latest("solve", lambda message: later(self._end, message))
 
     def auto(self) -> None:
-        """Corrects the current shot, or the group, by measuring every pixel of a frame."""
-        ten = self._session.ten
+        """Corrects the current shot, or the group under the one light of its shots, by measuring a frame of each."""
+        ten, light = self._session.ten, OneLight()
         self._start(
             "auto",
-            lambda task, frame: _starting_point(task, frame, ten),
+            lambda task, frame: _starting_point(task, frame, ten, light.of(task.name)),
             lambda decision: decision.corrected_by_hand or _set_aside(decision),
+            light,
         )
 
     def match(self, strength: float = 1.0) -> None:
@@ -149,11 +153,18 @@ class Solver:
         self._request += 1
         self._worker.end()
 
-    def _start(self, what: str, solve: Solve, kept: Callable[[Decision], bool] | None = None) -> None:
+    def _start(
+        self,
+        what: str,
+        solve: Solve,
+        kept: Callable[[Decision], bool] | None = None,
+        light: OneLight | None = None,
+    ) -> None:
         """Solves the current shot, and the group if it is on, except the shots that are `kept` unchanged.
 
         Args:
             kept: None for what never goes to a group.
+            light: found in the whole group before any of its shots is solved; None where they need not share one.
         """
         session, self._request = self._session, self._request + 1
         if not session.slot.loaded:
@@ -176,15 +187,27 @@ class Solver:
         request = self._request
         if what == "auto":
             self.outcomes = tuple(outcomes)
-        self._worker.do(lambda: self._run(request, what, tasks, solve, left))
+        self._worker.do(lambda: self._run(request, what, tasks, solve, left, light))
 
     def _task(self, index: int) -> Task:
         slot = self._session.load(index)
         here = index == self._session.index  # of the current shot, the frame on screen
         return Task(index, slot.shot.name, slot.file if here else slot.shot.files[slot.judged], slot.decision)
 
-    def _run(self, request: int, what: str, tasks: Sequence[Task], solve: Solve, left: int) -> str:
+    def _run(
+        self, request: int, what: str, tasks: Sequence[Task], solve: Solve, left: int, light: OneLight | None
+    ) -> str:
         """Solves the tasks in the thread, until another request comes; returns a closing message."""
+        if light is not None and len(tasks) > 1:
+            for done, task in enumerate(tasks):
+                if request != self._request:
+                    return f"{what}: stopped after 0 of {len(tasks)} shots by another request"
+                with suppress(PoiseError):  # it is reported when the shot is solved
+                    frame = self._loader.whole(task.file) if not done else read(task.file)
+                    light.measure(task.name, frame, task.encoding(frame))
+                self._later(self._say, f"{what}: light of {done + 1} of {len(tasks)}, {task.name}", False)
+            for line in light.share():
+                self._later(self._say, f"{what}: {line}", False)
         for done, task in enumerate(tasks):
             if request != self._request:
                 return f"{what}: stopped after {done} of {len(tasks)} shots by another request"
@@ -247,10 +270,10 @@ def _set_aside(decision: Decision) -> bool:
     return decision.state in ("held", "skipped")
 
 
-def _starting_point(task: Task, frame: Frame, ten: bool) -> Solved:
+def _starting_point(task: Task, frame: Frame, ten: bool, light: "Illuminant | None") -> Solved:
     from poise.solve import auto
 
-    solution = auto(frame.colour, task.encoding(frame), frame.depth)
+    solution = auto(frame.colour, task.encoding(frame), frame.depth, light)
     if ten:
         solution = within_cdl(solution, frame, task.encoding(frame))
     before, after = task.decision.correction, solution.correction
