@@ -122,6 +122,7 @@ def poise(arguments: list[str], folder: Path) -> Result:
         return CliRunner().invoke(main, arguments)
 
 
+@pytest.mark.usefixtures("in_this_process")
 def test_the_five_minute_walk_runs(reel: Path) -> None:
     for line in block("walk").splitlines():
         if line.startswith("cp "):

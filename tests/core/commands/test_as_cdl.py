@@ -18,6 +18,8 @@ from poise.engine import compile_engine
 from poise.frames import Depth, read
 from poise.sidecar import load
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 DEMO = Path(__file__).parents[3] / "demo_frames"
 STILLS = ("alley_07.png", "ferry_02.png", "fishmonger_05.png", "harbour_09.jpg", "market_03.tif", "net_loft_06.tif")
 

@@ -11,6 +11,8 @@ from PIL import Image
 
 from poise.commands import main
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 
 def poise(*args: object) -> Result:
     return CliRunner().invoke(main, [str(arg) for arg in args])

@@ -15,6 +15,8 @@ from poise.colour.transfer import encode
 from poise.commands import main
 from poise.correction import NEUTRAL, Correction
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 
 def poise(*args: object) -> Result:
     return CliRunner().invoke(main, [str(arg) for arg in args])

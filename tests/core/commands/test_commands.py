@@ -11,6 +11,8 @@ from PIL import Image
 
 from poise.commands import main
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 CHANNEL = {"black", "median", "white", "crushed", "clipped"}
 
 
@@ -116,7 +118,6 @@ def test_copy_takes_only_the_parts_named(day: Path) -> None:
     assert poise("copy", day / "flat.png", day / "flat.png").exit_code == 2
 
 
-@pytest.mark.usefixtures("in_this_process")
 def test_copied_mattes_are_applied(day: Path, tmp_path: Path) -> None:
     matte = {"name": "sail", "luma": {"low": 0.5, "high": 1, "soft": 0.1}, "inside": {"exposure": 0.5}}
     decided = {"poise": 1, "correction": {"saturation": 1.5, "mattes": [matte]}}
@@ -136,7 +137,6 @@ def test_copied_mattes_are_applied(day: Path, tmp_path: Path) -> None:
     assert entry["readings"]["luma"] == written["readings"]["luma"]
 
 
-@pytest.mark.usefixtures("in_this_process")
 def test_a_matte_on_a_greyscale_picture_is_refused_by_name(tmp_path: Path) -> None:
     Image.fromarray(skimage.data.camera()).resize((32, 32)).save(tmp_path / "fog.png")
     decided = {"poise": 1, "correction": {"mattes": [{"name": "buoy", "inside": {"turn": 30}}]}}
@@ -147,7 +147,6 @@ def test_a_matte_on_a_greyscale_picture_is_refused_by_name(tmp_path: Path) -> No
     assert "'buoy'" in result.stderr
 
 
-@pytest.mark.usefixtures("in_this_process")
 def test_apply_passes_over_and_takes_all(day: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     assert poise("apply", day, "--out", out).exit_code == 2

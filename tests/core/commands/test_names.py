@@ -15,6 +15,8 @@ from poise.commands import main
 from poise.errors import SidecarError
 from poise.sidecar import Sidecar, SidecarConflict, save
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 NAME_MAX = 255  # limits.h of Linux, and what `pathconf` says of ext4, XFS and tmpfs
 ENDING = ".poise.json"
 

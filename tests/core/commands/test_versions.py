@@ -13,6 +13,8 @@ from skimage import data
 from poise.commands import main
 from poise.exchange.cdl import read
 
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
 PICTURE = np.ascontiguousarray(data.astronaut()[::16, ::16])
 NOW = {"balance": {"offset": [0.11, 0.11, 0.11]}}
 COOLER = {"correction": {"balance": {"offset": [-0.11, 0, 0.11]}}, "at": "2026-11-26T09:00:00Z"}

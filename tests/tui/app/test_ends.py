@@ -37,6 +37,9 @@ RUNS = {how: many(1, 7) for how in ENDS}
 SHOTS = 40
 ROUND = "oooS"
 """Three steps of saturation, then the shot is skipped, which goes on to the next one."""
+STEP = 0.02
+SATURATION = re.compile(r" (\d\.\d{3}) +\+0\.000 *$", re.MULTILINE)
+"""The last but one column of the desk."""
 
 
 def pier(folder: Path) -> Path:
@@ -59,7 +62,7 @@ def on_disk(folder: Path) -> list[int]:
     counts = [0] * SHOTS
     for path in folder.glob("*.poise.json"):
         sidecar = load(path)
-        steps = (sidecar.correction.saturation - 1) / 0.02
+        steps = (sidecar.correction.saturation - 1) / STEP
         assert steps == pytest.approx(round(steps))
         counts[int(path.name[5:7]) - 1] = round(steps) + (sidecar.state == "skipped")
     return counts
@@ -68,21 +71,22 @@ def on_disk(folder: Path) -> list[int]:
 def made_until(pty: Pty, moment: float) -> int:
     """How many decisions, at least, the terminal had told of at a moment.
 
-    A frame comes in pieces: where the number of the shot is new, the steps of undo may still be those of the last one.
+    A frame comes in pieces: where the number of the shot is new, the saturation may still be that of the last one.
     """
     screen, position = Emulated(80, 24), 0
-    shot, undo, stale = 1, 0, -1
+    shot, made, stale = 1, 0, -1
     for when, end in pty.record.chunks():
         if when > moment:
             break
         screen.feed(pty.record.between(position, end))
         position, text = end, str(screen)
-        if (at := re.search(r"shots (\d+)/", text)) and (steps := re.search(r"undo (\d+)", text)):
+        if (at := re.search(r"shots (\d+)/", text)) and (shown := SATURATION.search(text)):
+            steps = round((float(shown[1]) - 1) / STEP)
             if int(at[1]) != shot:
-                shot, stale = int(at[1]), int(steps[1])
-            undo = int(steps[1])
-            stale = stale if undo == stale else -1
-    return len(ROUND) * (shot - 1) + (0 if undo == stale else undo)
+                shot, stale = int(at[1]), steps
+            made = steps
+            stale = stale if made == stale else -1
+    return len(ROUND) * (shot - 1) + (0 if made == stale else made)
 
 
 def leftovers(folder: Path) -> list[str]:

@@ -103,6 +103,7 @@ async def measured(pilot: Pilot[int], session: Session) -> None:
 
 
 @pytest.mark.usefixtures("in_this_process")
+@pytest.mark.thorough
 def test_figures_are_those_of_each_decision_and_before_is_said_everywhere(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -83,7 +83,7 @@ def test_no_key_waits_for_the_disk_and_none_is_lost(day: Path, monkeypatch: pyte
 
             disk.seconds = SLOW
             await press("down", "down", "q", "q")  # onto what was balanced before, and on it at once
-            await until(pilot, "undo 2")
+            await until(pilot, "+0.010")
             await press("space", "up", "up", "X", "down", "M", "up", "enter")
             for _ in range(40):  # at rest: looking at the current files, reading ahead
                 begun = time.perf_counter()
