@@ -51,7 +51,7 @@ def random_matte(rng: np.random.Generator) -> Matte:
 def corrections() -> Iterator[tuple[np.ndarray, Correction]]:
     rng = np.random.default_rng(21)
     pictures = [codes(photograph, Depth.U16) for photograph in PHOTOGRAPHS]
-    for turn in range(many(50, 200)):
+    for turn in range(many(20, 200)):
         correction = Correction(mattes=(random_matte(rng),))
         if turn % 4 == 2:
             correction = replace(correction, light=Light(flare=tuple(rng.uniform(0, 0.1, 3)), flare_in_code=0.5))

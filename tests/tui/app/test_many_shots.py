@@ -110,7 +110,7 @@ def test_figures_are_those_of_each_decision_and_before_is_said_everywhere(
     """Faults are those of `poise check`; after a nudge and auto on a group of all, black and white are numpy's
     percentiles, whatever before and after show."""
 
-    def half(task: Any, frame: Any, ten: bool) -> Solved:
+    def half(task: Any, frame: Any, ten: bool, light: Any) -> Solved:
         """A starting point that takes no time: the darker half of each picture goes to black."""
         return Solved(replace(NEUTRAL, levels=Levels(0.4, 1.0)), False, ("auto: done",))
 
