@@ -28,7 +28,7 @@ COLOURS = {
     "16": environment(COLORTERM=None, TERM="xterm"),
 }
 SIZES = ((80, 24), (120, 40), (200, 60))
-MANY, FEW, PART = many(60, 500), many(30, 70), 60
+MANY, FEW, PART = many(80, 500), many(40, 70), many(20, 60)
 """Keys where there are many, where there are few, and between two sizes."""
 PLACES = (*SIZES, (20, 5), (1, 1), (100, 31), (61, 17))
 QUIET = 1.2
