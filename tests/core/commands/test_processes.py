@@ -24,9 +24,9 @@ def crash(name):
     if "ferry" in name:
         ctypes.string_at(0)  # a real fault of addressing
 
-def to_auto(one, ten, real=auto.starting_point_or_not):
-    crash(one.path.name)
-    return real(one, ten)
+def to_auto(job, ten, real=auto.starting_point_or_not):
+    crash(job.one.path.name)
+    return real(job, ten)
 
 def to_match(job, real=match.matched_or_not):
     crash(job.one.path.name)

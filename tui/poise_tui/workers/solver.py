@@ -17,12 +17,12 @@ from poise.sidecar.decision import Decision
 from poise.stamp import Stamp
 from poise_tui.edits import group
 from poise_tui.edits.charting import Corners
+from poise_tui.measure.one_light import OneLight
 from poise_tui.session.auto_outcome import AutoOutcome
 from poise_tui.session.auto_outcome import summary as summary_of
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.one_light import OneLight
 from poise_tui.workers.thread import Latest
 
 if TYPE_CHECKING:

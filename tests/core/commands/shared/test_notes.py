@@ -34,7 +34,7 @@ def day(tmp_path: Path) -> Path:
 
 def test_a_stamp_names_the_program_and_leads_to_the_manifest() -> None:
     job = Job(Path("a.tif"), Path("out/a.tif"), Correction(saturation=0.8), None, "tiff", None)
-    assert mark(job) == f"poise {__version__} correction {recipe(job)[:16]}"
+    assert mark(job) == f"poise {__version__} correction {recipe(job)[:16]}, full range"
     assert mark(replace(job, correction=Correction(saturation=0.7))) != mark(job)
     plain = replace(job, stamp=False)
     assert mark(plain) is None
@@ -55,7 +55,7 @@ def test_no_stamp_leaves_it_out_and_is_another_setting(day: Path) -> None:
 
     assert CliRunner().invoke(main, args).exit_code == 0
     recipes = [json.loads(line)["recipe"] for line in (out / "poise-manifest.jsonl").read_text().splitlines()]
-    assert software() == [f"poise {__version__} correction {hashed[:16]}" for hashed in recipes]
+    assert software() == [f"poise {__version__} correction {hashed[:16]}, full range" for hashed in recipes]
     again = CliRunner().invoke(main, [*args, "--no-stamp"])
     assert "written again: its decision, its settings or the version of poise changed" in again.stderr
     assert software() == [None, None]
