@@ -60,8 +60,8 @@ def faults(file: str, loss: ClippingLoss, limits: Limits) -> list[Fault]:
     """The faults of a loss beyond the limits."""
     found: list[Fault] = []
     for name, share, end, do in (
-        ("crushed", loss.crushed, "black", "lower the black point or lift the shadows"),
-        ("clipped", loss.clipped, "white", "raise the white point or lower the highlights"),
+        ("crushed", loss.crushed, "black", "make the black point smaller or lift the shadows"),
+        ("clipped", loss.clipped, "white", "make the white point larger or lower the highlights"),
     ):
         words = f"the correction moves {share:.2f} % of the picture to {end} that is not {end} in the source; {do}"
         found += limits.check(file, name, share, words)

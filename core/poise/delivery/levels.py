@@ -16,10 +16,10 @@ def faults(file: str, readings: Readings, limits: Limits) -> list[Fault]:
     invalid = f"{shown(readings.invalid, '%')} of the picture is not a number or infinite; render it again"
     rows = (
         ("invalid", readings.invalid, invalid),
-        ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; lower the black point"),
-        ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; raise the black point"),
-        ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; lower the white point"),
-        ("white-over", luma.white, f"white of luma is at {luma.white:.1f} %; raise the white point"),
+        ("black-under", luma.black, f"black of luma is at {luma.black:.1f} %; make the black point smaller"),
+        ("black-over", luma.black, f"black of luma is at {luma.black:.1f} %; make the black point larger"),
+        ("white-under", luma.white, f"white of luma is at {luma.white:.1f} %; make the white point smaller"),
+        ("white-over", luma.white, f"white of luma is at {luma.white:.1f} %; make the white point larger"),
         ("spread-bottom", spread.bottom, _spread(spread.bottom, "black", "shadows")),
         ("spread-middle", spread.middle, _spread(spread.middle, "the middle", "midtones")),
         ("spread-top", spread.top, _spread(spread.top, "white", "highlights")),

@@ -114,7 +114,7 @@ def faults(
         kind = f", {encoding.range} range" if within.codes else ""
         words = (
             f"{share:.2f} % of the picture has {what} outside {within}{kind}; {limit.value:g} % is allowed; "
-            "lower the black point, raise the white point, or reduce saturation"
+            "make the black point smaller or the white point larger, or reduce saturation"
         )
         found += limits.check(file, "outside", share, words)
     return found

@@ -38,7 +38,7 @@ def test_marked_shots_and_the_one_in_hand_move_together(reel: Path) -> None:
     turns(
         reel,
         (["q", "X", "down", "X", "down"], "2 marked"),
-        (["G"], "group on: everything but the state goes to 3 shots"),
+        (["G"], "group on: nudges, auto, match, paste, reset"),
         (["q", "q"], "GROUP 3"),
         (["end"], "GROUP 3"),
         (["z", "G"], "group off"),

@@ -84,8 +84,7 @@ def _group(desk: Desk) -> None:
         desk.say("group on: nudges also go to the shots that you mark")
     else:
         shots = f"{len(group.members(session))} shots"
-        where = "" if session.hand.mode == "balance" else " in balance mode"
-        desk.say(f"group on{where}: everything but the state goes to {shots}")
+        desk.say(f"group on: nudges, auto, match, paste, reset and the encoding go to {shots}")
 
 
 SHOTS: tuple[Action, ...] = (

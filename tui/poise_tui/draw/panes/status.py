@@ -88,6 +88,8 @@ def draw_hints(hints: tuple[tuple[str, str], ...], message: str, warning: bool, 
     cells = Cells.blank(1, columns)
     if message:
         more = f" {MORE}" if cell_len(message) > columns > 4 * len(MORE) else ""
+        if more:
+            message = message.partition(f"  ({MORE}")[0]  # it is named at the end of the line
         cells.write(0, 0, message, Ink.WARNING if warning else Ink.TEXT, columns - len(more))
         cells.write(0, columns - len(more), more, Ink.KEY)
         return cells
