@@ -44,8 +44,9 @@ def test_a_fault_is_accepted_by_name_and_shown_while_the_shot_is_held(reel: Path
     turns(
         reel,
         (["down"], f"! black 5.9 > 5 %|{READ}"),
-        (["enter"], "market.png is balanced with black 5.9 > 5 %"),
-        (["up", "H", "enter", "up"], "h market.png|! black 5.9 > 5 %"),
+        (["enter"], "shots 3/3"),
+        ([":", *"messages", "enter"], "market.png is balanced with black 5.9 > 5 %"),
+        (["x", "up", "H", "enter", "up"], "h market.png|! black 5.9 > 5 %"),
         ([":", *"faults", "enter"], "the shot is held; this is what apply would deliver|! black 5.9 > 5 %"),
         (["x", *"IIIIII"], "faults: 1 of 3 shots listed"),
     )

@@ -183,9 +183,9 @@ def test_figures_of_an_earlier_decision_wait_and_give_no_place_in_an_order(sessi
     assert (listing.all, listing.unmeasured, listing.waits(1)) == ((2, 3, 4, 0, 1), 0, False)
     session.state("held", index=2)
     assert not listing.waits(2)  # another state is the same picture
-    listing.measured(2, Figures(5.5, 0, 0), session.slots[2].decision, fine=True)
-    listing.measured(2, Figures(5.0, 0, 0), session.slots[2].decision)
-    assert listing.figures(2) == Figures(5.5, 0, 0)
+    listing.measured(2, Figures(5.5, 0, 0, 1, 90), session.slots[2].decision, fine=True)
+    listing.measured(2, Figures(5.0, 0, 0, 2, 80), session.slots[2].decision)
+    assert listing.figures(2) == Figures(5.5, 0, 0, 1, 90)
 
 
 def test_the_unsure_are_listed_and_ordered_by_the_certainty_of_auto(session: Session) -> None:
