@@ -52,7 +52,8 @@ def corrected(
         changed = frame.depth is not depth or (made != straight).any(axis=-1)
         made = multiplied(made, out.maximum) if premultiplied else made
         if frame.premultiplied and premultiplied:
-            made[solid & ~changed] = stored[solid & ~changed]
+            kept = solid & np.logical_not(changed)  # `~` of a plain True is -2, which would index rows
+            made[kept] = stored[kept]
         if frame.premultiplied and not solid.all():
             _keep(made, stored, ~solid, compiled(NEUTRAL, within, out), premultiplied)
         with np.errstate(over="ignore"):

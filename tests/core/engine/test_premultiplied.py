@@ -48,6 +48,16 @@ def test_float_is_corrected_by_its_straight_colour(depth: Depth) -> None:
     assert (result[alpha[..., 0] == 0] == 0).all()
 
 
+@pytest.mark.parametrize(("depth", "out"), [(Depth.HALF, Depth.FLOAT), (Depth.U8, Depth.U16)])
+def test_every_row_is_corrected_at_another_depth(depth: Depth, out: Depth) -> None:
+    frame = over(PHOTO, np.full(PHOTO.shape[:2], 0.5), depth)
+    stored = frame.pixels.astype(np.float64) / (1 if depth.is_float else depth.maximum)
+    expected = cdl(stored[..., :3] / stored[..., 3:])
+    expected = (expected if depth.is_float else np.clip(expected, 0, 1)) * stored[..., 3:]
+    result = made(frame, LIFT, out, True) / (1 if out.is_float else out.maximum)
+    np.testing.assert_allclose(result[..., :3], expected, atol=2e-4 if depth.is_float else 1.5 / 255)
+
+
 @pytest.mark.parametrize("depth", [Depth.U8, Depth.U16])
 def test_integers_are_corrected_by_their_straight_colour(depth: Depth) -> None:
     frame = over(PHOTO, COVER, depth)

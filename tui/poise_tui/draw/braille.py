@@ -97,7 +97,7 @@ def _cells(dots: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
 @lru_cache(maxsize=16)
 def _least(rows: int, columns: int) -> npt.NDArray[np.float64]:
     """The density at which each dot lights, as multiples of an even spread."""
-    return np.tile(from_even(_RANKS.max() + 2)[_RANKS], (rows, columns))
+    return np.tile(from_even(int(_RANKS.max()) + 2)[_RANKS], (rows, columns))
 
 
 def _neighbours(there: npt.NDArray[np.bool_]) -> npt.NDArray[np.uint8]:

@@ -207,7 +207,8 @@ def _encoded(
             stored = np.ascontiguousarray(plane, np.float16 if kinds[name] == HALF else np.float32)
         sampling = full[0] // stored.shape[0]
         if sampling > 1:  # the binding expects an array of full size, and reads the samples from its start
-            stored = np.concatenate([stored.ravel(), np.zeros(np.prod(full) - stored.size, stored.dtype)]).reshape(full)
+            rest = np.zeros(int(np.prod(full)) - stored.size, stored.dtype)
+            stored = np.concatenate([stored.ravel(), rest]).reshape(full)
         channels[name] = OpenEXR.Channel(stored, sampling, sampling, linear.get(name, False))
     memory = io.BytesIO()
     OpenEXR.File(dict(header), channels).write(memory)
