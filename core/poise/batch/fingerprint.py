@@ -1,5 +1,6 @@
 """Fingerprints: hashes of the content of a file, and of everything that determines an output."""
 
+from functools import lru_cache
 from pathlib import Path
 
 import msgspec
@@ -9,6 +10,8 @@ from poise import __version__
 from poise.batch.plan import Job
 from poise.chain.source import portable
 from poise.correction.model import Range
+from poise.frames.clip_frame import ClipFrame
+from poise.stamp import Stamp, stamp
 
 _BLOCK = 1 << 18
 """Bytes read at a time; small enough for the processor cache."""
@@ -28,6 +31,16 @@ def digest(path: Path) -> str:
         while block := file.read(_BLOCK):
             hashed.update(block)
     return hashed.hexdigest()
+
+
+def source_digest(path: Path) -> str:
+    """As `digest`; a clip is read once for all its frames, as long as its stamp is the same."""
+    return _clip_digest(Path(str(path)), stamp(path)) if isinstance(path, ClipFrame) else digest(path)
+
+
+@lru_cache(maxsize=16)
+def _clip_digest(path: Path, _: Stamp) -> str:
+    return digest(path)
 
 
 def recipe(job: Job) -> str:

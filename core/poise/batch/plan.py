@@ -1,4 +1,7 @@
-"""The plan of a batch: shots and their decisions become jobs, before any picture is opened."""
+"""The plan of a batch: shots and their decisions become jobs, before any picture is opened.
+
+Only the tags of clips are read.
+"""
 
 import os
 from collections.abc import Iterable
@@ -9,8 +12,10 @@ from typing import NamedTuple
 from msgspec.structs import replace
 
 from poise.chain.source import resolve_source, transform
-from poise.correction import Correction, Encoding
+from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError, UsageError
+from poise.frames import probe
+from poise.frames.clip_frame import ClipFrame
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
 from poise.invocation import program_name
@@ -120,7 +125,8 @@ def plan(
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            jobs.append(Job(file, output, current.correction, current.encoding, kind, target.depth, target.stamp))
+            encoding = current.encoding or _tagged(file, kind, target.depth)
+            jobs.append(Job(file, output, current.correction, encoding, kind, target.depth, target.stamp))
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 
@@ -172,11 +178,20 @@ def _unusable(encoding: Encoding | None) -> str | None:
 def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     same = by_extension(file)
     assert same is not None  # scan lists nothing else
-    output = target.folder / shot.relative(file)
+    output = target.folder / shot.output(file)
     kind = FORMATS[target.format] if target.format else same.output
     if kind is same:
         return output, same.name
     return output.with_suffix(kind.extensions[0]), kind.name
+
+
+def _tagged(file: Path, kind: str, depth: str | None) -> Encoding | None:
+    """The encoding of a frame of a clip by its tags; None for a picture, whose format decides when it is read."""
+    if not isinstance(file, ClipFrame):
+        return None
+    encoding = default_encoding(False, probe(file).tags)
+    linear = kind == "exr" or (kind == "tiff" and depth in ("half", "float"))
+    return replace(encoding, delivery="linear") if linear else encoding
 
 
 def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]) -> str | None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.batch.fingerprint import digest, recipe
+from poise.batch.fingerprint import recipe, source_digest
 from poise.batch.manifest import Record
 from poise.batch.plan import Job, Plan
 from poise.stamp import Stamp, stamp
@@ -80,6 +80,6 @@ def _same(path: Path, known: Stamp, content: str, verify: bool) -> bool:
         there = stamp(path)
         if there.size != known.size:
             return False
-        return (there.untouched(known) and not verify) or digest(path) == content
+        return (there.untouched(known) and not verify) or source_digest(path) == content
     except OSError:
         return False

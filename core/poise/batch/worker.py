@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.atomic import atomic_replace
-from poise.batch.fingerprint import digest, mark
+from poise.batch.fingerprint import digest, mark, source_digest
 from poise.batch.plan import Job
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, why_not
@@ -62,7 +62,7 @@ def _processed(job: Job, threads: int, again: bool = False) -> FrameResult:
     before = _stamp(job.file)
     pixels, notes = _write_output(job, threads)
     try:
-        content, after = digest(job.file), stamp(job.file)
+        content, after = source_digest(job.file), stamp(job.file)
     except OSError as fault:
         job.output.unlink(missing_ok=True)
         raise FileError(job.file, f"it can no longer be read: {f'{fault.strerror}'.lower()}") from fault

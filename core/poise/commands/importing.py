@@ -170,7 +170,7 @@ def _possible(one: Found, offer: Offer, report: Report) -> Correction:
     from poise.frames import probe
 
     header = probe(one.file)
-    encoding = (one.sidecar.encoding if one.sidecar else None) or default_encoding(header.linear)
+    encoding = (one.sidecar.encoding if one.sidecar else None) or default_encoding(header.linear, header.tags)
     work, made = encoding.work, mismatched_code(offer.entry.input, encoding)
     if made:
         raise PoiseError(f"{offer.name} was made for {made} code, but would apply to {work} code here; not imported")

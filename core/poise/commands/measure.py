@@ -155,7 +155,7 @@ def measured(look: Look) -> Measured | Problem:
 
     try:
         frame, correction = read(look.file), look.correction
-        encoding = look.encoding or default_encoding(frame.linear)
+        encoding = look.encoding or default_encoding(frame.linear, frame.tags)
         result = Measured(
             frame.width, frame.height, frame.depth.value, correction, readings(frame, encoding, correction)
         )

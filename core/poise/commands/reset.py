@@ -52,7 +52,8 @@ def _source(one: Found, report: Report) -> int:
     from poise.frames import probe
 
     try:
-        usual = default_encoding(probe(one.file).linear)
+        header = probe(one.file)
+        usual = default_encoding(header.linear, header.tags)
         present = (one.sidecar.encoding if one.sidecar else None) or usual
         encode(one, msgspec.structs.replace(present, source=usual.source, clf_gives=usual.clf_gives))
     except FileError as fault:

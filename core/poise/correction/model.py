@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct, field
 
 from poise.correction import controls as c
+from poise.frames.tags import Tags
 
 Flare = Annotated[float, Meta(ge=c.FLARE.low, le=c.FLARE.high)]
 Exposure = Annotated[float, Meta(ge=c.EXPOSURE.low, le=c.EXPOSURE.high)]
@@ -215,14 +216,17 @@ LINEAR = Encoding(source="linear", delivery="linear")
 """The default of files in linear light."""
 
 
-def default_encoding(linear: bool) -> Encoding:
+def default_encoding(linear: bool, tags: Tags | None = None) -> Encoding:
     """The encoding of a shot whose sidecar names none.
 
     Args:
         linear: whether the format of its files holds linear light.
+        tags: the encoding that its header names, which counts first.
 
     Example:
-        >>> default_encoding(True).source
-        'linear'
+        >>> default_encoding(True).source, default_encoding(False, Tags("sRGB", "P3-D65", "narrow")).range
+        ('linear', 'narrow')
     """
+    if tags is not None:
+        return Encoding(tags.transfer, tags.transfer, tags.primaries, range=tags.range)
     return LINEAR if linear else CODED

@@ -13,6 +13,7 @@ from poise.delivery.limits import Limits
 from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
 from poise.frames.frame import Depth, Frame, Pixels
+from poise.frames.tags import Tags
 from poise.scopes import Readings, measure, measure_parts
 from poise.scopes.clipping import count_clipped
 from poise.scopes.signal import strips
@@ -45,7 +46,12 @@ class ExaminedFrame:
 
 
 def encoding_to_check(
-    encoding: Encoding | None, correction: Correction, linear: bool, depth: Depth, range: Range | None = None
+    encoding: Encoding | None,
+    correction: Correction,
+    linear: bool,
+    depth: Depth,
+    range: Range | None = None,
+    tags: Tags | None = None,
 ) -> Encoding:
     """The encoding to check a picture under: its own, or its format's with the range that is known of its codes.
 
@@ -53,6 +59,7 @@ def encoding_to_check(
         encoding: that of its sidecar; None if it names none.
         linear: whether the file's format holds linear light.
         range: what is known of a file that nothing was decided about; None if nothing is.
+        tags: the encoding that its header names; None if it names none.
 
     Example:
         >>> encoding_to_check(None, NEUTRAL, False, Depth.U10, "narrow").range
@@ -60,7 +67,7 @@ def encoding_to_check(
     """
     if encoding is not None:
         return encoding
-    default = default_encoding(linear)
+    default = default_encoding(linear, tags)
     if correction == NEUTRAL and range and not depth.is_float:
         return replace(default, range=range)
     return default
@@ -81,8 +88,8 @@ def examine(
     Example:
         examine(read("quay_02.tif"), sidecar.correction, sidecar.encoding, load("baseline"))
     """
-    named = encoding_to_check(encoding, correction, frame.linear, frame.depth, range)
-    undecided = encoding is None and correction == NEUTRAL
+    named = encoding_to_check(encoding, correction, frame.linear, frame.depth, range, frame.tags)
+    undecided = encoding is None and correction == NEUTRAL and range is None and frame.tags is None
     lowest, highest = limits["lowest"], limits["highest"]
     within = ends(lowest.value, highest.value, named.range, frame.depth) if lowest and highest else None
     work = compile_engine(correction, named, frame.depth, output="work")
@@ -100,7 +107,7 @@ def examine(
         frame.channels,
         frame.depth,
         named,
-        undecided and range is None and limits.range not in (None, named.range) and not frame.depth.is_float,
+        undecided and limits.range not in (None, named.range) and not frame.depth.is_float,
         readings,
         within,
         tally.share(tally.outside),

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.frames.premultiplied import divided
+from poise.frames.tags import Tags
 
 Pixels = npt.NDArray[Any]
 
@@ -72,6 +73,7 @@ class Frame:
         icc: the embedded ICC profile; None if there is none.
         recoded: whether values are no longer in the encoding that the file's metadata describes.
         views: the further views of a stereo picture, such as the right eye; corrected as this one.
+        tags: the encoding that the file's header names; None if it names none.
         carry: other data that the codec keeps for writing the same format; private to the codec.
     """
 
@@ -82,6 +84,7 @@ class Frame:
     icc: bytes | None = None
     recoded: bool = False
     views: tuple["Frame", ...] = ()
+    tags: Tags | None = None
     carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     @property

@@ -1,7 +1,7 @@
-"""Finds the shots in folders and among files, in natural order, by names alone; no file is opened.
+"""Finds the shots in folders and among files, in natural order, by names alone.
 
-A sequence is two or more files whose names differ only in a frame number of at least four digits, set off by `.` or
-`_`; every other file is a still.
+Only clips are opened, to count their frames. A sequence is two or more files whose names differ only in a frame number
+of at least four digits, set off by `.` or `_`; a movie file is a clip; every other file is a still.
 """
 
 import os
@@ -11,9 +11,11 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from poise.errors import UsageError, one_line
-from poise.frames.codecs import EXTENSIONS, FORMATS
+from poise.frames.clip_frame import ClipFrame
+from poise.frames.codecs import EXTENSIONS, FORMATS, by_extension
 from poise.frames.natural import natural
 from poise.frames.shots import Listing, Problem, Shot
+from poise.frames.store import frames_in
 
 MANIFEST = "poise-manifest.jsonl"
 """The file that marks a folder of outputs, which is passed over unless it is named itself."""
@@ -134,14 +136,21 @@ class _Walk:
                 self._files.add(key)
                 fresh.append(name)
         runs = [] if self.stills else list(_sequences(fresh))
+        runs = [(title, run) for title, run in runs if by_extension(title) is not FORMATS["clip"]]
         taken = {name for _, run in runs for name in run.values()}
         single = [name for name in fresh if name not in taken]
-        found = [(name, Shot(name, root, (folder / name,), False, (), self.sidecars)) for name in single]
+        found = [(name, self._single(root, folder / name)) for name in single]
         for title, run in runs:
             numbers = sorted(run)
             files = tuple(folder / run[number] for number in numbers)
             found.append((run[numbers[0]], Shot(title, root, files, True, tuple(numbers), self.sidecars)))
         self.shots += [shot for _, shot in sorted(found, key=lambda pair: natural(pair[0]))]
+
+    def _single(self, root: Path, path: Path) -> Shot:
+        """A still, or a clip; one that can't be opened is a shot that can't be read."""
+        numbers = tuple(range(1, frames_in(path) + 1))
+        files = tuple(ClipFrame.of(path, number) for number in numbers)
+        return Shot(path.name, root, files or (path,), bool(numbers), numbers, self.sidecars)
 
 
 def _check_sidecars(shots: Iterable[Shot]) -> None:

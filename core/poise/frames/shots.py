@@ -1,9 +1,11 @@
-"""A shot: one still, or one numbered sequence of frames, with the path of its sidecar."""
+"""A shot: one still, one numbered sequence of frames, or one clip, with the path of its sidecar."""
 
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
+
+from poise.frames.clip_frame import ClipFrame
 
 
 class Problem(NamedTuple):
@@ -15,14 +17,14 @@ class Problem(NamedTuple):
 
 @dataclass(frozen=True)
 class Shot:
-    """One still, or one numbered sequence.
+    """One still, one numbered sequence, or one clip.
 
     Attributes:
         name: the file name; for a sequence, with one # for each digit of the frame number.
         root: the folder that was scanned, or the parent of a file that was named.
-        files: the pictures, in the order of their frame numbers.
-        sequence: whether it is a numbered sequence.
-        numbers: the frame numbers of a sequence, increasing; empty for a still.
+        files: the pictures, in the order of their frame numbers; of a clip, each a `ClipFrame`.
+        sequence: whether it has frames: a numbered sequence, or a clip.
+        numbers: the frame numbers, increasing; empty for a still.
         sidecars: the folder of the sidecars; None if they are beside the pictures.
 
     Example:
@@ -71,8 +73,21 @@ class Shot:
         return min(range(len(self.numbers)), key=lambda place: abs(self.numbers[place] - number))
 
     def relative(self, file: Path) -> Path:
-        """The path of a file or folder of this shot below `root`, which is also that of an output below its folder."""
-        return file.relative_to(self.root)
+        """The path of a file or folder of this shot below `root`."""
+        return Path(str(file)).relative_to(self.root)
+
+    def output(self, file: Path) -> Path:
+        """The path of a file's output below the folder for outputs, except for its extension.
+
+        It is that of the file below `root`; a frame of a clip gets its number.
+
+        Example:
+            >>> clip = Path("day/quay_04.mov")
+            >>> Shot("quay_04.mov", Path("day"), (), True).output(ClipFrame.of(clip, 12)).name
+            'quay_04.0012.mov'
+        """
+        place = self.relative(file)
+        return place.with_stem(f"{place.stem}.{file.number:04}") if isinstance(file, ClipFrame) else place
 
 
 @dataclass(frozen=True)

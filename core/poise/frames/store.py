@@ -48,6 +48,22 @@ def probe(path: Path | str) -> "Probe":
     return _load(Path(path), lambda codec, file: codec.probe(file))
 
 
+def frames_in(path: Path) -> int:
+    """The number of frames in a clip; 0 for a picture, and for a clip that can't be opened, as `read` says why.
+
+    Example:
+        frames_in(Path("quay_04.mov"))  # 120
+    """
+    if by_extension(path) is not FORMATS["clip"]:
+        return 0
+    from poise.frames.codecs.clip.codec import opened
+
+    try:
+        return _load(path, lambda _, file: opened(file).count)
+    except FrameError:
+        return 0
+
+
 def write(path: Path | str, frame: "Frame", format: str | None = None, stamp: str | None = None) -> tuple[str, ...]:
     """Write one picture atomically, with the metadata of its source if the format is the same.
 

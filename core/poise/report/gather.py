@@ -199,15 +199,15 @@ def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:
     """The records of a shot's outputs: each has the relative path of its source, with any extension."""
     found_outputs = {}
     for file in shot.files:
-        place = shot.relative(file)
-        record = records.get(place.as_posix()) or _other_ending(place, records)
+        place = shot.output(file)
+        record = records.get(place.as_posix()) or _other_ending(place, file.name, records)
         if record is not None and Path(record.source).name == file.name:
             found_outputs[file] = record
     return found_outputs
 
 
-def _other_ending(place: Path, records: Mapping[str, Record]) -> Record | None:
+def _other_ending(place: Path, name: str, records: Mapping[str, Record]) -> Record | None:
     from poise.frames.codecs import EXTENSIONS
 
     endings = (records.get(place.with_suffix(ending).as_posix()) for ending in EXTENSIONS)
-    return next((one for one in endings if one is not None and Path(one.source).name == place.name), None)
+    return next((one for one in endings if one is not None and Path(one.source).name == name), None)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from poise.batch.fingerprint import digest
+from poise.batch.fingerprint import source_digest
 from poise.chain import order
 from poise.correction.model import CODED, NEUTRAL, Correction, Encoding, default_encoding
 from poise.delivery.examine import ExaminedFrame, examine
@@ -92,18 +92,18 @@ def examine_shot(job: Job) -> ExaminedShot | str:
 
 def _examined(job: Job) -> ExaminedShot:
     before_reading = stamp(job.file)
-    hashes = tuple(map(digest, job.files))
+    hashes = tuple(map(source_digest, job.files))
     frame = read(job.file)
     if stamp(job.file) != before_reading:
         raise FileError(job.file, "it changed while it was read; report again when it is complete")
-    encoding = job.encoding or default_encoding(frame.linear)
+    encoding = job.encoding or default_encoding(frame.linear, frame.tags)
     shape = frame.width, frame.height, frame.channels, frame.depth.value
     judged = job.files.index(job.file)
     try:
         known = known_range(job.file) if job.encoding is None else None
         examined = examine(frame, job.correction, job.encoding, job.limits, known)
     except PoiseError as fault:  # the picture is readable, but can't take this correction
-        plain = side(frame, NEUTRAL, default_encoding(frame.linear))
+        plain = side(frame, NEUTRAL, default_encoding(frame.linear, frame.tags))
         return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
     readings = examined.readings if examined.encoding == encoding else None  # the same, so not measured twice
     neutral = order.is_neutral(job.correction, CODED)

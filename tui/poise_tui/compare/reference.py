@@ -52,5 +52,5 @@ def _slot(file: Path) -> ShotState:
     slot = ShotState(listing.shots[0], loaded=True)
     slot.sidecar = load_or_none(slot.shot)
     slot.history = slot.history.do(Decision.of(slot.sidecar))
-    slot.picture = Picture(header.width, header.height, header.linear, header.channels < 3)
+    slot.picture = Picture(header.width, header.height, header.linear, header.channels < 3, header.tags)
     return slot

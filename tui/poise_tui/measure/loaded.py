@@ -8,6 +8,7 @@ import numpy as np
 from poise.frames import Depth, Frame
 from poise.frames.frame import Pixels
 from poise.frames.proxy import sample_step
+from poise.frames.tags import Tags
 from poise.stamp import Stamp
 
 WIDTH, HEIGHT = 960, 540
@@ -23,6 +24,7 @@ class Loaded:
         sample: the sampled proxy, in codes of `sample_depth`, which nudges are answered from. 14 and 16 bits are
             cut to 12: no scope in characters shows the difference, and the tables are made more quickly.
         fault: why it can't be read, in one line; None if it was read.
+        tags: the encoding that its header names; None if it names none.
     """
 
     file: Path
@@ -36,6 +38,7 @@ class Loaded:
     sample: Pixels | None = None
     sample_depth: Depth = Depth.U8
     fault: str | None = None
+    tags: Tags | None = None
 
     @property
     def grey(self) -> bool:
@@ -59,4 +62,5 @@ def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Load
     sample, depth = np.ascontiguousarray(small[::step, ::step]), frame.depth
     if depth in (Depth.U14, Depth.U16):
         sample, depth = sample >> depth.bits - 12, Depth.U12
-    return Loaded(file, stamp, small, frame.depth, frame.width, frame.height, frame.linear, step, sample, depth)
+    about = (frame.depth, frame.width, frame.height, frame.linear, step)
+    return Loaded(file, stamp, small, *about, sample, depth, tags=frame.tags)

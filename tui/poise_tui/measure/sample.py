@@ -12,6 +12,7 @@ from poise.delivery.clipping import NO_LOSS, ClippingLoss
 from poise.errors import in_words
 from poise.frames import Depth
 from poise.frames.frame import Pixels
+from poise.frames.tags import Tags
 from poise.scopes import BeforeAfter, Readings, measure
 from poise.scopes.reel import FIGURES, Figures, figures
 from poise.sidecar.decision import Decision
@@ -34,6 +35,7 @@ class Sample:
         stored: the depth of the file.
         width, height: of the picture.
         linear: whether its values are linear light by the file's convention.
+        tags: the encoding that its header names; None if it names none.
     """
 
     file: Path
@@ -45,13 +47,14 @@ class Sample:
     linear: bool
     fault: str | None = None
     stored: Depth = Depth.U8
+    tags: Tags | None = None
 
     @property
     def picture(self) -> Picture | None:
         """What a `ShotState` keeps of it; None if it can't be read."""
         if self.pixels is None:
             return None
-        return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3)
+        return Picture(self.width, self.height, self.linear, self.pixels.shape[2] < 3, self.tags)
 
     def measured(self, correction: Correction, encoding: Encoding) -> tuple[Readings, ClippingLoss]:
         """Its readings under a correction, and what that crushes and clips.
@@ -84,7 +87,7 @@ def sample(loaded: Loaded, most: int = BYTES) -> Sample:
         elif depth is Depth.FLOAT:
             with np.errstate(over="ignore"):
                 pixels, depth = pixels.astype(np.float16), Depth.HALF
-    about = (loaded.width, loaded.height, loaded.linear, loaded.fault, loaded.depth)
+    about = (loaded.width, loaded.height, loaded.linear, loaded.fault, loaded.depth, loaded.tags)
     return Sample(loaded.file, loaded.stamp, pixels, depth, *about)
 
 
@@ -114,7 +117,8 @@ class Known:
 
     def encoding(self, decision: Decision) -> Encoding:
         """The encoding under a decision."""
-        return resolve_source(decision.encoding or default_encoding(self.sample.linear), self.sample.file.parent)
+        sample = self.sample
+        return resolve_source(decision.encoding or default_encoding(sample.linear, sample.tags), sample.file.parent)
 
     def lit(self, decision: Decision) -> bool:
         """Whether a decision is measured in linear light, which first has to import colour-science for a second."""

@@ -67,4 +67,5 @@ def read_header(index: int, file: Path) -> HeaderRead:
         header = probe(file)
     except FileError:
         return HeaderRead(index, file, None)
-    return HeaderRead(index, file, Picture(header.width, header.height, header.linear, header.channels < 3))
+    about = (header.width, header.height, header.linear, header.channels < 3, header.tags)
+    return HeaderRead(index, file, Picture(*about))

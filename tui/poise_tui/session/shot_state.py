@@ -7,6 +7,7 @@ from poise.chain.source import resolve_source
 from poise.correction import Encoding, History, default_encoding
 from poise.errors import PoiseError, SidecarError
 from poise.frames import Shot
+from poise.frames.tags import Tags
 from poise.sidecar import Sidecar
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise.stamp import Stamp
@@ -24,6 +25,7 @@ class Picture:
     height: int
     linear: bool
     grey: bool
+    tags: Tags | None = None
 
 
 @dataclass
@@ -71,8 +73,8 @@ class ShotState:
 
     @property
     def default(self) -> Encoding:
-        """The encoding of the file's format."""
-        return default_encoding(self.picture is not None and self.picture.linear)
+        """The encoding of the file's format, or that which its header names."""
+        return default_encoding(self.picture.linear, self.picture.tags) if self.picture else default_encoding(False)
 
     @property
     def encoding(self) -> Encoding:

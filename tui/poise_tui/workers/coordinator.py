@@ -219,7 +219,8 @@ class Coordinator:
         if loaded.small is None:
             self._session.set_picture(index, None)
             return
-        self._session.set_picture(index, Picture(loaded.width, loaded.height, loaded.linear, loaded.grey))
+        about = (loaded.width, loaded.height, loaded.linear, loaded.grey, loaded.tags)
+        self._session.set_picture(index, Picture(*about))
 
     def _survey(self, index: int, loaded: Loaded) -> None:
         """Passes a picture on to the survey, if it is the judged frame of its shot."""

@@ -44,7 +44,7 @@ class Task:
 
     def encoding(self, frame: Frame) -> Encoding:
         """The encoding of its frame."""
-        return resolve_source(self.decision.encoding or default_encoding(frame.linear), self.file.parent)
+        return resolve_source(self.decision.encoding or default_encoding(frame.linear, frame.tags), self.file.parent)
 
 
 @dataclass(frozen=True)

@@ -105,7 +105,7 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     header = probe(one.file)
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     named = one.sidecar.encoding if one.sidecar else None
-    encoding = resolve_source(named, one.folder) or default_encoding(header.linear)
+    encoding = resolve_source(named, one.folder) or default_encoding(header.linear, header.tags)
     left = parts_beyond_cdl(correction, encoding)
     cdl, off = fold(correction, encoding), None
     _possible(cdl, encoding, header)

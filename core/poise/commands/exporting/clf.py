@@ -65,7 +65,7 @@ def _written(one: Found, name: str, options: ExportOptions) -> tuple[bytes, dict
         )
     header = probe(one.file)
     decision = one.decision
-    encoding = (decision.encoding if decision else None) or default_encoding(header.linear)
+    encoding = (decision.encoding if decision else None) or default_encoding(header.linear, header.tags)
     plain = replace(correction, mattes=())
     if header.channels < 3:
         compile_engine(plain, encoding, header.depth).fits_grey()

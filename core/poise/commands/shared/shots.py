@@ -118,7 +118,7 @@ def encoding_of(sidecar: "Sidecar | None", frame: "Frame", folder: Path) -> Enco
 
     if sidecar is not None and sidecar.encoding is not None:
         return resolve_source(sidecar.encoding, folder)
-    return default_encoding(frame.linear)
+    return default_encoding(frame.linear, frame.tags)
 
 
 def readings(frame: "Frame", encoding: Encoding, correction: Correction = NEUTRAL) -> "Readings":

@@ -83,8 +83,9 @@ def _encoding(one: Found, file: Path, gives: str) -> Encoding:
     if place.startswith(os.pardir + os.sep) or os.path.isabs(place):
         raise PoiseError(f"{file} is not in its folder; copy it to {folder}, and import it from there")
     present = one.sidecar.encoding if one.sidecar else None
+    header = probe(one.file)
     encoding = replace(
-        present or default_encoding(probe(one.file).linear), source=Path(place).as_posix(), clf_gives=gives
+        present or default_encoding(header.linear, header.tags), source=Path(place).as_posix(), clf_gives=gives
     )
     transform(resolve_source(encoding, folder))
     if gives == "linear" and (code := exported_code(file)):

@@ -44,6 +44,7 @@ class Format:
         channels: the channel counts that it can hold (2 and 4 are with alpha).
         icc: whether it can hold an ICC profile.
         form: the bytes from byte 8 on, after one of the magics.
+        boxes: the possible bytes from byte 4 on, in place of a magic.
         written_as: the format of its outputs, if poise reads it but doesn't write it.
         premultiplied: whether it stores colour multiplied by alpha; None if each file declares it.
     """
@@ -56,6 +57,7 @@ class Format:
     channels: tuple[int, ...]
     icc: bool
     form: bytes = b""
+    boxes: tuple[bytes, ...] = ()
     written_as: str | None = None
     premultiplied: bool | None = False
 
@@ -98,6 +100,17 @@ FORMATS: Mapping[str, Format] = {
         Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False),
         Format("webp", "WebP", (".webp",), (b"RIFF",), ("8",), (3, 4), icc=True, form=b"WEBP", written_as="png"),
         Format("bmp", "BMP", (".bmp", ".dib"), (b"BM",), ("8",), (1, 3, 4), icc=True, written_as="png"),
+        Format(
+            "clip",
+            "movie",
+            (".mov", ".mp4", ".m4v", ".mkv", ".mxf"),
+            (b"\x1a\x45\xdf\xa3", b"\x06\x0e\x2b\x34\x02\x05\x01\x01"),
+            ("8", "10", "12", "14", "16"),
+            (1, 3, 4),
+            icc=False,
+            boxes=(b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"),
+            written_as="tiff",
+        ),
     )
 }
 WRITTEN = tuple(name for name, kind in FORMATS.items() if kind.written_as is None)
@@ -124,8 +137,12 @@ def by_extension(path: Path | str) -> Format | None:
 
 def by_content(head: bytes) -> Format | None:
     """The format of a file by its first 16 bytes, or None."""
-    found = (kind for kind in FORMATS.values() if head.startswith(kind.magics) and head[8:].startswith(kind.form))
-    return next(found, None)
+    for kind in FORMATS.values():
+        if head.startswith(kind.magics) and head[8:].startswith(kind.form):
+            return kind
+        if head[4:].startswith(kind.boxes):
+            return kind
+    return None
 
 
 def stranger(head: bytes) -> str | None:
@@ -149,7 +166,7 @@ def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
         dropped.append("ICC profile")
     notes: tuple[str, ...] = frame.carry.get("source_notes", ())
     source = FORMATS.get(frame.carry.get("format", ""))
-    if source and source.written_as:
+    if source and source.written_as and source.name != "clip":
         notes += (f"poise reads {source.title} and doesn't write it: the output is {kind.title}",)
     return (*notes, f"not kept in {kind.title}: {', '.join(dropped)}") if dropped else notes
 

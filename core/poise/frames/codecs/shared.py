@@ -6,6 +6,7 @@ from pathlib import Path
 from poise.errors import FrameError
 from poise.frames import limits
 from poise.frames.frame import Depth
+from poise.frames.tags import Tags
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,7 @@ class Probe:
         channels: 1 grey, 2 grey and alpha, 3 RGB, 4 RGB and alpha.
         linear: whether values are linear light by the convention of the format.
         format: a name in `poise.frames.codecs.FORMATS`.
+        tags: the encoding that the header names; None if it names none.
     """
 
     width: int
@@ -26,6 +28,7 @@ class Probe:
     channels: int
     linear: bool
     format: str
+    tags: Tags | None = None
 
 
 def checked(path: Path, probe: Probe) -> Probe:

@@ -1,0 +1,69 @@
+"""Clips of 8 to 16 bit: Y'CbCr 4:2:0 to 4:4:4, RGB and grey, with or without alpha, one frame at a time.
+
+Pixels keep the depth and the range of the clip's codes; only the matrix and the sampling of chroma change.
+"""
+
+import os
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from poise.frames.codecs.clip import planes
+from poise.frames.codecs.clip.container import REPACKED, Clip
+from poise.frames.codecs.shared import Probe
+from poise.frames.frame import Frame, Pixels
+from poise.stamp import Stamp, stamp
+
+
+def opened(path: Path) -> Clip:
+    """A clip by its path, or that of a frame of it; the last few stay open while their files are unchanged.
+
+    Raises:
+        FrameError: as `Clip`.
+    """
+    return _opened(Path(str(path)), stamp(path), os.getpid())
+
+
+@lru_cache(maxsize=4)
+def _opened(path: Path, _: Stamp, __: int) -> Clip:
+    """A file position is shared with forked processes, so each opens its own."""
+    return Clip(path)
+
+
+def probe(path: Path) -> Probe:
+    facts = opened(path).facts
+    return Probe(facts.width, facts.height, facts.depth, facts.channels, False, "clip", facts.tags)
+
+
+def read(path: Path) -> Frame:
+    clip = opened(path)
+    facts = clip.facts
+    decoded = clip.decoded(getattr(path, "number", 0) or 1)
+    if decoded.format.name in REPACKED:  # the same samples in another order
+        decoded = decoded.reformat(format=REPACKED[decoded.format.name])
+    pixels: Pixels
+    samples = [_samples(decoded, place) for place in range(len(decoded.format.components))]
+    if facts.matrix == "grey":
+        pixels = samples[0][..., None].copy()
+    elif facts.matrix == "RGB":
+        pixels = np.stack(samples, axis=-1)
+    else:
+        pixels = planes.rgb(samples[:3], facts.depth.bits, facts.matrix, facts.tags.range == "narrow")
+        if len(samples) == 4:
+            pixels = np.concatenate([pixels, samples[3][..., None]], axis=-1)
+    turned = f"players turn it by {decoded.rotation} degrees; its frames are used as they are stored"
+    carry = {"format": "clip", "source_notes": facts.notes + (turned,) * bool(decoded.rotation)}
+    return Frame(pixels, facts.depth, tags=facts.tags, carry=MappingProxyType(carry))
+
+
+def _samples(decoded: Any, place: int) -> planes.Plane:
+    """The samples of one component, in the order of the format's components: luma or red first."""
+    part = decoded.format.components[place]
+    plane = decoded.planes[part.plane]
+    kind = np.dtype(np.uint8 if part.bits == 8 else np.uint16)
+    stored = kind.newbyteorder(">") if decoded.format.is_big_endian else kind
+    rows = np.frombuffer(plane, stored).reshape(plane.height, plane.line_size // kind.itemsize)
+    return rows[:, : plane.width].astype(kind, copy=False)
