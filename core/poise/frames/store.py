@@ -33,7 +33,7 @@ def read(path: Path | str) -> "Frame":
     Example:
         read("quay_02.tif").pixels.shape
     """
-    return _load(Path(path), lambda codec, file: codec.read(file))
+    return _load(_path(path), lambda codec, file: codec.read(file))
 
 
 def probe(path: Path | str) -> "Probe":
@@ -45,7 +45,7 @@ def probe(path: Path | str) -> "Probe":
     Example:
         probe("quay_02.tif").width
     """
-    return _load(Path(path), lambda codec, file: codec.probe(file))
+    return _load(_path(path), lambda codec, file: codec.probe(file))
 
 
 def frames_in(path: Path) -> int:
@@ -110,6 +110,10 @@ def _holds(path: Path, kind: Format, frame: "Frame") -> None:
     if frame.alpha and kind.premultiplied not in (None, frame.premultiplied):
         stored = "premultiplied" if kind.premultiplied else "straight"
         raise OutputError(path, f"{kind.title} holds {stored} alpha; convert the picture's first")
+
+
+def _path(path: Path | str) -> Path:
+    return path if isinstance(path, Path) else Path(path)  # Path(path) would lose the number of a frame of a clip
 
 
 def _load(path: Path, use: Callable[[Codec, Path], T]) -> T:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+import clips
 import numpy as np
 import pytest
 from PIL import Image
@@ -91,10 +92,12 @@ def test_what_a_format_cannot_hold(tmp_path: Path, name: str, depth: Depth, chan
 
 
 def put(path: Path, frame: Frame) -> None:
-    """Writes a frame, by Pillow where poise only reads the format."""
+    """Writes a frame, by Pillow where poise only reads the format; in place of a clip, one of an even grey."""
     kind = by_extension(path)
     assert kind is not None
-    if kind.written_as:
+    if kind.name == "clip":
+        clips.clip(path, "prores_ks", "yuv422p10le", clips.greys([360], "yuv422p10le", frame.width, frame.height))
+    elif kind.written_as:
         Image.fromarray(frame.pixels).save(path, format=kind.title)
     else:
         write(path, frame)
@@ -154,7 +157,7 @@ def test_other_things_in_a_picture_s_place(tmp_path: Path) -> None:
         "text.png": "this is no PNG file, or its start is damaged; copy it again",
         "anim.png": "its name says PNG but it holds a GIF file; rename it or convert it",
         "notes.txt": "poise reads no pictures with this ending (.txt); it reads TIFF, PNG, JPEG, OpenEXR, DPX, WebP, "
-        "BMP",
+        "BMP, movie",
         "none.tif": "no such file or directory",
     }
     for name, reason in expected.items():

@@ -66,7 +66,7 @@ class Clip:
         self._next = -1
         """The number of the frame that the decoder gives next; below 0 if it must seek."""
         try:
-            self._container = av.open(str(path), options={"max_probe_packets": "64"})
+            self._container = av.open(f"file:{path}", format=_container(path), options={"protocol_whitelist": "file"})
         except av.error.FFmpegError as fault:
             raise _damaged(path, fault) from fault
         if not self._container.streams.video:
@@ -198,6 +198,13 @@ class Clip:
             context.field_order > 1,
             len(container.streams.audio),
         )
+
+
+def _container(path: Path) -> str:
+    """The container by the first bytes, so that no other reader of the library is tried."""
+    with path.open("rb") as file:
+        head = file.read(4)
+    return {b"\x1a\x45\xdf\xa3": "matroska", b"\x06\x0e\x2b\x34": "mxf"}.get(head, "mov")
 
 
 def _damaged(path: Path, fault: av.error.FFmpegError) -> FrameError:
