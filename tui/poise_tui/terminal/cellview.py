@@ -130,6 +130,7 @@ class CellView(Widget, inherit_bindings=False):
         self._shown: Raster | None = None
         self._sent = Sent(Raster.blank(0, 0), np.zeros(0, bool))
         self._ground = DEFAULT
+        self._last_place = NULL_REGION
         self.stale = False
         """Whether something was painted since the last `send`."""
 
@@ -167,9 +168,15 @@ class CellView(Widget, inherit_bindings=False):
         self.stale = False
         return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
 
-    def forget(self) -> None:
-        """Forgets what the terminal shows, so that everything is sent again."""
-        self._sent.known[:] = False
+    def displayed(self, whole: bool) -> None:
+        """Forgets what the terminal shows if an update sends everything, or gives the view a place that it had not.
+
+        Another view may have had that place: textual usually repaints the whole screen after a change of layout, but if
+        it arranges first, it repaints only in part.
+        """
+        if whole or self.place != self._last_place:
+            self._sent.known[:] = False
+        self._last_place = self.place
 
     def render_lines(self, crop: Region) -> list[Strip]:
         """One strip a line; only whole lines can skip what did not change."""
