@@ -234,7 +234,7 @@ def test_a_line_to_type_on_opens_empty_edits_and_is_left(tmp_path: Path) -> None
         app = opened(reel(tmp_path))
         async with app.run_test(size=(120, 40)) as pilot:
             line = app.screen.query_one(Prompt)
-            for key, label in ((":", ":"), ("F", "find"), ("H", "note")):
+            for key, label in ((":", ":"), ("F", "find:"), ("H", "note:")):
                 await pilot.press(key)
                 wide = 120 - len(label) - 1
                 await until_in(pilot, lambda wide=wide: line.size.width == wide)  # type: ignore[misc]
