@@ -55,5 +55,5 @@ def test_gains_and_offsets_of_each_channel_in_code_go(name: str) -> None:
     for stage in order.steps(correction, CODED, clamp=True):
         code = stage(code)
     off = colour.delta_E(lab(code), lab(photograph[::4, ::4]), method="CIE 2000")
-    assert off.mean() < 1.2
+    assert off.mean() < 1.5
     assert correction.balance.slope != (1, 1, 1)
