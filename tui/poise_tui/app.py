@@ -106,10 +106,10 @@ class Poise(App[int], inherit_bindings=False):
             self._driver.close()
 
     def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
-        """Sends a full update in full, since what the terminal shows before it is unknown."""
-        if type(renderable).__name__ == "LayoutUpdate":
-            for pane in screen.query(CellView):
-                pane.forget()
+        """Displays an update; each pane is told first, since what the terminal shows in its place may be unknown."""
+        whole = type(renderable).__name__ == "LayoutUpdate"
+        for pane in screen.query(CellView):
+            pane.displayed(whole)
         super()._display(screen, renderable)
 
     def _handle_exception(self, error: Exception) -> None:

@@ -102,7 +102,12 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     def _catch_up(self) -> None:
         """Handles the keys that waited for the picture."""
-        if self._early and not self._asking and self._coordinator.picture() is not None and self.session.slot.loaded:
+        if (
+            self._early
+            and not self._asking
+            and self._coordinator.pictures.current() is not None
+            and self.session.slot.loaded
+        ):
             early, self._early = self._early, []
             for event in early:
                 self._press(event)
@@ -145,13 +150,10 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     def _write(self, place: int, text: str) -> None:
         session, value = self.session, number(text)
-        if group.on(session):
-            report(self, group.write(session, place, value), "set", "was already so")
-        else:
-            moved, column = session.write(place, value), session.column(place)
-            there = of_column(column, session.hand).text(session.slot.decision.correction, session.hand)
-            self.say(f"{column.name} {'is' if moved else 'was already'} {there}")
-        self.changed()
+        result, column = group.write(session, place, value), session.column(place)
+        name, setting = column.name, of_column(column, session.hand)
+        there = setting.text(session.slot.decision.correction, session.hand)
+        report(self, result, f"{name} is {there} on", f"{name} was already {there}", f"{name} is {there}")
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
 
@@ -194,7 +196,7 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     @property
     def picture(self) -> Loaded:
-        loaded = self._coordinator.picture()
+        loaded = self._coordinator.pictures.current()
         if loaded is None:
             raise StillReading("waiting for the picture ...")
         if loaded.small is None:
