@@ -23,6 +23,7 @@ from poise.commands.shared.table import level, table
 from poise.correction import NEUTRAL, Correction, Encoding, Matte, default_encoding
 from poise.errors import one_line
 from poise.frames.shots import Problem
+from poise.frames.tags import Tags
 
 if TYPE_CHECKING:
     from poise.scopes import Coverage, Readings
@@ -130,6 +131,7 @@ class Measured:
 
     Attributes:
         mattes: each matte with its coverage, in order; empty except for the judged frame.
+        tags: what the header says, of which rate and timecode are printed.
     """
 
     width: int
@@ -138,6 +140,7 @@ class Measured:
     correction: Correction
     readings: "Readings"
     mattes: "tuple[tuple[Matte, Coverage], ...]" = ()
+    tags: Tags | None = None
 
 
 def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterator[Look]:
@@ -167,7 +170,7 @@ def measured(look: Look) -> Measured | Problem:
                 for index, matte in enumerate(correction.mattes)
             )
         )
-        return replace(result, mattes=mattes)
+        return replace(result, mattes=mattes, tags=frame.tags)
     except Exception as fault:
         return problem(look.path, fault)
 
@@ -177,11 +180,18 @@ def _entry(one: Found, judged: Measured) -> dict[str, Any]:
         "file": str(one.path),
         "frames": len(one.shot.files),
         **({"frame": one.frame} if one.shot.numbers else {}),
+        **_time(judged.tags),
         "width": judged.width,
         "height": judged.height,
         "depth": judged.depth,
         "readings": judged.readings.to_json(),
     }
+
+
+def _time(tags: Tags | None) -> dict[str, Any]:
+    """Rate and timecode of the judged frame, as far as its header has them."""
+    rate = {"rate": round(float(tags.rate), 6)} if tags and tags.rate else {}
+    return rate | ({"timecode": tags.timecode} if tags and tags.timecode else {})
 
 
 def _row(path: Path, depth: str, result: "Readings") -> list[str]:

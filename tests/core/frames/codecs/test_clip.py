@@ -1,6 +1,8 @@
 """Clips: exact codes by the published matrices, exact frames in any order, tags, and what is refused."""
 
 import subprocess
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -15,6 +17,7 @@ from poise.errors import FrameError
 from poise.frames import Depth, probe, read
 from poise.frames.clip_frame import ClipFrame
 from poise.frames.codecs.clip.codec import opened
+from poise.frames.codecs.clip.facts import timecode
 from poise.frames.codecs.clip.planes import rgb
 from poise.frames.frame import Pixels
 from poise.frames.tags import Tags
@@ -152,7 +155,7 @@ def test_an_independent_program_gives_the_same_colours(tmp_path: Path) -> None:
     path = clips.clip(tmp_path / "a.mkv", "ffv1", "yuv444p", frames, colorspace=1, color_range=1)
     judge = by_ffmpeg(path, "rgb24", (64, 36))[0].reshape(36, 64, 3).astype(float)
     found = read(path)
-    assert found.tags == Tags("ITU-R BT.709", "ITU-R BT.709", "narrow")
+    assert found.tags == Tags("ITU-R BT.709", "ITU-R BT.709", "narrow", Fraction(25))
     full = np.clip((found.pixels - 16.0) * 255 / 219, 0, 255)
     assert np.abs(full - judge).max() < 3
 
@@ -165,7 +168,7 @@ def test_tags_name_the_encoding_and_the_height_stands_in_for_the_matrix(tmp_path
     facts = opened(tagged).facts
     assert (facts.matrix, facts.notes) == ("BT.2020", ())
     assert facts.tags == Tags("ITU-R BT.2100 PQ", "ITU-R BT.2020", "full")
-    assert read(tagged).tags == probe(tagged).tags == facts.tags
+    assert read(tagged).tags == probe(tagged).tags == replace(facts.tags, rate=Fraction(25))
     high = clips.clip(tmp_path / "b.mkv", "ffv1", "yuv420p", clips.greys([90], height=578))
     low = clips.clip(tmp_path / "c.mkv", "ffv1", "yuv420p", clips.greys([90], height=576))
     assert [opened(path).facts.matrix for path in (high, low)] == ["BT.709", "BT.601"]
@@ -177,7 +180,27 @@ def test_facts_of_rate_timecode_and_sound(tmp_path: Path) -> None:
     path = clips.clip(tmp_path / "a.mov", "prores_ks", "yuv422p10le", frames, sound=True, timecode="10:00:00:12")
     facts = opened(path).facts
     assert (facts.codec, facts.rate, facts.timecode, facts.sound) == ("prores", 25, "10:00:00:12", 1)
+    frame = read(ClipFrame.of(path, 3)).tags
+    assert frame is not None
+    assert (frame.rate, frame.timecode) == (25, "10:00:00:14")
     assert facts.seconds == pytest.approx(3 / 25)
+
+
+@pytest.mark.parametrize(
+    ("start", "frames", "expected"),
+    [
+        # SMPTE ST 12-1, 5.2: 107,892 frames an hour at 30/1.001, 17,982 in ten minutes; counts 00 and 01 are left out
+        ("00:00:00;00", 1799, "00:00:59;29"),
+        ("00:00:00;00", 1800, "00:01:00;02"),
+        ("00:00:00;00", 17982, "00:10:00;00"),
+        ("00:00:00;00", 107892, "01:00:00;00"),
+        ("23:59:59;29", 1, "00:00:00;00"),
+        ("00:00:00:00", 1800, "00:01:00:00"),
+        ("quay", 1, ""),
+    ],
+)
+def test_timecode_counts_with_and_without_drop_frame(start: str, frames: int, expected: str) -> None:
+    assert timecode(start, Fraction(30000, 1001), frames) == expected
 
 
 def test_frames_at_uneven_times_are_found(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ Pixels keep the depth and the range of the clip's codes; only the matrix and the
 """
 
 import os
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -13,8 +14,10 @@ import numpy as np
 
 from poise.frames.codecs.clip import planes
 from poise.frames.codecs.clip.container import REPACKED, Clip
+from poise.frames.codecs.clip.facts import Facts, timecode
 from poise.frames.codecs.shared import Probe
 from poise.frames.frame import Frame, Pixels
+from poise.frames.tags import Tags
 from poise.stamp import Stamp, stamp
 
 
@@ -35,13 +38,13 @@ def _opened(path: Path, _: Stamp, __: int) -> Clip:
 
 def probe(path: Path) -> Probe:
     facts = opened(path).facts
-    return Probe(facts.width, facts.height, facts.depth, facts.channels, False, "clip", facts.tags)
+    return Probe(facts.width, facts.height, facts.depth, facts.channels, False, "clip", _tags(facts, path))
 
 
 def read(path: Path) -> Frame:
     clip = opened(path)
     facts = clip.facts
-    decoded = clip.decoded(getattr(path, "number", 0) or 1)
+    decoded = clip.decoded(_number(path))
     if decoded.format.name in REPACKED:  # the same samples in another order
         decoded = decoded.reformat(format=REPACKED[decoded.format.name])
     pixels: Pixels
@@ -56,7 +59,16 @@ def read(path: Path) -> Frame:
             pixels = np.concatenate([pixels, samples[3][..., None]], axis=-1)
     turned = f"players turn it by {decoded.rotation} degrees; its frames are used as they are stored"
     carry = {"format": "clip", "source_notes": facts.notes + (turned,) * bool(decoded.rotation)}
-    return Frame(pixels, facts.depth, tags=facts.tags, carry=MappingProxyType(carry))
+    return Frame(pixels, facts.depth, tags=_tags(facts, path), carry=MappingProxyType(carry))
+
+
+def _number(path: Path) -> int:
+    return getattr(path, "number", 0) or 1
+
+
+def _tags(facts: Facts, path: Path) -> Tags:
+    """The tags of one frame."""
+    return replace(facts.tags, rate=facts.rate, timecode=timecode(facts.timecode, facts.rate, _number(path) - 1))
 
 
 def _samples(decoded: Any, place: int) -> planes.Plane:

@@ -3,6 +3,7 @@
 Code points of matrix, primaries and transfer: ITU-T H.273, tables 2 to 4.
 """
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -110,3 +111,27 @@ def encoding(
     if transfer not in (*TRANSFERS, UNSPECIFIED):
         assumed.append("transfer function by a name that poise knows; BT.709 is used")
     return name, tags, tuple(assumed)
+
+
+def timecode(start: str, rate: Fraction | None, frames: int) -> str:
+    """The timecode some frames after another; empty if either is unknown.
+
+    A `;` before the frames marks drop frame, which leaves out the first two counts (at 60, four) of every minute but
+    each tenth (SMPTE ST 12-1, 5.2).
+
+    Example:
+        >>> timecode("10:00:00:24", Fraction(25), 1), timecode("00:00:59;29", Fraction(30000, 1001), 1)
+        ('10:00:01:00', '00:01:00;02')
+    """
+    found = re.fullmatch(r"(\d\d):(\d\d):(\d\d)([:;.])(\d\d)", start)
+    if not found or not rate:
+        return ""
+    hour, minute, second, last = (int(found[place]) for place in (1, 2, 3, 5))
+    each, mark = round(rate), found[4]
+    drop = each // 15 if mark in ";." else 0
+    minutes = 60 * hour + minute
+    count = (60 * minutes + second) * each + last - drop * (minutes - minutes // 10) + frames
+    tens, rest = divmod(count, 600 * each - 9 * drop)
+    count += drop * (9 * tens + max(rest - drop, 0) // (60 * each - drop))
+    seconds = count // each
+    return f"{seconds // 3600 % 24:02}:{seconds // 60 % 60:02}:{seconds % 60:02}{mark}{count % each:02}"
