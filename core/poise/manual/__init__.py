@@ -16,6 +16,7 @@ TOPICS: Mapping[str, str] = {
     "check": "the delivery check and its limits",
     "handover": "ASC CDL, Common LUT Format, the contact sheet",
     "formats": "picture formats: what an output keeps of its source, and what is refused",
+    "clips": "movie files: which are read, how their codes become pictures, what apply writes",
     "terminal": "colours, slow lines, plain characters",
 }
 """Each topic and what it covers, in the order in which they are listed."""

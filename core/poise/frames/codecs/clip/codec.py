@@ -58,7 +58,12 @@ def read(path: Path) -> Frame:
         if len(samples) == 4:
             pixels = np.concatenate([pixels, samples[3][..., None]], axis=-1)
     turned = f"players turn it by {decoded.rotation} degrees; its frames are used as they are stored"
-    carry = {"format": "clip", "source_notes": facts.notes + (turned,) * bool(decoded.rotation)}
+    held = (("sound", facts.sound), ("timecode", facts.timecode), ("metadata of the movie", True))
+    carry = {
+        "format": "clip",
+        "source_notes": facts.notes + (turned,) * bool(decoded.rotation),
+        "holds": tuple(name for name, there in held if there),
+    }
     return Frame(pixels, facts.depth, tags=_tags(facts, path), carry=MappingProxyType(carry))
 
 
