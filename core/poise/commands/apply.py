@@ -77,8 +77,9 @@ def command(
 
     Each output has its source's path relative to PATH, under DIR. Shots that are held, skipped or have no sidecar are
     passed over; with --version, so are those without that version. A frame with a neutral correction is copied byte for
-    byte. A movie becomes numbered pictures: TIFF of its depth, or the --format. Sources are never changed. An output notes what was applied to it if its format allows that, unless
-    --no-stamp. Whatever an output can't keep of its source is reported.
+    byte. A movie becomes numbered pictures: TIFF of its depth, or the --format. Sources are never changed. An output
+    notes what was applied to it if its format allows that, unless --no-stamp. Whatever an output can't keep of its
+    source is reported.
 
     A manifest in DIR records which output was made from which source. Run the same command again, after a change of
     decisions, a failure or an interruption, and it writes only outputs that are missing, outdated or damaged.
