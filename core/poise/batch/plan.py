@@ -3,6 +3,7 @@
 Only the tags of clips are read.
 """
 
+import dataclasses
 import os
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -15,7 +16,6 @@ from poise.chain.source import resolve_source, transform
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError, UsageError
 from poise.frames import probe
-from poise.frames.clip_frame import ClipFrame
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
 from poise.invocation import program_name
@@ -31,17 +31,20 @@ class Target:
         format: a name of `FORMATS`; None for that of the source.
         depth: a value of `Depth`; None for that of the source.
         stamp: whether to note in each output what was applied to it.
+        movie: what clips are written as, a key of `poise.frames.codecs.clip.movies.MOVIES`; None for their own codec
+            where that is a mezzanine. A `format` writes their frames as pictures.
     """
 
     folder: Path
     format: str | None = None
     depth: str | None = None
     stamp: bool = True
+    movie: str | None = None
 
 
 @dataclass(frozen=True)
 class Job:
-    """One frame to process, with everything that a worker needs to know."""
+    """One frame to process, or one clip to write as a movie, with everything that a worker needs to know."""
 
     file: Path
     output: Path
@@ -50,6 +53,8 @@ class Job:
     format: str
     depth: str | None
     stamp: bool = True
+    movie: str | None = None
+    frames: int = 1
 
 
 class PassedOver(NamedTuple):
@@ -117,16 +122,22 @@ def plan(
         if reason:
             refused.append(Problem(shot.first.parent / shot.name, reason))
             continue
-        for file in shot.files:
-            output, kind = _output(shot, file, target)
+        as_movie = shot.clip if target.format is None else None
+        for file in (as_movie,) if as_movie else shot.files:
+            encoding = current.encoding or _tagged(shot, target)
+            if as_movie:
+                output, kind = _movie(shot, as_movie, target, current.correction, encoding), "clip"
+            else:
+                output, kind = _output(shot, file, target)
             real = _real(output)
             clash = _clash(shot, output, real, folder, sources, outputs)
             if clash:
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            encoding = current.encoding or _tagged(file, kind, target.depth)
-            jobs.append(Job(file, output, current.correction, encoding, kind, target.depth, target.stamp))
+            job = Job(file, output, current.correction, encoding, kind, target.depth, target.stamp)
+            frames = len(shot.files)
+            jobs.append(dataclasses.replace(job, movie=target.movie, frames=frames) if as_movie else job)
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 
@@ -185,12 +196,24 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     return output.with_suffix(kind.extensions[0]), kind.name
 
 
-def _tagged(file: Path, kind: str, depth: str | None) -> Encoding | None:
-    """The encoding of a frame of a clip by its tags; None for a picture, whose format decides when it is read."""
-    if not isinstance(file, ClipFrame):
+def _movie(shot: Shot, clip: Path, target: Target, correction: Correction, encoding: Encoding | None) -> Path:
+    """The output of a clip; one that nothing changes is copied, so it keeps its name."""
+    from poise.chain.order import is_neutral
+    from poise.frames.codecs.clip.codec import opened
+    from poise.frames.codecs.clip.movies import movie
+
+    output = target.folder / shot.relative(clip)
+    if not target.movie and is_neutral(correction, encoding or Encoding()):
+        return output
+    return output.with_suffix(movie(opened(clip).facts, target.movie).ending)
+
+
+def _tagged(shot: Shot, target: Target) -> Encoding | None:
+    """The encoding of a clip by its tags; None for pictures, whose format decides when they are read."""
+    if shot.clip is None:
         return None
-    encoding = default_encoding(False, probe(file).tags)
-    linear = kind == "exr" or (kind == "tiff" and depth in ("half", "float"))
+    encoding = default_encoding(False, probe(shot.clip).tags)
+    linear = target.format == "exr" or (target.format == "tiff" and target.depth in ("half", "float"))
     return replace(encoding, delivery="linear") if linear else encoding
 
 

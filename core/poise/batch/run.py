@@ -61,17 +61,22 @@ class Summary:
     seconds: float = 0.0
 
 
+ANOTHER = 30.0
+"""Seconds that each further frame of a movie may take."""
+
+
 def here(workers: int, limit: float = LIMIT) -> Executor:
     """An executor on this machine.
 
     Args:
         workers: number of processes; of fewer jobs, each uses several threads.
-        limit: seconds that a job may take.
+        limit: seconds that a job may take; a movie may take longer.
     """
 
     def execute(jobs: Sequence[Job], stop: Stop) -> Iterator[Result]:
         work = partial(process_frame, threads=max(1, workers // max(len(jobs), 1)))
-        return as_completed(work, jobs, workers, stop, limit)
+        longest = max((job.frames for job in jobs), default=1)
+        return as_completed(work, jobs, workers, stop, limit + ANOTHER * (longest - 1))
 
     return execute
 

@@ -87,16 +87,15 @@ def _write_output(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
     from poise.frames import Depth
     from poise.frames.codecs import FORMATS, by_extension
 
+    if job.format == "clip":
+        return _write_clip(job, threads)
     frame = read(job.file)
     source = by_extension(job.file)
     depth = Depth(job.depth) if job.depth else frame.depth
     linear = job.format == "exr" or (job.format == "tiff" and depth.is_float)
     encoding = job.encoding or encoding_between(frame.linear, linear)
     same = source is not None and source.name == job.format and depth is frame.depth
-    try:
-        job.output.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as fault:
-        raise OutputError(job.output.parent, f"the folder can't be created: {fault.strerror}") from fault
+    _make_folder(job.output.parent)
     if same and order.is_neutral(job.correction, encoding):
         copy_whole(job.file, job.output)
         return frame.width * frame.height, ()
@@ -122,6 +121,27 @@ def _write_output(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
     if frame.icc and encoding.converts:
         notes += ("not kept: ICC profile, as it describes an encoding that the output does not have",)
     return frame.width * frame.height, notes
+
+
+def _write_clip(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
+    """As `_write_output`, for a clip that is written as a movie."""
+    from poise.batch.movie import write_movie
+    from poise.chain import order
+
+    encoding = job.encoding or Encoding()
+    _make_folder(job.output.parent)
+    if not job.movie and order.is_neutral(job.correction, encoding):
+        frame = read(job.file)
+        copy_whole(job.file, job.output)
+        return job.frames * frame.width * frame.height, ()
+    return write_movie(job, lambda frame, depth: _corrected(frame, job.correction, encoding, depth, False, threads))
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise OutputError(folder, f"the folder can't be created: {fault.strerror}") from fault
 
 
 def encoding_between(source_linear: bool, output_linear: bool) -> Encoding:

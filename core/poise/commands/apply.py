@@ -25,7 +25,9 @@ from poise.commands.shared.options import (
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.progress import STYLES, Style, progress
 from poise.commands.shared.shots import Found, found
+from poise.errors import UsageError
 from poise.frames.codecs import WRITTEN
+from poise.frames.codecs.clip.movies import MOVIES
 
 DEPTHS = ("same", "8", "16", "half", "float")
 
@@ -41,6 +43,7 @@ DEPTHS = ("same", "8", "16", "half", "float")
     show_default=True,
     help="File format of the outputs.",
 )
+@click.option("--movie", type=click.Choice(tuple(MOVIES)), help="Codec of movies, in place of their own.")
 @click.option("--no-stamp", is_flag=True, help="Don't note in the outputs what was applied to them.")
 @VERSION
 @WORKERS
@@ -60,6 +63,7 @@ def command(
     out: Path,
     depth: str,
     format: str,
+    movie: str | None,
     no_stamp: bool,
     version: str,
     workers: int | None,
@@ -77,7 +81,8 @@ def command(
 
     Each output has its source's path relative to PATH, under DIR. Shots that are held, skipped or have no sidecar are
     passed over; with --version, so are those without that version. A frame with a neutral correction is copied byte for
-    byte. A movie becomes numbered pictures: TIFF of its depth, or the --format. Sources are never changed. An output
+    byte. A movie becomes a movie of the same codec if that is ProRes, DNxHR, FFV1 or v210, else ProRes 422 HQ; or that
+    of --movie; or numbered pictures of the --format. Sources are never changed. An output
     notes what was applied to it if its format allows that, unless --no-stamp. Whatever an output can't keep of its
     source is reported.
 
@@ -87,7 +92,9 @@ def command(
     Example: poise apply day --out balanced --depth 16
     """
     report = Report()
-    target = Target(out, None if format == "same" else format, None if depth == "same" else depth, not no_stamp)
+    if movie and format != "same":
+        raise UsageError(f"--movie writes movies and --format {format} pictures; use one of them")
+    target = Target(out, None if format == "same" else format, None if depth == "same" else depth, not no_stamp, movie)
     planned = planning(found(paths, report, sidecars=sidecars), target, everything, version)
     if not as_json:
         for shot in planned.passed_over:

@@ -12,6 +12,7 @@ from poise.batch.plan import Job, Plan, Target, plan
 from poise.batch.resume import OUTPUT, name_of, remaining
 from poise.delivery.fault import Fault
 from poise.frames.codecs import FORMATS
+from poise.frames.codecs.clip.movies import MOVIES
 from poise.frames.scan import MANIFEST
 from poise.frames.shots import Shot
 from poise.sidecar.decision import Decision
@@ -50,18 +51,23 @@ def faults(shots: Iterable[tuple[Shot, Decision | None]], folder: Path, verify: 
     """
     known, records = list(shots), read(folder)
     planned = _as_made(known, folder, records)
-    decided = {file for shot, decision in known if decision is not None for file in shot.files}
+    decided = {file for shot, decision in known if decision is not None for file in _sources(shot)}
     jobs = tuple(job for job in planned.jobs if job.file in decided or name_of(job, folder) in records)
     needed = remaining(replace(planned, jobs=jobs), records, verify)
     again = {job.file: job for job in needed.jobs}
     found = []
     for shot, _ in known:
         reasons: dict[tuple[str, str], list[Job]] = {}
-        for file in shot.files:
+        for file in _sources(shot):
             if file in again:
                 reasons.setdefault(_why(again[file], needed.renewed.get(file, "")), []).append(again[file])
         found += [_fault(shot, name, words, at) for (name, words), at in reasons.items()]
     return found
+
+
+def _sources(shot: Shot) -> tuple[Path, ...]:
+    """The files of a shot that have outputs: its frames, and a clip as a whole."""
+    return (*shot.files, shot.clip) if shot.clip else shot.files
 
 
 def _why(job: Job, renewed: str) -> tuple[str, str]:
@@ -77,7 +83,7 @@ def _why(job: Job, renewed: str) -> tuple[str, str]:
 
 def _fault(shot: Shot, name: str, why: str, jobs: list[Job]) -> Fault:
     words, many = why, len(jobs)
-    if shot.numbers:
+    if shot.numbers and jobs[0].format != "clip":
         words = f"{many} of {len(shot.files)} frames, from {jobs[0].file.name} on: {why}"
     file = shot.first.parent / shot.name
     return Fault(str(file), name, float(many), 0.0, "frames", "the manifest of the outputs", words)
@@ -87,7 +93,8 @@ def _as_made(shots: list[tuple[Shot, Decision | None]], folder: Path, records: M
     """The plan of all outputs, with the format, depth and stamp that the records imply."""
     endings = {Path(name).suffix.lower() for name in records}
     formats = [None, *(name for name, kind in FORMATS.items() if not kind.written_as and endings & {*kind.extensions})]
-    plans = [plan(shots, Target(folder, name), everything=True) for name in formats]
+    targets = [*(Target(folder, name) for name in formats), *(Target(folder, movie=name) for name in MOVIES)]
+    plans = [plan(shots, target, everything=True) for target in targets]
     best = max(plans, key=lambda one: sum(name_of(job, folder) in records for job in one.jobs))
     last: tuple[str | None, bool] = (None, True)
     jobs = []

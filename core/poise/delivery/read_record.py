@@ -99,7 +99,7 @@ def _of_record(record: Record) -> Recorded:
     for one in record.files:
         decisions.setdefault(one.source, set()).add(one.decision)
     return Recorded(
-        tuple(Claim(one.output, one.output_hash, "output") for one in record.files if one.output),
+        tuple(dict.fromkeys(Claim(one.output, one.output_hash, "output") for one in record.files if one.output)),
         tuple(dict.fromkeys(Claim(one.source, one.hash, "source") for one in record.files)),
         decisions,
     )

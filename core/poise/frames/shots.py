@@ -44,6 +44,11 @@ class Shot:
         return self.files[0]
 
     @property
+    def clip(self) -> Path | None:
+        """The movie file; None for pictures, and for a movie that can't be opened."""
+        return Path(str(self.first)) if isinstance(self.first, ClipFrame) else None
+
+    @property
     def sidecar_path(self) -> Path:
         """The sidecar, beside the picture, or in the folder of sidecars at the picture's path below `root`."""
         folder = self.first.parent

@@ -200,7 +200,9 @@ def _outputs(shot: Shot, records: Mapping[str, Record]) -> dict[Path, Record]:
     found_outputs = {}
     for file in shot.files:
         place = shot.output(file)
-        record = records.get(place.as_posix()) or _other_ending(place, file.name, records)
+        places = (place, shot.relative(file)) if shot.clip else (place,)
+        found = (records.get(one.as_posix()) or _other_ending(one, file.name, records) for one in places)
+        record = next(filter(None, found), None)
         if record is not None and Path(record.source).name == file.name:
             found_outputs[file] = record
     return found_outputs

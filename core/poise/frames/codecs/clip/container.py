@@ -84,6 +84,21 @@ class Clip:
         """The number of frames."""
         return len(self._index.stamps)
 
+    @property
+    def stamps(self) -> tuple[int, ...]:
+        """The time stamps of all frames, in the time base of the stream."""
+        return self._index.stamps
+
+    @property
+    def stream(self) -> Any:
+        """The video stream."""
+        return self._stream
+
+    @property
+    def layout(self) -> str:
+        """The planar layout of its frames."""
+        return REPACKED.get(self.facts.layout, self.facts.layout)
+
     def decoded(self, number: int) -> Any:
         """A frame by its number, counted from 1, as PyAV decodes it.
 

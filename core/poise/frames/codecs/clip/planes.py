@@ -8,6 +8,7 @@ Source: ITU-R BT.601-7, 2.5; BT.709-6, items 3 and 4; BT.2020-2, tables 4 and 5;
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -81,3 +82,47 @@ def _between(places: npt.NDArray[np.float64], count: int) -> tuple[Places, Place
     low = np.floor(places).astype(np.intp)
     share = (places - low).astype(np.float32)
     return np.clip(low, 0, count - 1), np.clip(low + 1, 0, count - 1), share
+
+
+def ycbcr(
+    pixels: npt.NDArray[np.uint8 | np.uint16], bits: int, matrix: str, narrow: bool, across: int, down: int
+) -> list[Plane]:
+    """Planes of R'G'B' codes: the inverse of `rgb`, with chroma filtered to its places.
+
+    Along a row chroma is the mean of three samples, the middle one twice as heavy; between rows that of two.
+
+    Args:
+        pixels: (height, width, 3).
+        across, down: how many columns and rows of luma share a sample of chroma, 1 or 2.
+
+    Example:
+        >>> [plane[0, 0].item() for plane in ycbcr(np.full((2, 2, 3), 100, np.uint8), 8, "BT.709", True, 2, 1)]
+        [100, 128, 128]
+    """
+    kr, kb = WEIGHTS[matrix]
+    step = 224 / 219 if narrow else 1.0
+    middle, most = 2 ** (bits - 1), 2**bits - 1
+    height, width = pixels.shape[:2]
+    planes: list[Any] = [np.empty((height, width), pixels.dtype)]
+    planes += [np.empty((-(-height // down), -(-width // across)), pixels.dtype) for _ in range(2)]
+    for top in range(0, height, _ROWS):
+        red, green, blue = (pixels[top : top + _ROWS, :, place].astype(np.float32) for place in range(3))
+        luma = np.float32(kr) * red + np.float32(1 - kr - kb) * green + np.float32(kb) * blue
+        planes[0][top : top + _ROWS] = np.clip(np.rint(luma), 0, most)
+        rows = slice(top // down, -(-min(top + _ROWS, height) // down))
+        for plane, channel, weight in ((planes[1], blue, kb), (planes[2], red, kr)):
+            chroma = _at_chroma((channel - luma) * np.float32(step / (2 * (1 - weight))), across, down)
+            plane[rows] = np.clip(np.rint(chroma + middle), 0, most)
+    return planes
+
+
+def _at_chroma(values: npt.NDArray[np.float32], across: int, down: int) -> npt.NDArray[np.float32]:
+    """Chroma at its own places, from that at every place of luma."""
+    if across == 2:
+        wide = np.pad(values, ((0, 0), (1, 1)), mode="edge")
+        values = (wide[:, :-2:2] + 2 * wide[:, 1:-1:2] + wide[:, 2::2][:, : wide[:, 1:-1:2].shape[1]]) * np.float32(
+            0.25
+        )
+    if down == 2:
+        values = (values[::2] + np.concatenate([values, values[-1:]])[1::2]) * np.float32(0.5)
+    return values

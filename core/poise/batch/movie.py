@@ -1,0 +1,59 @@
+"""Processes one clip of a batch: its frames are corrected in order and encoded; the movie is whole or absent."""
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from poise.atomic import atomic_replace
+from poise.batch.fingerprint import mark
+from poise.batch.plan import Job
+from poise.errors import OutputError
+from poise.frames import read
+from poise.frames.clip_frame import ClipFrame
+from poise.frames.tags import Tags
+
+if TYPE_CHECKING:
+    from poise.frames import Depth, Frame
+    from poise.frames.frame import Pixels
+
+Corrected = Callable[["Frame", "Depth"], "Pixels"]
+
+
+def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
+    """Write the movie of a clip.
+
+    Args:
+        corrected: the pixels of a frame under the job's correction, at a depth.
+
+    Returns:
+        The number of pixels of all frames, and notes on what the movie doesn't keep of the clip.
+
+    Raises:
+        FrameError: a frame can't be read; no movie is left.
+        OutputError: the movie can't be written; no movie is left.
+    """
+    from poise.frames.codecs.clip import writer
+    from poise.frames.codecs.clip.codec import opened
+    from poise.frames.codecs.clip.movies import movie
+
+    clip = opened(job.file)
+    encoding = job.encoding
+    assert encoding is not None  # the plan names that of the tags
+    target = movie(clip.facts, job.movie)
+    depth = writer.depth_of(target, clip.layout)
+    notes: dict[str, None] = dict.fromkeys(writer.losses(target, clip))
+    if job.depth and job.depth != depth.value:
+        notes[f"a depth of {job.depth} is not for movies; {target.title} has {depth.value} bit"] = None
+
+    def pictures() -> Iterator["Pixels"]:
+        for number in range(1, clip.count + 1):
+            frame = read(ClipFrame.of(job.file, number))
+            notes.update(dict.fromkeys(frame.carry["source_notes"]))
+            yield corrected(frame, depth)
+
+    tags = Tags(encoding.delivery, encoding.work_primaries, encoding.range)
+    try:
+        with atomic_replace(job.output) as temporary:
+            notes.update(dict.fromkeys(writer.write(temporary, clip, target, pictures(), tags, mark(job))))
+    except OSError as fault:  # PyAV's errors among them
+        raise OutputError(job.output, f"can't be written as {target.title}: {fault.strerror or fault}") from fault
+    return clip.count * clip.facts.width * clip.facts.height, tuple(notes)

@@ -1,0 +1,155 @@
+"""Writes a movie: corrected frames are encoded, everything else is copied from the source without decoding it."""
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+
+from poise.frames.codecs.clip import planes
+from poise.frames.codecs.clip.container import Clip
+from poise.frames.codecs.clip.facts import PRIMARIES, TRANSFERS
+from poise.frames.codecs.clip.movies import Movie
+from poise.frames.frame import Depth, Pixels
+from poise.frames.tags import Tags
+
+_MATRIX = {"BT.709": 1, "BT.601": 6, "BT.2020": 9}
+
+
+def depth_of(movie: Movie, source: str) -> Depth:
+    """The depth that a movie stores, if its source has a layout."""
+    bits = av.VideoFormat(movie.layout or source, 16, 16).components[0].bits
+    return next(one for one in Depth if not one.is_float and one.bits == bits)
+
+
+def losses(movie: Movie, clip: Clip) -> list[str]:
+    """Notes on what the pictures of a movie can't hold of those of a clip."""
+    facts, depth = clip.facts, depth_of(movie, clip.layout)
+    ours, theirs = (av.VideoFormat(layout, 16, 16) for layout in (movie.layout or clip.layout, clip.layout))
+    notes = []
+    if depth.bits < facts.depth.bits:
+        notes.append(f"{facts.depth.bits} bit become {depth.bits}, the most that {movie.title} is written with")
+    if (ours.chroma_width(), ours.chroma_height()) < (theirs.chroma_width(), theirs.chroma_height()):
+        notes.append(f"the chroma of {movie.title} is coarser than that of the clip")
+    if facts.channels == 4 and len(ours.components) < 4:
+        notes.append(f"not kept in {movie.title}: alpha")
+    if facts.timecode and movie.container == "matroska":
+        notes.append("not kept in Matroska: timecode")
+    if facts.codec not in (movie.encoder, movie.encoder.removesuffix("_ks")):
+        notes.append(f"written as {movie.title}; the clip is {facts.codec}")
+    if facts.interlaced:
+        notes.append("not kept: the tag that says that it is interlaced")
+    return notes
+
+
+def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: Tags, stamp: str | None) -> list[str]:
+    """Write the movie of a clip.
+
+    Args:
+        path: the file to write.
+        frames: the corrected pixels of every frame in order, in codes of `depth_of`.
+        tags: the encoding of those codes.
+        stamp: a line about the processing.
+
+    Returns:
+        Notes on what the movie doesn't keep of the clip.
+    """
+    facts, source = clip.facts, clip.stream
+    layout = movie.layout or clip.layout
+    shape = av.VideoFormat(layout, facts.width, facts.height)
+    matrix = "RGB" if shape.is_rgb else facts.matrix if facts.matrix in _MATRIX else "BT.709"
+    notes: list[str] = []
+    with (
+        av.open(f"file:{path}", "w", format=movie.container) as out,
+        av.open(f"file:{clip.path}", options={"protocol_whitelist": "file"}) as again,
+    ):
+        out.metadata.update({k: v for k, v in again.metadata.items() if k not in _OWN})
+        if facts.timecode:
+            out.metadata["timecode"] = facts.timecode
+        if stamp:
+            out.metadata["comment"] = "; ".join(filter(None, (again.metadata.get("comment", ""), stamp)))
+        stream: Any = out.add_stream(movie.encoder, rate=facts.rate or 25, options=dict(movie.options))
+        stream.width, stream.height, stream.pix_fmt = facts.width, facts.height, layout
+        context = stream.codec_context
+        context.time_base = source.time_base
+        context.sample_aspect_ratio = source.sample_aspect_ratio or 1
+        colours = {
+            "color_range": 1 if tags.range == "narrow" else 2,
+            "colorspace": 0 if matrix == "RGB" else _MATRIX[matrix],
+            "color_primaries": _point(PRIMARIES, tags.primaries),
+            "color_trc": _point(TRANSFERS, tags.transfer),
+        }
+        for name, value in colours.items():
+            setattr(context, name, value)
+        copied = {}
+        for track in again.streams.audio:
+            try:
+                copied[track.index] = out.add_stream_from_template(track)
+            except ValueError:
+                notes.append(f"not kept: a sound track of {track.codec_context.name}, which {movie.ending} can't hold")
+        others = {track.type for track in again.streams if track.type not in ("video", "audio")}
+        others -= {"data"} if facts.timecode else set()  # the timecode, which is written again
+        notes += [f"not kept: {kind} tracks" for kind in sorted(others)]
+        sound = _packets(again, copied)
+        ahead = next(sound, None)
+        for stamp_, pixels in zip(clip.stamps, frames, strict=True):
+            frame = av.VideoFrame(facts.width, facts.height, layout)
+            _fill(frame, _stored(pixels, shape, matrix, tags.range == "narrow"))
+            frame.pts, frame.time_base = stamp_, source.time_base
+            for name, value in colours.items():
+                setattr(frame, name, value)
+            out.mux(stream.encode(frame))
+            while ahead is not None and (ahead[1].dts or 0) * ahead[1].time_base <= stamp_ * source.time_base:
+                _mux(out, *ahead)
+                ahead = next(sound, None)
+        out.mux(stream.encode())
+        while ahead is not None:
+            _mux(out, *ahead)
+            ahead = next(sound, None)
+    return notes
+
+
+_OWN = ("major_brand", "minor_version", "compatible_brands", "encoder", "ENCODER", "timecode", "comment")
+
+
+def _packets(container: Any, copied: dict[int, Any]) -> Iterator[tuple[Any, Any]]:
+    if copied:
+        for packet in container.demux([container.streams[index] for index in copied]):
+            if packet.size and packet.dts is not None:
+                yield copied[packet.stream.index], packet
+
+
+def _mux(out: Any, stream: Any, packet: Any) -> None:
+    packet.stream = stream
+    out.mux(packet)
+
+
+def _point(table: dict[int, str], name: str) -> int:
+    return next((point for point, one in table.items() if one == name), 2)
+
+
+def _stored(pixels: Pixels, shape: Any, matrix: str, narrow: bool) -> list[planes.Plane]:
+    """The planes of a layout, in the order of its components."""
+    bits = shape.components[0].bits
+    colour, alpha = pixels[..., :3], pixels[..., 3:]
+    if pixels.shape[2] < 3:
+        colour, alpha = np.repeat(pixels[..., :1], 3, axis=2), pixels[..., 1:]
+    if len(shape.components) == 1:
+        return [pixels[..., 0]]
+    if shape.is_rgb:
+        found = [colour[..., place] for place in range(3)]
+    else:
+        across, down = shape.width // shape.chroma_width(), shape.height // shape.chroma_height()
+        found = planes.ycbcr(colour, bits, matrix, narrow, across, down)
+    if len(shape.components) == 4:
+        found.append(alpha[..., 0])
+    return found
+
+
+def _fill(frame: Any, stored: list[planes.Plane]) -> None:
+    for part, codes in zip(frame.format.components, stored, strict=True):
+        plane = frame.planes[part.plane]
+        padded = np.zeros((plane.height, plane.line_size // codes.itemsize), codes.dtype)
+        padded[:, : codes.shape[1]] = codes
+        plane.update(padded.tobytes())
