@@ -64,7 +64,7 @@ def test_a_folder_opens_the_app_and_an_empty_one_says_what_is_looked_for(tmp_pat
     assert result.exit_code == 2
     assert (
         result.stderr
-        == f"poise: {tmp_path}: no pictures in this folder; poise reads .tif .png .jpg .exr .dpx .webp .bmp\n"
+        == f"poise: {tmp_path}: no pictures in this folder; poise reads .tif .png .jpg .exr .dpx .webp .bmp .mov\n"
     )
 
 

@@ -62,7 +62,7 @@ def test_measure_reads_narrow_codes_as_the_tags_say(day: Path) -> None:
 
 def test_apply_writes_numbered_pictures_at_the_clip_s_depth(day: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    first = poise("apply", day, "--out", out, "--all")
+    first = poise("apply", day, "--out", out, "--all", "--format", "tiff")
     assert first.exit_code == 0, first.output
     names = [f"quay_04.{number:04}.tif" for number in range(1, 6)]
     assert sorted(path.name for path in out.glob("*.tif")) == names
@@ -70,7 +70,7 @@ def test_apply_writes_numbered_pictures_at_the_clip_s_depth(day: Path, tmp_path:
         frame = read(out / name)
         assert frame.depth.bits == 10
         assert np.unique(frame.pixels).tolist() == [code]
-    assert "5 frames in" in poise("apply", day, "--out", out, "--all", "--verify").stderr
+    assert "5 frames in" in poise("apply", day, "--out", out, "--all", "--format", "tiff", "--verify").stderr
     assert scan([out]).shots[0].name == "quay_04.####.tif"
     records = [json.loads(line) for line in (out / "poise-manifest.jsonl").read_text().splitlines()]
     assert {record["range"] for record in records} == {"narrow"}
@@ -90,7 +90,7 @@ def test_a_decision_names_one_frame_and_reports_know_the_outputs(day: Path, tmp_
     assert poise("auto", day, "--workers", 1).exit_code == 0
     decided = load(day / "quay_04.mkv.poise.json")
     assert (decided.shot.file, decided.shot.frames) == ("quay_04.mkv", (1, 5))
-    assert poise("apply", day, "--out", tmp_path / "out").exit_code == 0
+    assert poise("apply", day, "--out", tmp_path / "out", "--format", "tiff").exit_code == 0
     done = poise(
         "report", day, "--out", tmp_path / "day.html", "--outputs", tmp_path / "out", "--json", "--frames", "all"
     )
@@ -104,7 +104,7 @@ def test_a_decision_names_one_frame_and_reports_know_the_outputs(day: Path, tmp_
 
 def test_a_broken_clip_is_one_line_and_the_others_go_on(day: Path, tmp_path: Path) -> None:
     (day / "quay_05.mov").write_bytes(b"\0\0\0\x08ftyp")
-    done = poise("apply", day, "--out", tmp_path / "out", "--all")
+    done = poise("apply", day, "--out", tmp_path / "out", "--all", "--format", "tiff")
     assert done.exit_code == 1
     why = "the movie has no index (moov): its recording was not finished; copy or export it again"
     told = [line for line in done.stderr.splitlines() if "quay_05" in line]

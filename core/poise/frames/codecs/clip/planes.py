@@ -120,9 +120,8 @@ def _at_chroma(values: npt.NDArray[np.float32], across: int, down: int) -> npt.N
     """Chroma at its own places, from that at every place of luma."""
     if across == 2:
         wide = np.pad(values, ((0, 0), (1, 1)), mode="edge")
-        values = (wide[:, :-2:2] + 2 * wide[:, 1:-1:2] + wide[:, 2::2][:, : wide[:, 1:-1:2].shape[1]]) * np.float32(
-            0.25
-        )
+        own = wide[:, 1:-1:2]
+        values = (wide[:, :-2:2] + 2 * own + wide[:, 2::2][:, : own.shape[1]]) * np.float32(0.25)
     if down == 2:
         values = (values[::2] + np.concatenate([values, values[-1:]])[1::2]) * np.float32(0.5)
     return values
