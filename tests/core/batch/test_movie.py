@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from poise.colour.ranges import narrow_codes
 from poise.commands import main
 from poise.correction import Correction, Light
 from poise.frames import read, scan
@@ -122,6 +123,37 @@ def test_a_movie_has_the_corrected_pictures_and_everything_else(movie: str | Non
         luma = ycbcr(wanted, 10, "BT.709", True, 1, 1)[0]
         assert np.abs(middles(judge[number - 1]) - middles(luma)).max() <= MOVIES[movie]
     assert worst <= MOVIES[movie]
+
+
+@pytest.mark.parametrize("movie", ["prores-hq", "prores-4444", "dnxhr-hqx", "ffv1", "h264"])
+@pytest.mark.parametrize("layout", ["gbrp10le", "yuv444p10le"])
+def test_full_range_keeps_its_levels(layout: str, movie: str, tmp_path: Path) -> None:
+    """By what another program makes of source and movie in RGB of full range."""
+    (day := tmp_path / "day").mkdir()
+    greys = clips.greys([100, 500, 950], layout, 256, 128)
+    for planes in greys if layout == "gbrp10le" else ():
+        for plane in planes:
+            plane[:] = planes[0]
+    matrix = {"colorspace": 0} if layout == "gbrp10le" else {"colorspace": 1}
+    tags = {**TAGS, **matrix, "color_range": 2}
+    path = clips.clip(day / "quay.mkv", "ffv1", layout, greys, **tags)
+    done = poise("apply", day, "--out", tmp_path / "out", "--all", "--movie", movie)
+    assert done.exit_code == 0, done.output
+    (made,) = (one for one in (tmp_path / "out").iterdir() if one.suffix != ".jsonl")
+    assert ("full range was converted" in done.stderr) == (movie not in ("ffv1", "h264"))
+    levels = []
+    for one in (path, made):
+        call = [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(one), "-f", "rawvideo", "-pix_fmt", "rgb48le"]
+        data = subprocess.run([*call, "-"], capture_output=True, check=True).stdout
+        levels.append(np.median(np.frombuffer(data, "<u2").reshape(3, -1), axis=1) * 1023 / 65535)
+    # the program's own conversion errs by up to 4 codes of 1,023; a wrong range is off by 37 and more
+    assert np.abs(levels[1] - levels[0]).max() <= 5
+    for number, code in enumerate((100, 500, 950), 1):
+        found = read(ClipFrame.of(made, number))
+        assert found.tags is not None
+        black, white = narrow_codes(found.depth.bits) if found.tags.range == "narrow" else (0, found.depth.maximum)
+        level = (np.median(found.pixels[..., 0]) - black) / (white - black) * 1023
+        assert abs(level - code) <= (4 if movie == "h264" else 1)  # 8 bit have steps of 4
 
 
 def outputs_faults(day: Path, out: Path) -> set[str]:

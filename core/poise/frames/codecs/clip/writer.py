@@ -1,12 +1,14 @@
 """Writes a movie: corrected frames are encoded, everything else is copied from the source without decoding it."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import av
 import numpy as np
 
+from poise.colour.ranges import narrow_affine
 from poise.frames.codecs.clip import planes
 from poise.frames.codecs.clip.container import Clip
 from poise.frames.codecs.clip.facts import PRIMARIES, TRANSFERS
@@ -60,6 +62,9 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
     shape = av.VideoFormat(layout, facts.width, facts.height)
     matrix = "RGB" if shape.is_rgb else facts.matrix if facts.matrix in _MATRIX else "BT.709"
     notes: list[str] = []
+    if narrowed := tags.range == "full" and not _keeps_range(movie):
+        tags = replace(tags, range="narrow")
+        notes.append(f"{movie.title} is read as narrow range: full range was converted to it")
     with (
         av.open(f"file:{path}", "w", format=movie.container) as out,
         av.open(f"file:{clip.path}", options={"protocol_whitelist": "file"}) as again,
@@ -95,6 +100,8 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
         ahead = next(sound, None)
         for stamp_, pixels in zip(clip.stamps, frames, strict=True):
             frame = av.VideoFrame(facts.width, facts.height, layout)
+            if narrowed:
+                pixels = _narrow(pixels, shape.components[0].bits)
             _fill(frame, _stored(pixels, shape, matrix, tags.range == "narrow"))
             frame.pts, frame.time_base = stamp_, source.time_base
             for name, value in colours.items():
@@ -127,6 +134,21 @@ def _mux(out: Any, stream: Any, packet: Any) -> None:
 
 def _point(table: dict[int, str], name: str) -> int:
     return next((point for point, one in table.items() if one == name), 2)
+
+
+def _keeps_range(movie: Movie) -> bool:
+    """Whether readers of a movie believe its tag of range; those of ProRes, DNxHR and v210 take narrow for granted."""
+    return movie.encoder in ("ffv1", "libx264")
+
+
+def _narrow(pixels: Pixels, bits: int) -> Pixels:
+    """Colour in codes of narrow range, from full range; alpha stays."""
+    slope, offset = narrow_affine(bits)
+    most = 2**bits - 1
+    narrow = pixels.copy()
+    colour = narrow[..., : 1 if pixels.shape[2] < 3 else 3]
+    colour[...] = np.rint((colour.astype(np.float32) / most - offset) / slope * most)
+    return narrow
 
 
 def _stored(pixels: Pixels, shape: Any, matrix: str, narrow: bool) -> list[planes.Plane]:
