@@ -4,7 +4,17 @@ import subprocess
 import sys
 from pathlib import Path
 
-SCRIPTS = ("in_memory", "apply_floor", "two_workers", "memory", "help_time", "scan_10000", "nudge_arrays", "matte")
+SCRIPTS = (
+    "in_memory",
+    "apply_floor",
+    "two_workers",
+    "memory",
+    "help_time",
+    "scan_10000",
+    "nudge_arrays",
+    "matte",
+    "clip",
+)
 
 for script in SCRIPTS:
     subprocess.run([sys.executable, "-W", "ignore", str(Path(__file__).parent / f"{script}.py")], check=True)

@@ -25,16 +25,21 @@ def medians(*functions: Callable[[], object], runs: int = 5) -> list[float]:
     return [statistics.median(taken) for taken in times]
 
 
-def pairs(function: Callable[[], object], reference: Callable[[], object], runs: int = 5) -> tuple[float, float, float]:
+def pairs(
+    function: Callable[[], object],
+    reference: Callable[[], object],
+    runs: int = 5,
+    clock: Callable[[], float] = time.perf_counter,
+) -> tuple[float, float, float]:
     """Median seconds of both, and the median of the ratios of runs that follow each other, which share their noise."""
     times: list[tuple[float, float]] = []
     for turn in range(runs + 1):
         first, second = (function, reference) if turn % 2 else (reference, function)
-        start = time.perf_counter()
+        start = clock()
         first()
-        middle = time.perf_counter()
+        middle = clock()
         second()
-        took = middle - start, time.perf_counter() - middle
+        took = middle - start, clock() - middle
         times.append(took if turn % 2 else took[::-1])
     ours, theirs = zip(*times[1:], strict=True)
     ratio = statistics.median(one / other for one, other in times[1:])

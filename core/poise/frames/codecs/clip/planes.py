@@ -50,11 +50,11 @@ def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.ND
     middle, most = np.float32(2 ** (bits - 1)), np.float32(2**bits - 1)
     for top in range(0, len(luma), _ROWS):
         rows = slice(top, min(top + _ROWS, len(luma)))
-        y = luma[rows].astype(np.float32)
+        y = luma[rows] + np.float32(0.5)  # so that cutting off the fraction below rounds
         cb, cr = (_at_luma(plane, luma.shape, rows) - middle for plane in (blue, red))
         green = y - np.float32(red_in_green) * cr - np.float32(blue_in_green) * cb
         for place, channel in enumerate((y + np.float32(to_red) * cr, green, y + np.float32(to_blue) * cb)):
-            result[rows, :, place] = np.clip(np.rint(channel), 0, most)
+            result[rows, :, place] = np.clip(channel, 0, most, out=channel)
     return result
 
 
@@ -101,18 +101,18 @@ def ycbcr(
     """
     kr, kb = WEIGHTS[matrix]
     step = 224 / 219 if narrow else 1.0
-    middle, most = 2 ** (bits - 1), 2**bits - 1
+    middle, most, half = np.float32(2 ** (bits - 1)), np.float32(2**bits - 1), np.float32(0.5)
     height, width = pixels.shape[:2]
     planes: list[Any] = [np.empty((height, width), pixels.dtype)]
     planes += [np.empty((-(-height // down), -(-width // across)), pixels.dtype) for _ in range(2)]
     for top in range(0, height, _ROWS):
         red, green, blue = (pixels[top : top + _ROWS, :, place].astype(np.float32) for place in range(3))
         luma = np.float32(kr) * red + np.float32(1 - kr - kb) * green + np.float32(kb) * blue
-        planes[0][top : top + _ROWS] = np.clip(np.rint(luma), 0, most)
+        planes[0][top : top + _ROWS] = np.clip(luma + half, 0, most)
         rows = slice(top // down, -(-min(top + _ROWS, height) // down))
         for plane, channel, weight in ((planes[1], blue, kb), (planes[2], red, kr)):
             chroma = _at_chroma((channel - luma) * np.float32(step / (2 * (1 - weight))), across, down)
-            plane[rows] = np.clip(np.rint(chroma + middle), 0, most)
+            plane[rows] = np.clip(chroma + (middle + half), 0, most)
     return planes
 
 

@@ -172,6 +172,5 @@ def _stored(pixels: Pixels, shape: Any, matrix: str, narrow: bool) -> list[plane
 def _fill(frame: Any, stored: list[planes.Plane]) -> None:
     for part, codes in zip(frame.format.components, stored, strict=True):
         plane = frame.planes[part.plane]
-        padded = np.zeros((plane.height, plane.line_size // codes.itemsize), codes.dtype)
-        padded[:, : codes.shape[1]] = codes
-        plane.update(padded.tobytes())
+        rows = np.frombuffer(plane, codes.dtype).reshape(plane.height, plane.line_size // codes.itemsize)
+        rows[:, : codes.shape[1]] = codes
