@@ -44,12 +44,14 @@ def clip(
     options: dict[str, str] | None = None,
     sound: bool = False,
     timecode: str = "",
+    metadata: dict[str, str] | None = None,
     stamps: Sequence[int] | None = None,
     **context: Any,
 ) -> Path:
     """Writes a clip of 25 frames a second; `context` has tags by the names of PyAV's codec context."""
     height, width = frames[0][0].shape
     with av.open(f"file:{path}", "w") as container:
+        container.metadata.update(metadata or {})
         if timecode:
             container.metadata["timecode"] = timecode
         stream = container.add_stream(codec, rate=25, options=options or {})

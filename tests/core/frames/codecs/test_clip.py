@@ -22,6 +22,7 @@ from poise.frames.codecs.clip.planes import rgb
 from poise.frames.frame import Pixels
 from poise.frames.tags import Tags
 
+LAYOUT = "yuv422p10le"
 MATRICES = {"BT.601": "ITU-R BT.601", "BT.709": "ITU-R BT.709", "BT.2020": "ITU-R BT.2020"}
 
 
@@ -290,3 +291,31 @@ def test_sizes_are_limited_before_a_frame_is_decoded(tmp_path: Path, monkeypatch
     two = clips.clip(tmp_path / "b.mkv", "ffv1", "yuv420p", clips.greys([90, 100]))
     with pytest.raises(FrameError, match="it has more than 1 frames, over the limit"):
         read(two)
+
+
+def test_metadata_that_is_no_utf8_does_not_matter(tmp_path: Path) -> None:
+    path = clips.clip(
+        tmp_path / "a.mov", "prores_ks", LAYOUT, clips.greys([360], LAYOUT), metadata={"title": "quay #1"}
+    )
+    path.write_bytes(path.read_bytes().replace(b"quay #1", b"qu\xe4y #1"))
+    assert read(path).width == 64
+
+
+@pytest.mark.parametrize(("name", "codec"), [("a.mov", "prores_ks"), ("a.mkv", "ffv1"), ("a.mov", "v210")])
+def test_bytes_changed_at_random_are_read_or_refused(name: str, codec: str, tmp_path: Path) -> None:
+    whole = clips.clip(tmp_path / name, codec, LAYOUT, clips.greys([200, 400], LAYOUT)).read_bytes()
+    random = np.random.default_rng(1)
+    refused = []
+    for case in range(40):
+        data = bytearray(whole)
+        for place in random.integers(0, len(data), case % 8 + 1):
+            data[place] = random.integers(0, 256)
+        path = tmp_path / f"{case}_{name}"
+        path.write_bytes(data[: random.integers(1, len(data))] if case % 5 == 0 else data)
+        for number in (1, 2):
+            try:
+                assert read(ClipFrame.of(path, number)).channels == 3
+            except FrameError as fault:
+                refused.append(str(fault))
+    assert refused
+    assert not [line for line in refused if "\n" in line]

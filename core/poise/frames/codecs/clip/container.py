@@ -66,7 +66,7 @@ class Clip:
         self._next = -1
         """The number of the frame that the decoder gives next; below 0 if it must seek."""
         try:
-            self._container = av.open(f"file:{path}", format=_container(path), options={"protocol_whitelist": "file"})
+            self._container = opened_container(path)
         except av.error.FFmpegError as fault:
             raise _damaged(path, fault) from fault
         if not self._container.streams.video:
@@ -213,6 +213,16 @@ class Clip:
             context.field_order > 1,
             len(container.streams.audio),
         )
+
+
+def opened_container(path: Path) -> Any:
+    """The container of a clip, opened by its content; text that is no UTF-8 is kept as it is.
+
+    Raises:
+        av.error.FFmpegError: it can't be opened.
+    """
+    only = {"protocol_whitelist": "file"}
+    return av.open(f"file:{path}", format=_container(path), options=only, metadata_errors="surrogateescape")
 
 
 def _container(path: Path) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 
 from poise.colour.ranges import narrow_affine
 from poise.frames.codecs.clip import planes
-from poise.frames.codecs.clip.container import Clip
+from poise.frames.codecs.clip.container import Clip, opened_container
 from poise.frames.codecs.clip.facts import PRIMARIES, TRANSFERS
 from poise.frames.codecs.clip.movies import Movie
 from poise.frames.frame import Depth, Pixels
@@ -66,8 +66,8 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
         tags = replace(tags, range="narrow")
         notes.append(f"{movie.title} is read as narrow range: full range was converted to it")
     with (
-        av.open(f"file:{path}", "w", format=movie.container) as out,
-        av.open(f"file:{clip.path}", options={"protocol_whitelist": "file"}) as again,
+        av.open(f"file:{path}", "w", format=movie.container, metadata_errors="surrogateescape") as out,
+        opened_container(clip.path) as again,
     ):
         out.metadata.update({k: v for k, v in again.metadata.items() if k not in _OWN})
         if facts.timecode:
