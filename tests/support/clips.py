@@ -45,6 +45,7 @@ def clip(
     sound: bool = False,
     timecode: str = "",
     metadata: dict[str, str] | None = None,
+    rotation: int = 0,
     stamps: Sequence[int] | None = None,
     **context: Any,
 ) -> Path:
@@ -56,6 +57,8 @@ def clip(
             container.metadata["timecode"] = timecode
         stream = container.add_stream(codec, rate=25, options=options or {})
         stream.width, stream.height, stream.pix_fmt = width, height, layout
+        if rotation:
+            stream.set_display_rotation(rotation)
         stream.codec_context.time_base = Fraction(1, 25)
         for name, value in context.items():
             setattr(stream.codec_context, name, value)

@@ -156,6 +156,19 @@ def test_full_range_keeps_its_levels(layout: str, movie: str, tmp_path: Path) ->
         assert abs(level - code) <= (4 if movie == "h264" else 1)  # 8 bit have steps of 4
 
 
+def test_rotation_for_players_and_metadata_are_kept(tmp_path: Path) -> None:
+    (day := tmp_path / "day").mkdir()
+    frames, title = clips.greys([300, 500], LAYOUT), {"title": "the ferry leaves"}
+    clips.clip(day / "quay.mov", "prores_ks", LAYOUT, frames, rotation=90, metadata=title)
+    brighter(day, "quay.mov")
+    done = poise("apply", day, "--out", tmp_path / "out")
+    assert "players turn it by 90 degrees; its frames are used as they are stored" in done.stderr
+    with av.open(str(tmp_path / "out" / "quay.mov")) as made:
+        assert made.metadata["title"] == "the ferry leaves"
+        assert made.metadata["comment"].startswith("poise ")
+        assert [frame.rotation for frame in made.decode(video=0)] == [90, 90]
+
+
 def outputs_faults(day: Path, out: Path) -> set[str]:
     """The faults of outputs that the delivery check finds."""
     found = json.loads(poise("check", day, "--out", out, "--json").stdout)

@@ -76,6 +76,8 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
             out.metadata["comment"] = "; ".join(filter(None, (again.metadata.get("comment", ""), stamp)))
         stream: Any = out.add_stream(movie.encoder, rate=facts.rate or 25, options=dict(movie.options))
         stream.width, stream.height, stream.pix_fmt = facts.width, facts.height, layout
+        if turn := clip.decoded(1).rotation:
+            stream.set_display_rotation(turn)
         context = stream.codec_context
         context.time_base = source.time_base
         context.sample_aspect_ratio = source.sample_aspect_ratio or 1
