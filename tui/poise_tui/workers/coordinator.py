@@ -26,10 +26,10 @@ from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 from poise_tui.workers.comparison import Comparison
 from poise_tui.workers.delivery import Delivery
+from poise_tui.workers.disk import ReadAhead
 from poise_tui.workers.file_watcher import FileState, FileWatcher
 from poise_tui.workers.folder_watcher import FolderWatcher
 from poise_tui.workers.pictures import Pictures
-from poise_tui.workers.read_ahead import ReadAhead
 from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.sequence import SequenceWorker
 from poise_tui.workers.solver import Solver
