@@ -47,6 +47,7 @@ def clip(
     metadata: dict[str, str] | None = None,
     rotation: int = 0,
     stamps: Sequence[int] | None = None,
+    chapters: Sequence[str] = (),
     **context: Any,
 ) -> Path:
     """Writes a clip of 25 frames a second; `context` has tags by the names of PyAV's codec context."""
@@ -55,6 +56,9 @@ def clip(
         container.metadata.update(metadata or {})
         if timecode:
             container.metadata["timecode"] = timecode
+        second = {"time_base": Fraction(1, 25), "end": len(frames)}
+        named = [{"id": place, "start": place, "metadata": {"title": name}} for place, name in enumerate(chapters)]
+        container.set_chapters([{**second, **one} for one in named])  # type: ignore[typeddict-item]
         stream = container.add_stream(codec, rate=25, options=options or {})
         stream.width, stream.height, stream.pix_fmt = width, height, layout
         if rotation:

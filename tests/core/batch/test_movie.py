@@ -156,16 +156,18 @@ def test_full_range_keeps_its_levels(layout: str, movie: str, tmp_path: Path) ->
         assert abs(level - code) <= (4 if movie == "h264" else 1)  # 8 bit have steps of 4
 
 
-def test_rotation_for_players_and_metadata_are_kept(tmp_path: Path) -> None:
+def test_rotation_chapters_and_metadata_are_kept(tmp_path: Path) -> None:
     (day := tmp_path / "day").mkdir()
     frames, title = clips.greys([300, 500], LAYOUT), {"title": "the ferry leaves"}
-    clips.clip(day / "quay.mov", "prores_ks", LAYOUT, frames, rotation=90, metadata=title)
+    clips.clip(day / "quay.mov", "prores_ks", LAYOUT, frames, rotation=90, metadata=title, chapters=["quay", "ferry"])
     brighter(day, "quay.mov")
     done = poise("apply", day, "--out", tmp_path / "out")
     assert "players turn it by 90 degrees; its frames are used as they are stored" in done.stderr
+    assert "not kept" not in done.stderr
     with av.open(str(tmp_path / "out" / "quay.mov")) as made:
         assert made.metadata["title"] == "the ferry leaves"
         assert made.metadata["comment"].startswith("poise ")
+        assert [chapter["metadata"]["title"] for chapter in made.chapters()] == ["quay", "ferry"]
         assert [frame.rotation for frame in made.decode(video=0)] == [90, 90]
 
 

@@ -72,6 +72,11 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
         out.metadata.update({k: v for k, v in again.metadata.items() if k not in _OWN})
         if facts.timecode:
             out.metadata["timecode"] = facts.timecode
+        chapters = again.chapters()
+        if chapters and movie.container == "mxf":
+            notes.append("not kept in MXF: chapters")
+        elif chapters:
+            out.set_chapters(chapters)
         if stamp:
             out.metadata["comment"] = "; ".join(filter(None, (again.metadata.get("comment", ""), stamp)))
         stream: Any = out.add_stream(movie.encoder, rate=facts.rate or 25, options=dict(movie.options))
@@ -96,7 +101,7 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
             except ValueError:
                 notes.append(f"not kept: a sound track of {track.codec_context.name}, which {movie.ending} can't hold")
         others = {track.type for track in again.streams if track.type not in ("video", "audio")}
-        others -= {"data"} if facts.timecode else set()  # the timecode, which is written again
+        others -= {"data"} if facts.timecode or chapters else set()  # tracks of these, which are written again
         notes += [f"not kept: {kind} tracks" for kind in sorted(others)]
         sound = _packets(again, copied)
         ahead = next(sound, None)
