@@ -112,7 +112,7 @@ def plan(
         if reason:
             refused.append(Problem(shot.first.parent / shot.name, reason))
             continue
-        for file in shot.files:
+        for place, file in enumerate(shot.files):
             output, kind = _output(shot, file, target)
             real = _real(output)
             clash = _clash(shot, output, real, folder, sources, outputs)
@@ -120,7 +120,8 @@ def plan(
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            jobs.append(Job(file, output, current.correction, current.encoding, kind, target.depth, target.stamp))
+            correction = current.decided(shot.number(place))
+            jobs.append(Job(file, output, correction, current.encoding, kind, target.depth, target.stamp))
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
-from poise.correction import NEUTRAL, Correction, Encoding
+from poise.correction import NEUTRAL, Correction, Encoding, Keyframe, correction_at
 from poise.errors import PoiseError
 from poise.sidecar.schema import Sidecar, State, Version
 
@@ -21,11 +21,13 @@ class Decision(Struct, frozen=True):
     """What a sidecar holds that a person decides.
 
     Attributes:
+        correction: of all frames, unless there are keyframes.
         encoding: None for the default of the file.
         by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
         versions: states of the correction that were kept, by name.
         certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
+        keyframes: the corrections of a sequence at some of its frames, in rising order.
     """
 
     correction: Correction = NEUTRAL
@@ -36,11 +38,16 @@ class Decision(Struct, frozen=True):
     judged: int | None = None
     versions: Mapping[str, Version] = {}
     certainty: float | None = None
+    keyframes: tuple[Keyframe, ...] = ()
+
+    def decided(self, frame: int | None) -> Correction:
+        """The correction of one frame, by its number; None for a still."""
+        return correction_at(self.correction, self.keyframes, frame)
 
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
-        return self.by_hand and self.correction != NEUTRAL
+        return self.by_hand and (self.correction != NEUTRAL or bool(self.keyframes))
 
     @property
     def unsure(self) -> bool:
@@ -53,9 +60,12 @@ class Decision(Struct, frozen=True):
         return self.state not in NOT_DELIVERED
 
     def corrects_as(self, other: "Decision") -> bool:
-        """Whether another decision gives the same picture: the same correction, encoding and judged frame."""
+        """Whether another decision gives the same picture: the same corrections, encoding and judged frame."""
         return self is other or (
-            self.correction == other.correction and self.encoding == other.encoding and self.judged == other.judged
+            self.correction == other.correction
+            and self.keyframes == other.keyframes
+            and self.encoding == other.encoding
+            and self.judged == other.judged
         )
 
     @classmethod
@@ -79,7 +89,8 @@ class Decision(Struct, frozen=True):
             return self
         if version not in self.versions:
             raise PoiseError(no_version(version, self.versions))
-        return replace(self, correction=self.versions[version].correction)
+        kept = self.versions[version]
+        return replace(self, correction=kept.correction, keyframes=kept.keyframes)
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -91,6 +102,7 @@ class Decision(Struct, frozen=True):
         return replace(
             sidecar,
             correction=self.correction,
+            keyframes=self.keyframes,
             encoding=self.encoding,
             state=self.state,
             note=self.note,

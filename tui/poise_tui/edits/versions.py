@@ -41,7 +41,7 @@ def keep(session: Session, name: str) -> str:
             raise PoiseError(f"a shot has at most {MOST_VERSIONS} versions: :version delete NAME first")
     at = datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     for index, decision in zip(indexes, decisions, strict=True):
-        session.revise(index, {**decision.versions, name: Version(decision.correction, at)})
+        session.revise(index, {**decision.versions, name: Version(decision.correction, at, decision.keyframes)})
     return f"kept as {name}" + (f" on {len(indexes)} shots" if len(indexes) > 1 else "")
 
 
