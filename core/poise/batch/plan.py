@@ -120,7 +120,7 @@ def plan(
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            correction = current.decided(shot.number(place))
+            correction = current.at(shot.number(place))
             jobs.append(Job(file, output, correction, current.encoding, kind, target.depth, target.stamp))
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 

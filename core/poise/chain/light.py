@@ -5,7 +5,7 @@ import numpy as np
 from poise.chain.stage import Array, Linear, PerChannel, Stage, diagonal
 from poise.colour.adaptation import light_matrix
 from poise.colour.transfer import black_code, decode, encode
-from poise.correction.model import Encoding, Light
+from poise.correction.model import Encoding, Light, SteadyLight
 
 
 def is_neutral(light: Light) -> bool:
@@ -57,6 +57,8 @@ def stages(light: Light, encoding: Encoding) -> list[Stage]:
         matrix = light_matrix(
             light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
         )
+        if isinstance(light, SteadyLight):
+            matrix = matrix @ np.diag(np.exp2([light.red, 0.0, light.blue]))
         steps.append(Linear(matrix, np.zeros(3)))
     steps.append(PerChannel(lambda value: encode(work, value), alike=True))
     return steps
@@ -108,4 +110,4 @@ def _rest(light: Light, encoding: Encoding) -> Array:
 
 
 def _unlit(light: Light) -> bool:
-    return not (light.exposure or light.warmth or light.magenta)
+    return not (light.exposure or light.warmth or light.magenta or isinstance(light, SteadyLight))

@@ -94,6 +94,8 @@ def command(
 def _keyframes(one: Found, report: Report) -> list[Found]:
     """A shot, or each keyframe of a sequence as a shot of its own, named after its frame."""
     sidecar, shot = one.sidecar, one.shot
+    if sidecar is not None and sidecar.steady is not None:
+        report.note(one.path, "its steady values are not exported; they are gains of single frames")
     if sidecar is None or not sidecar.keyframes or not shot.numbers:
         return [one]
     many = len(sidecar.keyframes)

@@ -15,6 +15,7 @@ from poise import __version__
 from poise.chain.source import portable, resolve_source
 from poise.correction import Keyframe
 from poise.correction.model import Correction, Encoding
+from poise.correction.steady import Steady
 from poise.sidecar import Sidecar
 
 VERSION = 1
@@ -55,14 +56,17 @@ class Record(Struct, frozen=True):
     files: tuple[Entry, ...] = ()
 
 
-def decision_hash(correction: Correction, encoding: Encoding | None, keyframes: tuple[Keyframe, ...] = ()) -> str:
+def decision_hash(correction: Correction, encoding: Encoding | None, *over_time: Keyframe | Steady) -> str:
     """The hash of the decision about a shot; an encoding of None is the default of the file.
+
+    Args:
+        over_time: its keyframes in order, and its steady values.
 
     Example:
         >>> len(decision_hash(Correction(), None))
         32
     """
-    settings = (correction, portable(encoding), *keyframes)
+    settings = (correction, portable(encoding), *over_time)
     return xxhash.xxh3_128(msgspec.json.encode(settings, order="sorted")).hexdigest()
 
 
@@ -74,4 +78,5 @@ def hash_of(sidecar: Sidecar | None, folder: Path) -> str:
     """
     if sidecar is None:
         return ""
-    return decision_hash(sidecar.correction, resolve_source(sidecar.encoding, folder), sidecar.keyframes)
+    over_time: list[Keyframe | Steady] = [*sidecar.keyframes, *([sidecar.steady] if sidecar.steady else [])]
+    return decision_hash(sidecar.correction, resolve_source(sidecar.encoding, folder), *over_time)

@@ -40,7 +40,7 @@ class Job:
 
     def correction(self, place: int) -> Correction:
         """The correction of the frame at an index."""
-        return self.decision.decided(self.numbers[place] if self.numbers else None)
+        return self.decision.at(self.numbers[place] if self.numbers else None)
 
 
 @dataclass(frozen=True)

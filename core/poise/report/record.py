@@ -58,6 +58,8 @@ def _shot(row: Row) -> dict[str, Any]:
     if subject.sidecar:
         found["note"] = subject.sidecar.note
         found["correction"] = msgspec.to_builtins(subject.correction)
+        if subject.sidecar.steady:
+            found["steady"] = msgspec.to_builtins(subject.sidecar.steady)
         if subject.sidecar.keyframes:
             found["keyframes"] = msgspec.to_builtins(subject.sidecar.keyframes)
     if examined:

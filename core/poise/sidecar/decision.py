@@ -6,6 +6,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Encoding, Keyframe, correction_at
+from poise.correction.steady import Steady, steadied
 from poise.errors import PoiseError
 from poise.sidecar.schema import Sidecar, State, Version
 
@@ -28,6 +29,7 @@ class Decision(Struct, frozen=True):
         versions: states of the correction that were kept, by name.
         certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
         keyframes: the corrections of a sequence at some of its frames, in rising order.
+        steady: gains in light for each frame of a sequence; None without.
     """
 
     correction: Correction = NEUTRAL
@@ -39,10 +41,19 @@ class Decision(Struct, frozen=True):
     versions: Mapping[str, Version] = {}
     certainty: float | None = None
     keyframes: tuple[Keyframe, ...] = ()
+    steady: Steady | None = None
 
     def decided(self, frame: int | None) -> Correction:
-        """The correction of one frame, by its number; None for a still."""
+        """The correction that was decided for one frame, by its number; None for a still."""
         return correction_at(self.correction, self.keyframes, frame)
+
+    def at(self, frame: int | None) -> Correction:
+        """The correction that `apply` carries out on one frame: what was decided, with its steady values.
+
+        Args:
+            frame: its number; None for a still.
+        """
+        return steadied(self.decided(frame), self.steady, frame)
 
     @property
     def corrected_by_hand(self) -> bool:
@@ -64,6 +75,7 @@ class Decision(Struct, frozen=True):
         return self is other or (
             self.correction == other.correction
             and self.keyframes == other.keyframes
+            and self.steady == other.steady
             and self.encoding == other.encoding
             and self.judged == other.judged
         )
@@ -103,6 +115,7 @@ class Decision(Struct, frozen=True):
             sidecar,
             correction=self.correction,
             keyframes=self.keyframes,
+            steady=self.steady,
             encoding=self.encoding,
             state=self.state,
             note=self.note,

@@ -10,6 +10,7 @@ from msgspec import Meta, Struct
 
 from poise.correction.keyframes import Keyframes, check_rising
 from poise.correction.model import Correction, Encoding
+from poise.correction.steady import Steady
 from poise.frames.shots import Shot
 
 VERSION = 1
@@ -65,6 +66,7 @@ class Sidecar(Struct, frozen=True):
         encoding: null for the default of the file's format.
         correction: of all frames, unless there are keyframes.
         keyframes: the corrections of a sequence at some of its frames, in rising order; those between are interpolated.
+        steady: gains in light for each frame of a sequence, on top of its correction; null without.
         by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
         versions: states of the correction that were kept, by name.
@@ -77,6 +79,7 @@ class Sidecar(Struct, frozen=True):
     encoding: Encoding | None = None
     correction: Correction = Correction()
     keyframes: Keyframes = ()
+    steady: Steady | None = None
     state: State = "new"
     note: Annotated[str, Meta(max_length=4096)] = ""
     by_hand: bool = msgspec.field(default=True, name="hand")

@@ -73,7 +73,7 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     sidecar = load_or_none(shot)
     encoding = encoding_of(sidecar, frame, file.parent)
     number = shot.number(shot.files.index(file)) if file in shot.files else None
-    correction = Decision.of(sidecar).decided(number) if corrected else NEUTRAL
+    correction = Decision.of(sidecar).at(number) if corrected else NEUTRAL
     try:
         work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
     except FileError:

@@ -9,6 +9,7 @@ from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found
 from poise.correction import Correction, Encoding, Keyframe
 from poise.correction.keyframes import with_keyframe
+from poise.correction.steady import Steady
 from poise.errors import FileError
 from poise.sidecar import ShotInfo, Sidecar, State, save
 
@@ -59,6 +60,8 @@ def decide(
         keyframes, correction = with_keyframe(sidecar.keyframes, at, correction), sidecar.correction
     found = {"correction": correction, "keyframes": keyframes, "by_hand": by_hand, "certainty": certainty}
     changed = msgspec.structs.replace(sidecar, state=state or sidecar.state, **found)
+    if state == "new":  # as if nothing had been decided
+        changed = msgspec.structs.replace(changed, steady=None)
     return save(one.shot.sidecar_path, changed, one.sidecar)
 
 
@@ -69,6 +72,15 @@ def encode(one: Found, encoding: Encoding) -> Sidecar:
         FileError: as `decide`.
     """
     return save(one.shot.sidecar_path, msgspec.structs.replace(_current_sidecar(one), encoding=encoding), one.sidecar)
+
+
+def save_steady(one: Found, steady: Steady | None) -> Sidecar:
+    """Save a shot's steady values; everything else in its sidecar is kept.
+
+    Raises:
+        FileError: as `decide`.
+    """
+    return save(one.shot.sidecar_path, msgspec.structs.replace(_current_sidecar(one), steady=steady), one.sidecar)
 
 
 def within(one: Found) -> None:

@@ -11,6 +11,7 @@ from poise.correction.keyframes import held
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
+from poise.invocation import program_name
 
 if TYPE_CHECKING:
     from poise.frames import Frame
@@ -69,9 +70,13 @@ class Found:
         """The correction that was decided for its judged frame; neutral without a sidecar."""
         return self._decision.decided(self.frame)
 
+    def decided(self, place: int) -> Correction:
+        """The correction that was decided for one of its files, by index, without its steady values."""
+        return self._decision.decided(self.shot.number(place))
+
     def delivered(self, place: int) -> Correction:
         """The correction that `apply` carries out on one of its files, by index; neutral without a sidecar."""
-        return self._decision.decided(self.shot.number(place))
+        return self._decision.at(self.shot.number(place))
 
     @property
     def keyframe(self) -> int | None:
@@ -89,7 +94,16 @@ class Found:
         keyframes = self.sidecar.keyframes if self.sidecar else ()
         if keyframes and not self.shot.numbers:
             return ["its sidecar has keyframes, but it is a still; they are not used"]
-        return held(keyframes)
+        return [*held(keyframes), *self._unsteady()]
+
+    def _unsteady(self) -> list[str]:
+        """That frames have no steady value, since they came later."""
+        steady = self.sidecar.steady if self.sidecar else None
+        lacking = [number for number in self.shot.numbers if steady is not None and steady.at(number) is None]
+        if not lacking:
+            return []
+        which = f"frame {lacking[0]} has" if len(lacking) == 1 else f"{len(lacking)} frames from {lacking[0]} on have"
+        return [f"{which} no steady value; run {program_name()} steady again"]
 
     @property
     def judged(self) -> int:
