@@ -6,10 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from msgspec.structs import replace
-
 from poise.correction import Zone
 from poise.frames import scan
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 
 Call = Callable[[Session], object]
@@ -32,11 +31,11 @@ def nothing(session: Session) -> None:
 
 
 def nudge(place: int, direction: int) -> Call:
-    return lambda session: session.nudge(place, direction)
+    return lambda session: group.nudge(session, place, direction)
 
 
 def home(place: int) -> Call:
-    return lambda session: session.home(place)
+    return lambda session: group.home(session, place)
 
 
 def zone(zone: Zone) -> Call:
@@ -71,7 +70,7 @@ def find(text: str) -> Call:
 
 
 def narrow(session: Session) -> None:
-    session.encode(replace(session.slot.encoding, range="narrow"))
+    group.encode(session, {"range": "narrow"})
 
 
 SIXTY: tuple[tuple[str, Call], ...] = (
@@ -102,8 +101,8 @@ SIXTY: tuple[tuple[str, Call], ...] = (
     ("space", before),
     ("space", before),
     ("enter", onward("balanced")),
-    ("V", Session.paste),
-    ("R", Session.reset),
+    ("V", group.paste),
+    ("R", group.reset),
     ("Z", Session.undo),
     ("tab", Session.next_bank),
     ("q", nudge(0, +1)),

@@ -204,11 +204,11 @@ def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -
                     if app.screen is not screen_of(app) or screen_of(app)._asking:
                         faults.append((name, key))
             if bank == 0 and mode == "balance":
-                asked: list[int] = []
+                whole: list[bool] = []
                 for pane in app.screen.query(CellView):
-                    pane.forget = lambda: asked.append(1)  # type: ignore[method-assign]
+                    pane.displayed = whole.append  # type: ignore[method-assign]
                 await pilot.press("ctrl+l")
-                await until_in(pilot, lambda: len(asked) >= len(list(app.screen.query(CellView))))
+                await until_in(pilot, lambda: sum(whole) >= len(list(app.screen.query(CellView))))
             await pilot.press("Q")
         assert app.fault is None
 
@@ -234,7 +234,7 @@ def test_a_line_to_type_on_opens_empty_edits_and_is_left(tmp_path: Path) -> None
         app = opened(reel(tmp_path))
         async with app.run_test(size=(120, 40)) as pilot:
             line = app.screen.query_one(Prompt)
-            for key, label in ((":", ":"), ("F", "find"), ("H", "note")):
+            for key, label in ((":", ":"), ("F", "find:"), ("H", "note:")):
                 await pilot.press(key)
                 wide = 120 - len(label) - 1
                 await until_in(pilot, lambda wide=wide: line.size.width == wide)  # type: ignore[misc]

@@ -29,6 +29,7 @@ from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise_tui.commandline import COMMANDS, completions, run
 from poise_tui.desk import banks
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 
@@ -457,7 +458,7 @@ def test_notes_and_states(desk: Desk) -> None:
 
 
 def conflict(desk: Desk) -> None:
-    desk.session.nudge(8, +1)
+    group.nudge(desk.session, 8, +1)
     save(desk.session.slot.shot.sidecar_path, Sidecar(shot=ShotInfo("ferry_02.png", 8, 4), note="theirs"), None)
     desk.session.save_all()
 
@@ -467,7 +468,7 @@ def test_mine_and_theirs_end_a_conflict(desk: Desk) -> None:
     typed(desk, "mine")
     assert desk.said == ["saved; the previous version is in ferry_02.png.poise.json.conflict-2"]
     desk.session.go(2)
-    desk.session.nudge(8, +1)
+    group.nudge(desk.session, 8, +1)
     path = desk.session.slot.shot.sidecar_path
     save(path, Sidecar(shot=ShotInfo("quay_01.png", 8, 4), note="theirs"), None)
     desk.session.save_all()

@@ -9,6 +9,7 @@ from poise.colour.transfer import names
 from poise.correction import Encoding
 from poise.errors import PoiseError
 from poise.frames import scan
+from poise_tui.edits import group
 from poise_tui.edits.encoding_chooser import EncodingChooser
 from poise_tui.session.session import Session
 
@@ -71,7 +72,7 @@ def test_source_delivery_and_range_are_taken_together_as_one_step(session: Sessi
 
 
 def test_a_group_gets_what_was_chosen_and_keeps_the_rest(session: Session) -> None:
-    session.encode(Encoding(delivery="linear"), 2)
+    group.encode(session, {"delivery": "linear"}, [2])
     session.marked, session.together = {2}, True
     chooser = EncodingChooser(session, names)
     chooser.narrow("acescct")

@@ -35,9 +35,16 @@ def nudge(session: Session, place: int = 0, direction: int = +1) -> str:
     return group.summary(session, group.nudge(session, place, direction), "moved", "at the limit")
 
 
+def alone(session: Session, place: int, direction: int = +1) -> None:
+    """Nudges the current shot only."""
+    session.together = False
+    group.nudge(session, place, direction)
+    session.together = True
+
+
 def test_each_shot_moves_by_the_same_step_from_where_it_stands(session: Session) -> None:
     session.go(1)
-    session.nudge(0, +1)
+    alone(session, 0, +1)
     session.go(0)
     assert nudge(session) == ""
     assert offsets(session) == [0.005, 0.01, 0.005, 0, 0.005]
@@ -56,7 +63,7 @@ def test_a_group_moves_as_each_would_alone(session: Session, zone: Zone, place: 
     for index in (0, 1, 2, 4):
         session.undo(index)
         session.go(index)
-        session.nudge(place, +1)
+        alone(session, place, +1)
         assert session.slot.decision == found[index]
     assert found[3] == UNDECIDED
 
@@ -82,7 +89,7 @@ def test_undo_on_any_takes_all_back_and_redo_brings_all_again(session: Session) 
 def test_a_shot_that_was_changed_since_is_left_and_told(session: Session) -> None:
     nudge(session)
     session.go(2)
-    session.nudge(8, +1)
+    alone(session, 8, +1)
     session.go(1)
     said = "undone on 3 shots together; not on market.png, changed since"
     assert group.undo(session) == (True, said)
@@ -92,7 +99,7 @@ def test_a_shot_that_was_changed_since_is_left_and_told(session: Session) -> Non
     assert group.undo(session) == (True, "undone on 1 shot")
     assert offsets(session) == [0] * 5
     session.go(0)
-    session.nudge(0, -1)
+    alone(session, 0, -1)
     session.go(4)
     said = "redone on 3 shots together; not on ferry.png, changed since"
     assert group.redo(session) == (True, said)
@@ -103,7 +110,7 @@ def test_an_equal_decision_that_came_about_otherwise_is_not_taken_back(session: 
     nudge(session)
     session.go(2)
     session.undo()
-    session.nudge(0, +1)
+    alone(session, 0, +1)
     session.go(0)
     assert group.undo(session)[1].endswith("not on market.png, changed since")
     assert offsets(session) == [0, 0, 0.005, 0, 0]
@@ -136,7 +143,7 @@ def test_a_sidecar_that_cannot_be_read_keeps_its_shot_out(session: Session) -> N
 
 def test_home_and_reset_put_back_on_all_and_say_who_was_there(session: Session) -> None:
     nudge(session, 8)
-    session.nudge(8, +1)
+    alone(session, 8, +1)
     session.correct(NEUTRAL, index=4)
     told = group.summary(session, group.home(session, 8), "reset", "already neutral")
     assert told == "reset 3 of 4 shots; unchanged: quay.png (already neutral)"
@@ -163,7 +170,7 @@ def test_paste_goes_to_all_but_those_that_are_full(session: Session) -> None:
 
 
 def test_an_encoding_is_the_same_for_all(session: Session) -> None:
-    session.encode(Encoding(source="linear"), 2)
+    group.encode(session, {"source": "linear"}, [2])
     assert group.summary(session, group.encode(session, {"source": "ACEScct"}), "set", "as it was") == ""
     assert [slot.encoding.source for slot in session.slots] == ["ACEScct"] * 3 + ["sRGB", "ACEScct"]
     assert group.encode(session, {"source": "sRGB", "range": "full"}).moved == 4

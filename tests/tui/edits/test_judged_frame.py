@@ -10,6 +10,7 @@ from PIL import Image
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise.sidecar import Sidecar, load, save
+from poise_tui.edits import group
 from poise_tui.edits.judged_frame import label, pin, to_next
 from poise_tui.session.session import Session
 
@@ -49,7 +50,7 @@ def test_a_nudge_keeps_what_was_pinned_and_what_it_does_not_know(pier: Path) -> 
     path = pier / "pier.####.png.poise.json"
     path.write_text('{"poise": 1, "judged": 1002, "coordinator": "night"}')
     session = opened(pier)
-    session.nudge(3, +1)
+    group.nudge(session, 3, +1)
     session.save_all()
     kept = json.loads(path.read_text())
     assert (kept["judged"], kept["coordinator"]) == (1002, "night")
@@ -68,7 +69,7 @@ def test_a_frame_that_is_gone_is_told_and_the_nearest_stands_in(pier: Path) -> N
     save(session.slot.shot.sidecar_path, Sidecar(judged=1003), None)
     again = opened(pier)
     assert (again.slot.file.name, label(again.slot)) == ("pier.1002.png", "frame 1002 of 1001-1004 @1003 gone")
-    again.nudge(3, +1)
+    group.nudge(again, 3, +1)
     again.save_all()
     assert load(again.slot.shot.sidecar_path).judged == 1003
     again.frame(+1)
@@ -77,7 +78,7 @@ def test_a_frame_that_is_gone_is_told_and_the_nearest_stands_in(pier: Path) -> N
 
 def test_someone_elses_pin_is_taken_over_without_moving_the_picture(pier: Path) -> None:
     session = opened(pier)
-    session.nudge(3, +1)
+    group.nudge(session, 3, +1)
     session.save_all()
     there = session.slot.sidecar
     assert there is not None

@@ -11,7 +11,7 @@ from poise.correction import NEUTRAL, Correction, Curves, checked
 from poise.correction.model import STRAIGHT
 from poise.errors import PoiseError
 from poise.frames import scan
-from poise_tui.edits import shaping
+from poise_tui.edits import group, shaping
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 
@@ -131,11 +131,11 @@ def test_an_input_stops_at_its_neighbour_and_then_says_why(session: Session) -> 
     bent(session)
     session.hold(at=0.503, size=5)
     for _ in range(8):  # the column of the input, which the cursor follows
-        session.nudge(0, +1)
+        group.nudge(session, 0, +1)
         assert session.hand.at == points(session)[2][0]
     assert session.hand.at == pytest.approx(0.8 - 1e-4)
     with pytest.raises(PoiseError, match=r"can't fold back: the next point stands at 0\.8"):
-        session.nudge(0, +1)
+        group.nudge(session, 0, +1)
     checked(session.slot.decision.correction)
     assert points(session)[2][1] == 0.6
 

@@ -102,7 +102,7 @@ def test_two_versions_are_compared_until_something_is_decided(session: Session) 
     target = other(session)
     assert target is not None
     assert (target.this, session.shown.correction) == ("version 2", saturated(0.8))
-    session.nudge(8, +1)  # nobody nudges what is not shown: the right side is the shot again
+    group.nudge(session, 8, +1)  # nobody nudges what is not shown: the right side is the shot again
     assert session.shown == session.slot.decision
     assert other(session).this == "this"  # type: ignore[union-attr]
     assert wipe.cycle(session) == "no wipe"

@@ -9,6 +9,7 @@ from PIL import Image
 from poise.correction import Correction, Matte, Zone
 from poise.frames import Depth, scan
 from poise_tui.draw.panes.status import Status
+from poise_tui.edits import group
 from poise_tui.measure.loaded import Loaded
 from poise_tui.screens.status import status
 from poise_tui.session.session import Session
@@ -77,8 +78,8 @@ def test_before_is_said_only_while_it_is_shown_and_each_table_has_its_own(sessio
 
 
 def test_undo_marks_frames_and_the_picture(session: Session) -> None:
-    session.nudge(0, +1)
-    session.nudge(0, +1)
+    group.nudge(session, 0, +1)
+    group.nudge(session, 0, +1)
     session.undo()
     session.mark()
     found = told(session)
@@ -94,7 +95,7 @@ def test_undo_marks_frames_and_the_picture(session: Session) -> None:
 
 def test_a_save_on_its_way_is_told_and_so_is_one_that_failed(session: Session) -> None:
     assert (told(session).save, told(session).safe) == ("unchanged", True)
-    session.nudge(0, +1)
+    group.nudge(session, 0, +1)
     assert (told(session).save, told(session).safe) == ("saving", True)
     session.slot.shot.sidecar_path.mkdir()  # a folder stands where the sidecar should be
     assert session.save_all() != []

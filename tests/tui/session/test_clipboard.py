@@ -10,6 +10,7 @@ from poise.correction import NEUTRAL, Correction, Curves, Inside, Light, Matte
 from poise.errors import PoiseError
 from poise.frames import scan
 from poise_tui.desk import Hand
+from poise_tui.edits import group
 from poise_tui.session.clipboard import appended, copied, fresh, label, pasted
 from poise_tui.session.session import Session
 
@@ -79,7 +80,7 @@ def test_a_matte_goes_to_another_shot_behind_its_own(tmp_path: Path) -> None:
     session.copy()
     session.go(1)
     session.correct(Correction(saturation=0.9, mattes=(replace(LAMP, name="buoy"),)))
-    assert session.paste()
+    assert group.paste(session).moved
     found = session.slot.decision.correction
     assert found == Correction(saturation=0.9, mattes=(replace(LAMP, name="buoy"), replace(BUOY, name="buoy 2")))
     assert session.slots[0].decision.correction == ALL

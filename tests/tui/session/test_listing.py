@@ -11,6 +11,7 @@ from poise.correction import NEUTRAL
 from poise.frames import Shot, scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise.sidecar.decision import UNDECIDED
+from poise_tui.edits import group
 from poise_tui.session.filter import Figures
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
@@ -199,7 +200,7 @@ def test_the_unsure_are_listed_and_ordered_by_the_certainty_of_auto(session: Ses
     session.correct(replace(NEUTRAL, saturation=1.2), index=2)  # a nudge changes nothing about what auto knew
     assert session.slots[2].decision.certainty == 0.2
     session.go(3)
-    session.reset()
+    group.reset(session)
     assert (session.slot.decision.certainty, listing.matching) == (None, (2,))
     session.undo()
     session.save_all()

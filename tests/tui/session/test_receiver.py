@@ -7,6 +7,7 @@ from PIL import Image
 
 from poise.frames import Shot, scan
 from poise.sidecar import load
+from poise_tui.edits import group
 from poise_tui.session.folder_changes import FolderChanges, folder_changes
 from poise_tui.session.receiver import Receiver
 from poise_tui.session.session import Session
@@ -40,7 +41,7 @@ def receive(session: Session, day: Path) -> str:
 def test_new_shots_stand_behind_the_others_and_are_listed_in_their_place(day: Path) -> None:
     session = Session(scan([day]).shots)
     session.go(1)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     for name in ("buoy.png", "net.png"):
         picture(day / name)
     assert receive(session, day) == "2 shots came in: buoy.png and 1 more"
@@ -50,7 +51,7 @@ def test_new_shots_stand_behind_the_others_and_are_listed_in_their_place(day: Pa
     ]
     assert session.listing.place == 3
     session.go(3)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.save_all() == []
     assert load(day / "buoy.png.poise.json").correction.saturation == 1.02
     assert not fresh(session, day)
@@ -76,7 +77,7 @@ def test_a_sequence_gains_and_loses_frames_under_the_one_on_screen(day: Path) ->
 def test_a_still_that_becomes_a_sequence_takes_its_decisions_along(day: Path) -> None:
     session = Session(scan([day]).shots)
     session.go(2)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     session.save_all()
     picture(day / "quay.0002.png")
     assert receive(session, day) == "quay.0001.png is now a sequence: quay.####.png"
@@ -88,7 +89,7 @@ def test_a_still_that_becomes_a_sequence_takes_its_decisions_along(day: Path) ->
 
 def test_what_is_gone_is_marked_and_keeps_what_was_decided(day: Path) -> None:
     session = Session(scan([day]).shots)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     (day / "ferry.png").unlink()
     assert receive(session, day) == "shot gone; decisions are kept: ferry.png"
     session.listing.ask(only="faults")

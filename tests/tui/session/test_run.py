@@ -45,7 +45,7 @@ def press(session: Session, place: int, direction: int = +1) -> None:
         if group.on(session):
             group.nudge(session, place, direction)
         else:
-            session.nudge(place, direction)
+            group.nudge(session, place, direction)
 
 
 def exposure(session: Session, index: int = 0) -> float:
@@ -91,8 +91,8 @@ def test_a_run_that_comes_back_to_its_beginning_is_no_step(session: Session) -> 
 
 
 def test_nudges_that_no_key_made_stay_apart(session: Session) -> None:
-    session.nudge(6, +1)
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
+    group.nudge(session, 6, +1)
     assert session.slot.history.depth == 2
 
 

@@ -14,6 +14,7 @@ from poise.correction import Correction, Light
 from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise.sidecar.decision import Decision
+from poise_tui.edits import group
 from poise_tui.session.save import write
 from poise_tui.session.session import Session
 from poise_tui.session.store import AGAIN, SOON
@@ -66,9 +67,9 @@ def full(monkeypatch: pytest.MonkeyPatch, call: str) -> None:
 
 def test_nudges_that_follow_within_moments_are_saved_once(session: Session, clock: Clock) -> None:
     assert (session.due(), session.unsaved) == ([], [])
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     clock.now += SOON * 0.6
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     assert (session.due(), session.unsaved) == ([], [0])
     clock.now += SOON * 0.6
     assert session.due() == [0]
@@ -82,10 +83,10 @@ def test_nudges_that_follow_within_moments_are_saved_once(session: Session, cloc
 
 
 def test_a_change_while_it_is_saved_is_saved_again(session: Session, clock: Clock) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     clock.now += 1
     job = session.job(0)
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     clock.now += 1
     assert session.due() == []  # one at a time
     session.finish(write(job))
@@ -98,7 +99,7 @@ def test_a_change_while_it_is_saved_is_saved_again(session: Session, clock: Cloc
 
 
 def test_undo_while_it_is_saved_is_saved_again(session: Session, clock: Clock) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     job = session.job(0)
     session.undo()
     session.finish(write(job))
@@ -109,7 +110,7 @@ def test_undo_while_it_is_saved_is_saved_again(session: Session, clock: Clock) -
 
 
 def test_a_change_taken_back_before_its_save_needs_none(session: Session, clock: Clock) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.undo()
     clock.now += 10
     assert (session.due(), session.unsaved) == ([], [])
@@ -119,9 +120,9 @@ def test_a_change_taken_back_before_its_save_needs_none(session: Session, clock:
 def test_a_full_disk_is_told_tried_again_and_then_saved(
     session: Session, clock: Clock, monkeypatch: pytest.MonkeyPatch, call: str
 ) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.save_all()
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     before = path_of(session).read_bytes()
     with monkeypatch.context() as disk:
         full(disk, call)
@@ -131,7 +132,7 @@ def test_a_full_disk_is_told_tried_again_and_then_saved(
         assert session.slot.fault.reason == "can't be saved: No space left on device"
         assert path_of(session).read_bytes() == before
         assert sorted(os.listdir(path_of(session).parent)) == ["ferry_02.png", "ferry_02.png.poise.json", "quay_01.png"]
-        session.nudge(6, +1)  # work goes on
+        group.nudge(session, 6, +1)  # work goes on
         assert (session.unsaved, session.due()) == ([0], [])
         clock.now += AGAIN
         assert session.due() == [0]
@@ -145,9 +146,9 @@ def test_a_full_disk_is_told_tried_again_and_then_saved(
 
 def conflicted(session: Session, clock: Clock) -> None:
     """Both this session and another program save after the same reading."""
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.save_all()
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     another_saves(session, "theirs")
     clock.now += SOON
     assert session.due() == [0]
@@ -164,7 +165,7 @@ def test_another_writers_work_is_not_overwritten(session: Session, clock: Clock)
     assert content(kept)["correction"]["light"]["exposure"] == pytest.approx(2 / 12)
     assert len(session.save_all()) == len(session.save_all()) == 1
     assert list(path_of(session).parent.glob("*.conflict-*")) == [kept]  # put beside once, however often it is tried
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     session.save_all()
     (later,) = set(path_of(session).parent.glob("*.conflict-*")) - {kept}
     assert content(later)["correction"]["saturation"] == 1.02
@@ -199,17 +200,17 @@ def test_taking_theirs_is_a_step_that_undo_goes_back_over(session: Session, cloc
 
 
 def test_keeping_mine_where_theirs_is_gone(session: Session, clock: Clock) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.save_all()
     path_of(session).unlink()
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     assert len(session.save_all()) == 1  # gone is a change by someone else, too
     assert session.keep_mine(session.index) is None
     assert load(path_of(session)).correction == session.slot.decision.correction
 
 
 def test_a_sidecar_made_invalid_by_hand_is_told_and_left_until_it_is_mended(session: Session, clock: Clock) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.save_all()
     good = path_of(session).read_text()
     path_of(session).write_text(good.replace('"exposure": 0.083', '"exposure": 83.'))
@@ -217,7 +218,7 @@ def test_a_sidecar_made_invalid_by_hand_is_told_and_left_until_it_is_mended(sess
     again = Session([session.slot.shot], clock)
     assert again.slot.fault is not None
     assert again.slot.fault.reason == "correction.light.exposure: Expected `float` <= 8.0"
-    again.nudge(8, +1)
+    group.nudge(again, 8, +1)
     assert [fault.reason for fault in again.save_all()] == ["correction.light.exposure: Expected `float` <= 8.0"]
     assert path_of(again).read_bytes() == bad
     assert again.take_theirs(again.index) is False
@@ -234,7 +235,7 @@ def test_a_sidecar_made_invalid_by_hand_is_told_and_left_until_it_is_mended(sess
 def test_keeping_mine_sets_an_invalid_sidecar_aside_byte_by_byte(session: Session) -> None:
     path_of(session).write_bytes(b'{"poise": 1, "note": "half a')
     session.reread(0)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     session.save_all()
     aside = session.keep_mine(session.index)
     assert aside is not None
@@ -243,21 +244,21 @@ def test_keeping_mine_sets_an_invalid_sidecar_aside_byte_by_byte(session: Sessio
 
 
 def test_what_a_newer_hand_wrote_into_the_sidecar_is_kept(session: Session) -> None:
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     session.save_all()
     found = content(path_of(session))
     path_of(session).write_text(json.dumps({**found, "coordinator": "night"}))
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.save_all() == []
     assert content(path_of(session))["coordinator"] == "night"
 
 
 def test_moving_sidecars_takes_every_decision_along(session: Session, tmp_path: Path) -> None:
     first, second = (slot.shot.sidecar_path for slot in session.slots)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     session.save_all()
     other = Session([slot.shot for slot in session.slots])
-    other.nudge(6, +1)
+    group.nudge(other, 6, +1)
     save(second, Sidecar(shot=ShotInfo("quay_01.png", 8, 4), note="not looked at yet"), None)
     old = first.read_bytes(), second.read_bytes()
     folder = tmp_path / "aside"
@@ -275,14 +276,14 @@ def test_moving_sidecars_takes_every_decision_along(session: Session, tmp_path: 
 def test_moving_sidecars_while_one_is_being_saved_saves_it_in_the_new_place(
     session: Session, clock: Clock, tmp_path: Path
 ) -> None:
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     job = session.job(0)
     session.move_sidecars(tmp_path / "aside")
     session.finish(write(job))
     clock.now += SOON
     assert session.due() == [0]
     session.finish(write(session.job(0)))
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.save_all() == []
     assert load(tmp_path / "aside" / "ferry_02.png.poise.json").correction.saturation == 1.04
 
@@ -292,7 +293,7 @@ def test_moving_sidecars_takes_over_what_is_there(session: Session, tmp_path: Pa
     save(there, Sidecar(shot=ShotInfo("ferry_02.png", 8, 4), note="done yesterday"), None)
     session.move_sidecars(tmp_path / "aside")
     assert session.slot.decision.note == "done yesterday"
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.save_all() == []
     assert load(there).revision == 2
 

@@ -12,6 +12,7 @@ from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
 from poise.sidecar.decision import UNDECIDED, Decision
 from poise_tui.desk import STEPS, Hand
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 
@@ -29,10 +30,10 @@ def session(tmp_path: Path) -> Session:
 
 def test_undo_goes_back_shot_by_shot_to_the_neutral_start(session: Session) -> None:
     for place in (0, 6, 8):
-        session.nudge(place, +1)
+        group.nudge(session, place, +1)
     session.state("balanced")
     session.go(1)
-    session.nudge(1, -1)
+    group.nudge(session, 1, -1)
     session.go(0)
     last = session.slot.decision
     assert [session.undo() for _ in range(6)] == [True] * 4 + [False] * 2
@@ -45,7 +46,7 @@ def test_undo_goes_back_shot_by_shot_to_the_neutral_start(session: Session) -> N
 
 
 def test_a_sidecar_undone_to_the_start_holds_the_neutral_correction_and_state_new(session: Session) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.state("held", "fog")
     session.save_all()
     assert load(session.slot.shot.sidecar_path).state == "held"
@@ -57,9 +58,9 @@ def test_a_sidecar_undone_to_the_start_holds_the_neutral_correction_and_state_ne
 
 
 def test_a_new_decision_gives_up_what_was_undone_and_the_same_one_is_no_step(session: Session) -> None:
-    session.nudge(6, +1)
+    group.nudge(session, 6, +1)
     session.undo()
-    assert session.nudge(8, +1)
+    assert group.nudge(session, 8, +1).moved
     assert not session.redo()
     assert not session.correct(session.slot.decision.correction)
     assert not session.state("new")
@@ -72,7 +73,7 @@ def test_nudges_are_those_of_the_correction_times_the_step(session: Session, zon
     wanted = Balance()
     for by, place, direction in ((0, 0, +1), (+1, 2, -1), (+9, 3, +1), (-9, 1, -1)):
         session.step(by)
-        session.nudge(place, direction)
+        group.nudge(session, place, direction)
         channels = (0, 1, 2) if place == 3 else (place,)
         wanted = nudge(wanted, zone, channels, direction * session.hand.step)
         assert session.slot.decision.correction == Correction(balance=wanted)
@@ -90,24 +91,24 @@ def test_the_step_stops_at_either_end(session: Session) -> None:
 
 def test_home_puts_one_control_back(session: Session) -> None:
     for place in (4, 6):
-        session.nudge(place, +1)
-    assert session.home(6)
+        group.nudge(session, place, +1)
+    assert group.home(session, 6).moved
     assert session.slot.decision.correction == Correction(light=Light(warmth=5.0))
-    assert not session.home(6)
+    assert not group.home(session, 6).moved
 
 
 def test_the_second_bank_holds_black_and_white_apart(session: Session) -> None:
     session.next_bank()
     session.step(+9)
     for _ in range(30):
-        session.nudge(4, -1)  # 0.04 each
+        group.nudge(session, 4, -1)  # 0.04 each
     levels = session.slot.decision.correction.levels
     # "The white point must stand at least 0.02 above the black point", and the black point ends at 0.95
     assert (levels.black, levels.white) == (0.95, 1.0)
     for _ in range(30):
-        session.nudge(5, +1)
+        group.nudge(session, 5, +1)
     assert session.slot.decision.correction.levels == replace(levels, white=0.97)
-    session.home(4)
+    group.home(session, 4)
     assert session.slot.decision.correction.levels == Levels(white=0.97)
     session.next_bank()
     assert session.hand.bank == 0
@@ -116,14 +117,14 @@ def test_the_second_bank_holds_black_and_white_apart(session: Session) -> None:
 def test_no_key_of_the_desk_changes_the_encoding_and_empty_columns_say_so(session: Session) -> None:
     session.next_bank()
     for place in range(8):
-        session.nudge(place, +1)
-        session.home(place)
+        group.nudge(session, place, +1)
+        group.home(session, place)
     assert session.slot.decision.encoding is None
     for place in (8, 9):
         with pytest.raises(PoiseError, match="no control in this column"):
-            session.nudge(place, +1)
+            group.nudge(session, place, +1)
         with pytest.raises(PoiseError, match="no control in this column"):
-            session.home(place)
+            group.home(session, place)
 
 
 def test_the_default_encoding_is_that_of_the_file(session: Session) -> None:
@@ -138,38 +139,38 @@ def test_a_grey_picture_takes_no_columns_that_tell_channels_apart(session: Sessi
     session.set_picture(0, GREY)
     for place in (0, 1, 2, 4, 5):
         with pytest.raises(PoiseError, match="greyscale"):
-            session.nudge(place, +1)
+            group.nudge(session, place, +1)
         with pytest.raises(PoiseError, match="greyscale"):
-            session.home(place)
-    assert all(session.nudge(place, +1) for place in (3, 6, 7, 8, 9))
+            group.home(session, place)
+    assert all(group.nudge(session, place, +1).moved for place in (3, 6, 7, 8, 9))
 
 
 def test_paste_takes_the_whole_correction_or_parts_and_leaves_the_rest(session: Session) -> None:
     with pytest.raises(PoiseError, match="nothing was copied"):
-        session.paste()
+        group.paste(session)
     for place in (0, 6, 8):
-        session.nudge(place, +1)
+        group.nudge(session, place, +1)
     session.copy()
     copied = session.slot.decision.correction
-    session.nudge(0, +1)
+    group.nudge(session, 0, +1)
     session.go(1)
-    session.nudge(7, +1)
+    group.nudge(session, 7, +1)
     session.state("held", "tide")
-    assert session.paste(("light", "saturation"))
+    assert group.paste(session, ("light", "saturation")).moved
     found = session.slot.decision
     assert found.correction == replace(copied, balance=Balance(), levels=found.correction.levels)
     assert found.correction.levels.contrast == 1.02
     assert (found.state, found.note) == ("held", "tide")
-    assert session.paste(index=2)
+    assert group.paste(session, onto=[2]).moved
     assert session.slots[2].decision == Decision(copied)
-    assert not session.paste(index=2)
+    assert not group.paste(session, onto=[2]).moved
 
 
 def test_reset_leaves_encoding_state_and_note(session: Session) -> None:
-    session.nudge(0, +1)
-    session.encode(Encoding(range="narrow"))
+    group.nudge(session, 0, +1)
+    group.encode(session, {"range": "narrow"})
     session.state("held", "tide")
-    assert session.reset()
+    assert group.reset(session).moved
     assert session.slot.decision == Decision(encoding=Encoding(range="narrow"), state="held", note="tide")
     session.undo()
     assert session.slot.decision.correction.balance.offset[0] == 0.005
@@ -178,7 +179,7 @@ def test_reset_leaves_encoding_state_and_note(session: Session) -> None:
 def test_a_correction_found_automatically_counts_as_made_by_hand_once_it_is_nudged(session: Session) -> None:
     session.correct(Correction(saturation=1.1), by_hand=False)
     assert not session.slot.decision.by_hand
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.slot.decision.by_hand
     session.undo()
     assert not session.slot.decision.by_hand
@@ -213,7 +214,7 @@ def test_going_stops_at_the_ends_and_ends_before(session: Session) -> None:
     session.go(99)
     assert session.index == 3
     session.before = True
-    session.nudge(0, +1)
+    group.nudge(session, 0, +1)
     assert not session.before
 
 
@@ -244,7 +245,7 @@ def test_what_is_in_a_sidecar_is_where_undo_ends(session: Session) -> None:
     session.go(2)
     assert session.slot.decision == Decision(Correction(saturation=1.2), state="held", note="sun")
     assert not session.undo()
-    session.nudge(8, -1)
+    group.nudge(session, 8, -1)
     session.undo()
     assert session.save_all() == []
     assert load(session.slot.shot.sidecar_path).revision == 1

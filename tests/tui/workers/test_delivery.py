@@ -5,7 +5,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from msgspec.structs import replace
 from PIL import Image
 from until import until
 
@@ -17,6 +16,7 @@ from poise.delivery.examine import examine
 from poise.delivery.limits import Limit, Limits, load
 from poise.frames import Depth, read, scan
 from poise.scopes import measure
+from poise_tui.edits import group
 from poise_tui.measure.view import View
 from poise_tui.session.session import Session
 from poise_tui.workers import delivery
@@ -139,12 +139,12 @@ def test_the_shot_in_hand_is_judged_by_the_readings_on_screen(office: Office) ->
 
 def test_another_set_of_limits(office: Office) -> None:
     office.delivery.limits = load("ebu-r103")
-    office.session.encode(CODED, 0)
+    group.encode(office.session, {"source": CODED.source, "delivery": CODED.delivery}, [0])
     office.settle()
     office.session.go(0)
     assert office.delivery.current(None, exact_of(office), Depth.U8) == ()
     assert [fault.fault for fault in office.delivery.of_format() if fault.file == "quay_1.png"] == ["range"]
-    office.session.encode(replace(CODED, range="narrow"), 0)
+    group.encode(office.session, {"range": "narrow"}, [0])
     narrow = np.full((10, 10, 1), 0.5, np.float32)
     narrow[0, :2] = 1.06
     (fault,) = office.delivery.current(view_of(narrow), None, Depth.U8)[:1]

@@ -8,6 +8,7 @@ from PIL import Image
 
 from poise.frames import scan
 from poise.stamp import Stamp
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
 from poise_tui.workers.file_watcher import FileState, look
@@ -48,7 +49,7 @@ def test_a_sidecar_is_told_once_for_each_time(slot: ShotState) -> None:
 
 def test_a_save_of_ours_is_no_change_by_others(tmp_path: Path, slot: ShotState) -> None:
     session = Session(scan([tmp_path]).shots)
-    session.nudge(8, +1)
+    group.nudge(session, 8, +1)
     assert session.save_all() == []
     assert session.slot.stamp is not None
     assert looked(session.slot).sidecar is None

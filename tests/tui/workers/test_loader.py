@@ -108,7 +108,8 @@ def test_the_latest_wanted_comes_first_and_what_was_given_up_is_not_read(
     begun = [name for name in slow.read if name not in names[:2]]
     assert not {*names[4:6]} & {*begun}  # the third may have been begun while it came first
     assert [name for name in begun if name in names[6:8]] == [names[7], names[6]]
-    assert begun[-1] == names[6]
+    # the first may be noted late: it was taken by the other thread
+    assert [name for name in begun if name != names[8]][-1] == names[6]
 
 
 def test_a_neighbour_that_decodes_slowly_never_delays_the_shot_in_hand(

@@ -10,6 +10,7 @@ from PIL import Image
 
 from poise.frames import scan
 from poise.sidecar import ShotInfo, Sidecar, load, save
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 from poise_tui.workers.save_queue import CONFLICT, SaveQueue
 
@@ -32,7 +33,7 @@ class Kept:
         self.keeper = SaveQueue(self.session, self.saved.set, lambda text, warning: self.said.append(text))
 
     def nudge_and_wait(self) -> None:
-        self.session.nudge(6, +1)
+        group.nudge(self.session, 6, +1)
         self.again()
 
     def again(self) -> None:
@@ -79,7 +80,7 @@ def test_a_conflict_says_what_to_do(kept: Kept) -> None:
 
 
 def test_closing_writes_what_is_left_and_it_can_go_on_after_all(kept: Kept) -> None:
-    kept.session.nudge(6, +1)
+    group.nudge(kept.session, 6, +1)
     assert kept.keeper.close() == []
     kept.keeper.reopen()
     kept.nudge_and_wait()

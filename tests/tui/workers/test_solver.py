@@ -15,6 +15,7 @@ from until import LIMIT
 from poise.correction import NEUTRAL, Balance, Correction
 from poise.errors import PoiseError
 from poise.frames import Frame, read, scan
+from poise_tui.edits import group
 from poise_tui.session.session import Session
 from poise_tui.workers import solver
 from poise_tui.workers.loader import Loader
@@ -145,6 +146,6 @@ def test_codes_that_cant_be_compared_are_refused(desk: Desk) -> None:
     with pytest.raises(PoiseError, match="no reference yet"):
         desk.solver.match()
     session.reference = session.slots[1]
-    session.encode(replace(session.encoding(1), delivery="ITU-R BT.2100 PQ"), 1)
+    group.encode(session, {"delivery": "ITU-R BT.2100 PQ"}, [1])
     with pytest.raises(PoiseError, match="give both the same"):
         desk.solver.match()

@@ -12,6 +12,7 @@ from until import LIMIT
 
 from poise.frames import scan
 from poise.sidecar import load
+from poise_tui.edits import group
 from poise_tui.session.save import Job, Outcome, write
 from poise_tui.session.session import Session
 from poise_tui.workers import saver as module
@@ -74,7 +75,7 @@ def test_every_save_is_written_before_the_end(tmp_path: Path) -> None:
     saver = Saver(lambda: reports.append(1))
     for index in range(20):
         session.go(index)
-        session.nudge(8, index % 3 - 1 or 2)
+        group.nudge(session, 8, index % 3 - 1 or 2)
         saver.do(session.job(index))
     saver.end()
     outcomes = saver.outcomes()
@@ -100,7 +101,7 @@ def test_the_end_waits_for_many_saves_as_long_as_they_get_done(tmp_path: Path, m
     saver = Saver(lambda: None)
     for index in range(8):
         session.go(index)
-        session.nudge(8, +1)
+        group.nudge(session, 8, +1)
         saver.do(session.job(index))
     saver.end()
     assert len(saver.outcomes()) == 8

@@ -57,15 +57,10 @@ def columns() -> list[Action]:
 
 def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
     def run(desk: Desk) -> None:
-        session, limit = desk.session, "at the limit"
+        session = desk.session
         before = session.slot.decision.correction
         with session.pressing(place):
-            if group.on(session):
-                report(desk, group.nudge(session, place, direction), "moved", limit)
-            elif session.nudge(place, direction):
-                desk.changed()
-            else:
-                desk.say(limit)
+            report(desk, group.nudge(session, place, direction), "moved", "at the limit")
         note = session.column(place).note(before, session.slot.decision.correction)
         if note:
             desk.say(note)
@@ -74,22 +69,18 @@ def _nudge(place: int, direction: int) -> Callable[[Desk], None]:
 
 
 def _home(place: int) -> Callable[[Desk], None]:
-    def run(desk: Desk) -> None:
-        if group.on(desk.session):
-            report(desk, group.home(desk.session, place), "reset", "already neutral")
-        elif desk.session.home(place):
-            desk.changed()
-        else:
-            desk.say("already neutral")
-
-    return run
+    return lambda desk: report(desk, group.home(desk.session, place), "reset", "already neutral")
 
 
-def report(desk: Desk, result: Result, did: str, not_moved: str, more: str = "") -> None:
-    """Reports a change of several shots; silent where all went well and `more` is empty."""
-    text = group.summary(desk.session, result, did, not_moved)
-    if not text and more:
-        text = f"{did} {result.moved} {'shots' if result.moved > 1 else 'shot'}; {more}"
+def report(desk: Desk, result: Result, did: str, not_moved: str, alone: str = "") -> None:
+    """Reports a change of one shot or several.
+
+    Args:
+        did, not_moved: as for `group.summary`.
+        alone: what is said where one shot was changed; if empty, nothing is said where all went well.
+    """
+    done = f"{did} {result.moved} shots; undo takes it back" if alone and result.asked > 1 else alone
+    text = group.summary(desk.session, result, did, not_moved) or done
     if text:
         desk.say(text, warning=bool(result.refused))
     else:

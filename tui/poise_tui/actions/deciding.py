@@ -42,10 +42,8 @@ def _reset(desk: Desk) -> None:
         desk.say(keying.reset(session))
     elif session.hand.mode == "curve":
         desk.say(shaping.reset(session))
-    elif group.on(session):
-        report(desk, group.reset(session), "reset", "already neutral", "undo takes it back")
     else:
-        desk.say("back to neutral; undo takes it back" if session.reset() else "already neutral")
+        report(desk, group.reset(session), "reset", "already neutral", "back to neutral; undo takes it back")
 
 
 def _copy(desk: Desk) -> None:
@@ -53,13 +51,8 @@ def _copy(desk: Desk) -> None:
 
 
 def _paste(desk: Desk) -> None:
-    session = desk.session
-    if group.on(session):
-        report(desk, group.paste(session), "pasted onto", "already the same", "undo takes it back")
-        return
-    session.paste()
-    if session.copied is not None:
-        desk.say(f"pasted {label(session.copied)}")
+    result, what = group.paste(desk.session), desk.session.copied
+    report(desk, result, "pasted onto", "already the same", f"pasted {label(what)}" if what else "")
 
 
 _UNDO = "undo, per shot, without limit; presses of one column within a second, and a group edit, as one step"

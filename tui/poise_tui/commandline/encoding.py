@@ -2,12 +2,10 @@
 
 from collections.abc import Callable
 
-from msgspec.structs import replace
-
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
 from poise_tui.desk.functions import COMMON
-from poise_tui.edits.encoding import usable
+from poise_tui.edits import group
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
@@ -22,16 +20,12 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         elif rest not in ("full", "narrow"):
             raise PoiseError("a range is full or narrow")
         session = desk.session
-        shots = range(len(session.slots)) if everywhere else [session.index]
-        if what == "source":
-            for index in shots:
-                usable(session.slots[index].shot, value)
         if what == "clf_gives" and not session.encoding(session.index).from_clf:
             raise PoiseError("the source of this shot is no CLF: name one with :source first")
-        for index in shots:
-            session.encode(replace(session.encoding(index), **{what: value}), index)
-        subject = "the output of the CLF" if what == "clf_gives" else what
-        desk.say(f"{subject} is {value}" + (f" for {len(session.slots)} shots" if everywhere else ""))
+        result = group.encode(session, {what: value}, range(len(session.slots)) if everywhere else [session.index])
+        said = f"{'the output of the CLF' if what == 'clf_gives' else what} is {value}"
+        refused = group.summary(session, result, f"{said} for", "as it was") if result.refused else ""
+        desk.say(refused or said + (f" for {result.asked} shots" if everywhere else ""), warning=bool(refused))
 
     return to
 

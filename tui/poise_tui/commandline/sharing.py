@@ -14,14 +14,14 @@ def _paste(desk: Console, rest: str) -> None:
     for part in parts:
         if part not in Correction.__struct_fields__:
             raise PoiseError(f"no part is called {part!r}; there are {', '.join(Correction.__struct_fields__)}")
-    desk.session.paste(parts or Correction.__struct_fields__)
+    group.paste(desk.session, parts or Correction.__struct_fields__)
 
 
 def _paste_marked(desk: Console, rest: str) -> None:
     session = desk.session
     if not session.marked:
         raise PoiseError("no shot is marked")
-    result = group.paste(session, session.marked)
+    result = group.paste(session, onto=session.marked)
     text = group.summary(session, result, "pasted onto", "already the same", "marked shots")
     desk.say(text or f"pasted onto {result.moved} of {result.asked} marked shots", warning=bool(result.refused))
 

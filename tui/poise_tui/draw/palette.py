@@ -44,7 +44,7 @@ _TRUE: dict[Theme, dict[Ink, tuple[str, ...]]] = {
         Ink.MARK: ("#8a6414",),
         Ink.SKIN: ("#9c5d3c",),
         Ink.TEXT: (TEXT["light"],),
-        Ink.FAINT: ("#747067",),
+        Ink.FAINT: ("#6a665e",),
         Ink.TITLE: ("#46626e",),
         Ink.KEY: ("#8a6414",),
         Ink.CHOSEN: ("#000000",),

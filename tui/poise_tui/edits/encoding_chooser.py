@@ -10,7 +10,6 @@ from poise.errors import PoiseError
 from poise_tui.desk.functions import COMMON
 from poise_tui.edits import group
 from poise_tui.edits.chooser import Chooser
-from poise_tui.edits.encoding import usable
 from poise_tui.session.session import Session
 
 Part = Literal["source", "delivery", "range"]
@@ -71,13 +70,9 @@ class EncodingChooser(Chooser):
         if not changes:
             return "the encoding stays as it was"
         words = ", ".join(f"{part} is {value}" for part, value in changes.items())
-        if group.on(session):
-            result = group.encode(session, changes)
-            refused = group.summary(session, result, words + ": set on", "as it was")
-            return refused or f"{words} for {result.moved} {'shots' if result.moved != 1 else 'shot'}"
-        usable(session.slot.shot, self._to.source)
-        session.encode(replace(session.slot.encoding, **changes))
-        return words
+        result = group.encode(session, changes)
+        refused = group.summary(session, result, words + ": set on", "as it was")
+        return refused or words + (f" for {result.moved} shots" if result.asked > 1 else "")
 
     def _value(self, part: Part) -> str:
         return str(getattr(self._to, part))

@@ -1,10 +1,10 @@
-"""Edits of the group, which is the marked shots and the current one, as one step of undo.
+"""Edits of the current shot, or of the group, which is the marked shots and the current one, as one step of undo.
 
 A nudge is relative: each shot gets the same step on its own correction. An encoding, a paste and a reset give all
-shots the same value. A shot that can't take the change is reported, and the others are changed.
+shots the same value. A shot of several that can't take the change is reported, and the others are changed.
 """
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from msgspec.structs import replace
@@ -46,43 +46,39 @@ def on(session: Session) -> bool:
 
 
 def members(session: Session) -> list[int]:
-    """The marked shots and the current one."""
-    return sorted(session.marked | {session.index})
+    """The shots that an edit goes to: the marked ones and the current one if the group is on, else the current one."""
+    return sorted(session.marked | {session.index}) if on(session) else [session.index]
 
 
 def nudge(session: Session, place: int, direction: int) -> Result:
     """Moves the column at a place by one step, on each shot from its own value.
 
     Raises:
-        PoiseError: the column is empty.
+        PoiseError: the column is empty, or the one shot can't take it, as in all that follow.
     """
     hand, steps, column = session.hand, direction * session.hand.step, session.column(place)
     return _move(session, column, lambda correction: column.nudged(correction, hand, steps))
 
 
 def home(session: Session, place: int) -> Result:
-    """Resets the column at a place to neutral on each shot.
-
-    Raises:
-        PoiseError: the column is empty.
-    """
+    """Resets the column at a place to neutral on each shot."""
     hand, column = session.hand, session.column(place)
     return _move(session, column, lambda correction: column.home(correction, hand))
 
 
 def write(session: Session, place: int, value: float) -> Result:
-    """Gives the number of the column at a place the same value on each shot.
-
-    Raises:
-        PoiseError: the column is empty.
-    """
+    """Gives the number of the column at a place the same value on each shot."""
     hand, column = session.hand, session.column(place)
     setting = of_column(column, hand)
     return _move(session, column, lambda correction: setting.written(correction, hand, (value,)))
 
 
-def encode(session: Session, changes: Mapping[str, str]) -> Result:
-    """Gives each shot the same value in some parts of its encoding."""
+def encode(session: Session, changes: Mapping[str, str], onto: Collection[int] = ()) -> Result:
+    """Gives each shot the same value in some parts of its encoding.
+
+    Args:
+        onto: the shots, where they are others than the `members`.
+    """
 
     def encoded(index: int) -> Decision:
         before, slot = session.encoding(index), session.slots[index]
@@ -91,19 +87,20 @@ def encode(session: Session, changes: Mapping[str, str]) -> Result:
             usable(slot.shot, after.source)
         return slot.decision if after == before else replace(slot.decision, encoding=after)
 
-    return do(session, encoded)
+    return do(session, encoded, onto)
 
 
 def reset(session: Session) -> Result:
-    """Resets the whole correction on each shot."""
-    return _correct(session, lambda correction: NEUTRAL)
+    """Resets the whole correction on each shot; encoding, state and note stay."""
+    return do(session, lambda index: corrected(session.slots[index].decision, NEUTRAL))
 
 
-def paste(session: Session, onto: Collection[int] = ()) -> Result:
+def paste(session: Session, parts: Sequence[str] = Correction.__struct_fields__, onto: Collection[int] = ()) -> Result:
     """Pastes what was copied onto each shot.
 
     Args:
-        onto: the shots; those of the group if empty.
+        parts: which parts of a whole correction to paste.
+        onto: the shots, where they are others than the `members`.
 
     Raises:
         PoiseError: nothing was copied.
@@ -111,31 +108,40 @@ def paste(session: Session, onto: Collection[int] = ()) -> Result:
     what = session.copied
     if what is None:
         raise PoiseError("nothing was copied yet")
-    return _correct(session, lambda correction: pasted(correction, what), onto)
+
+    def taken(index: int) -> Decision:
+        decision = session.slots[index].decision
+        return corrected(decision, pasted(decision.correction, what, parts))
+
+    return do(session, taken, onto)
 
 
 def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
-    """Changes the decision about each shot of the group, or of `onto`, as one step.
+    """Changes the decision about each of the `members`, or of other shots, as one step.
 
     Raises:
         StillReading: a sidecar is not read yet; no shot is changed, so that a step never reaches only some of them.
+        PoiseError: there is one shot, and it can't take the change.
     """
     asked = sorted(onto) or members(session)
     unread = sum(not session.load(index).loaded for index in asked)
     if unread:
-        raise StillReading(f"{unread} of {len(asked)} sidecars are still being read")
+        what = f"{unread} of {len(asked)} sidecars are" if len(asked) > 1 else "its sidecar is"
+        raise StillReading(f"{what} still being read")
     after: dict[int, Decision] = {}
     still, refused = [], []
     for index in asked:
         slot = session.slots[index]
         try:
-            if slot.fault and (slot.conflict or not slot.unsaved):
+            if len(asked) > 1 and slot.fault and (slot.conflict or not slot.unsaved):
                 raise PoiseError("its sidecar has a fault")
             if session.decide(change(index), index):
                 after[index] = slot.decision
             else:
                 still.append(index)
         except PoiseError as fault:
+            if len(asked) == 1:
+                raise
             refused.append((index, str(fault)))
     if after:
         session.last = session.index if session.index in after else max(after)
@@ -150,6 +156,8 @@ def summary(session: Session, result: Result, did: str, not_moved: str, shots: s
         did: what was done, such as "moved".
         not_moved: why a shot can stay as it was, such as "at the limit".
     """
+    if result.asked == 1:
+        return "" if result.moved else not_moved
     reasons: dict[str, list[int]] = {}
     for index in result.still:
         reasons.setdefault(not_moved, []).append(index)
@@ -208,17 +216,19 @@ def _move(session: Session, column: desk.Column, change: Callable[[Correction], 
     def moved(index: int) -> Decision:
         if column.coloured:
             session.probed(index)
-            session.suited(column, index)
-        return corrected(session.slots[index].decision, change)
+        session.suited(column, index)
+        decision = session.slots[index].decision
+        return corrected(decision, change(decision.correction))
 
-    return do(session, moved)
+    before = session.slot.decision.correction
+    result = do(session, moved)
+    session.hand = column.follow(before, session.slot.decision.correction, session.hand)
+    return result
 
 
-def _correct(session: Session, change: Callable[[Correction], Correction], onto: Collection[int] = ()) -> Result:
-    return do(session, lambda index: corrected(session.slots[index].decision, change), onto)
-
-
-def corrected(decision: Decision, change: Callable[[Correction], Correction]) -> Decision:
-    """The same decision if nothing changes, else one that counts as made by hand."""
-    correction = change(decision.correction)
-    return decision if correction == decision.correction else replace(decision, correction=correction, by_hand=True)
+def corrected(decision: Decision, correction: Correction) -> Decision:
+    """The same decision if the correction is, else one that counts as made by hand; a neutral one has no certainty."""
+    if correction == decision.correction:
+        return decision
+    sure = None if correction == NEUTRAL else decision.certainty
+    return replace(decision, correction=correction, by_hand=True, certainty=sure)

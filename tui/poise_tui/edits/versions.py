@@ -29,7 +29,7 @@ def keep(session: Session, name: str) -> str:
     name = name.strip()
     if not name or len(name) > LONGEST:
         raise PoiseError(f"a version needs a name of at most {LONGEST} letters")
-    indexes = group.members(session) if group.on(session) else [session.index]
+    indexes = group.members(session)
     if not all(session.load(index).loaded for index in indexes):
         raise StillReading("sidecars are still being read; press again")
     decisions = [session.slots[index].decision for index in indexes]
@@ -54,14 +54,11 @@ def take(session: Session, name: str) -> str:
 
     def taken(index: int) -> Decision:
         decision = session.slots[index].decision
-        return group.corrected(decision, lambda correction: decision.under(name).correction)
+        return group.corrected(decision, decision.under(name).correction)
 
-    if group.on(session):
-        result = group.do(session, taken)
-        said = group.summary(session, result, f"{name} taken on", "already so")
-        return said or f"{name} taken on {result.moved} shots; undo takes it back"
-    moved = session.decide(taken(session.index))
-    return f"{name} taken; undo takes it back" if moved else f"the correction is that of {name} already"
+    result = group.do(session, taken)
+    said = group.summary(session, result, f"{name} taken on", f"the correction is that of {name} already")
+    return said or f"{name} taken{f' on {result.moved} shots' if result.asked > 1 else ''}; undo takes it back"
 
 
 def delete(session: Session, name: str) -> str:

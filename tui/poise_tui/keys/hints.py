@@ -17,7 +17,7 @@ def hints(session: Session, keys: Keymap) -> Hints:
     first, more = modes[mode](session, keys)
     tab = keys.first("bank")
     bank = ((tab, "bank"),) if len(banks(mode)) > 1 and tab not in dict(first) else ()
-    without = "before" if mode in ("balance", "pick", "drift", "reel") else "without"
+    without = {"matte": "without the matte", "curve": "without curves"}.get(mode, "before")
     return (
         *first,
         *(((keys.first("back"), "back"),) if mode != "balance" else ()),
@@ -80,10 +80,13 @@ def _curve(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
 
 
 def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
-    jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
     pin = (keys.first("frame.judged"), "judge by it")
     up, home, down = (keys.first(f"red.{move}") for move in MOVES)
-    return (("left right", "frames"), jumps, pin), ((f"{up} {home} {down} ..", "nudge"),)
+    nudge = ((f"{up} {home} {down} ..", "nudge"),)
+    if not session.slot.shot.numbers:
+        return nudge, ()
+    jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
+    return (("left right", "frames"), jumps, pin), nudge
 
 
 def _reel(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

@@ -145,13 +145,10 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     def _write(self, place: int, text: str) -> None:
         session, value = self.session, number(text)
-        if group.on(session):
-            report(self, group.write(session, place, value), "set", "was already so")
-        else:
-            moved, column = session.write(place, value), session.column(place)
-            there = of_column(column, session.hand).text(session.slot.decision.correction, session.hand)
-            self.say(f"{column.name} {'is' if moved else 'was already'} {there}")
-        self.changed()
+        result, column = group.write(session, place, value), session.column(place)
+        name, setting = column.name, of_column(column, session.hand)
+        there = setting.text(session.slot.decision.correction, session.hand)
+        report(self, result, f"{name} is {there} on", f"{name} was already {there}", f"{name} is {there}")
 
     # What actions ask for (see `actions.Desk` and `commandline.Console`)
 

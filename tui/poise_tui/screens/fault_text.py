@@ -6,6 +6,7 @@ from poise.commands.checking.grouping import advice, grouped, heading
 from poise.commands.shared.output import some
 from poise.delivery.fault import Fault, describe
 from poise_tui.draw.cells import Ink, Line
+from poise_tui.draw.panes.figures import SAMPLED
 from poise_tui.session.session import Session
 from poise_tui.workers.coordinator import Coordinator
 
@@ -27,6 +28,8 @@ def in_full(session: Session, coordinator: Coordinator) -> list[Line]:
         for fault in found:
             kind = "?" if fault.caution else "!"
             lines += [[(f"{kind} {describe(fault)}", Ink.WARNING)], [(fault.words, Ink.TEXT)]]
+            if fault.fault in SAMPLED:
+                lines.append([("~ from samples of all shots; poise check compares every pixel", Ink.FAINT)])
         lines += [] if found else [[("no faults so far", Ink.TEXT)]]
     return [*lines, *_of_format(delivery.of_format())]
 

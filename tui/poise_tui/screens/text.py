@@ -68,8 +68,10 @@ class TextScreen(Screen[None], inherit_bindings=False):
                 at = cells.write(place % page, at, text, ink, end - at)
         below = max(len(self._lines) - self._first - page * count, 0)
         cells.write(rows - 1, 0, " " * columns, Ink.NONE)
-        foot = f"{self._title}: up, down, space scroll ({below} below); any other key goes back"
-        cells.write(rows - 1, 0, foot, Ink.TITLE)
+        at = cells.write(rows - 1, 0, f"{self._title}  ", Ink.TITLE)
+        scrolls = f"up, down, space scroll ({below} below)   any other key goes back"
+        foot = scrolls if self._first or below else "any key goes back"
+        cells.write(rows - 1, at, foot, Ink.FAINT)
         pane.cells(cells, self._look)
         send(self, [pane])
 

@@ -16,9 +16,8 @@ from poise.sidecar import State, Version
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk import STEPS, Hand, Mode, banks
-from poise_tui.desk.settings import of_column
 from poise_tui.session.answers import HeaderRead, SidecarRead, read_header
-from poise_tui.session.clipboard import Clipboard, copied, pasted
+from poise_tui.session.clipboard import Clipboard, copied
 from poise_tui.session.listing import Listing
 from poise_tui.session.run import TOGETHER, Run
 from poise_tui.session.shot_state import Picture, ShotState, StillReading
@@ -39,7 +38,7 @@ class Session(Store):
 
     Example:
         session = Session(scan([Path("day")]).shots)
-        session.nudge(3, +1)
+        session.correct(Correction(saturation=1.1))
         session.save_all()
     """
 
@@ -253,44 +252,6 @@ class Session(Store):
         if column.coloured and picture and picture.grey:
             raise PoiseError(f"a greyscale picture takes no {column.name}: it has one channel")
 
-    def nudge(self, place: int, direction: int) -> bool:
-        """Moves the column at a place by the current step; returns whether anything moved.
-
-        Raises:
-            PoiseError: the column is empty, or does not apply to the picture.
-        """
-        slot, column = self.slot, self.column(place)
-        self.suited(column, self.index)
-        return self._moved(column, column.nudged(slot.decision.correction, self.hand, direction * self.hand.step))
-
-    def home(self, place: int) -> bool:
-        """Resets the column at a place to neutral; returns whether anything moved."""
-        slot, column = self.slot, self.column(place)
-        self.suited(column, self.index)
-        return self._moved(column, column.home(slot.decision.correction, self.hand))
-
-    def write(self, place: int, value: float) -> bool:
-        """Gives the number of the column at a place a value; returns whether it differs.
-
-        Raises:
-            PoiseError: the column is empty, does not apply to the picture, or can't have this value.
-        """
-        column = self.column(place)
-        self.suited(column, self.index)
-        setting = of_column(column, self.hand)
-        return self._moved(column, setting.written(self.slot.decision.correction, self.hand, (value,)))
-
-    def encode(self, encoding: Encoding, index: int | None = None) -> bool:
-        """Sets the encoding of a shot; returns whether it differs."""
-        slot = self.load(self.index if index is None else index)
-        if encoding == slot.encoding:
-            return False
-        return self.decide(replace(slot.decision, encoding=encoding), index)
-
-    def reset(self) -> bool:
-        """Resets the whole correction to neutral; encoding, state and note stay."""
-        return self.correct(NEUTRAL)
-
     def state(self, state: State, note: str | None = None, index: int | None = None) -> bool:
         """Sets the state of a shot, and its note if one is given."""
         slot = self.load(self.index if index is None else index)
@@ -305,20 +266,6 @@ class Session(Store):
         """
         self.copied = copied(self.slot.decision.correction, self.hand)
         return self.copied
-
-    def paste(self, parts: Sequence[str] = Correction.__struct_fields__, index: int | None = None) -> bool:
-        """Pastes what was copied onto a shot.
-
-        Args:
-            parts: which parts of a whole correction to paste.
-
-        Raises:
-            PoiseError: nothing was copied, or the shot can't take it.
-        """
-        if self.copied is None:
-            raise PoiseError("nothing was copied yet")
-        slot = self.load(self.index if index is None else index)
-        return self.correct(pasted(slot.decision.correction, self.copied, parts), index=index)
 
     def undo(self, index: int | None = None) -> bool:
         """Undoes one decision; returns whether there was one."""
@@ -362,9 +309,3 @@ class Session(Store):
         """Selects the master curve if the picture has one channel."""
         if self.slot.picture and self.slot.picture.grey:
             self.hold(channel="master")
-
-    def _moved(self, column: desk.Column, correction: Correction) -> bool:
-        before = self.slot.decision.correction
-        changed = self.correct(correction)
-        self.hand = column.follow(before, correction, self.hand)
-        return changed

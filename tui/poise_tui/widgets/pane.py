@@ -36,18 +36,35 @@ class Pane(CellView):
         """
         columns, rows = self.size
         whole = Raster.blank(rows, columns, look.ground)
-        whole.lay(0, 0, _heading(title, key, columns, over, look, self.before))
+        whole.lay(0, 0, heading(title, key, columns, over, look, self.before))
         whole.lay(1, indent, raster)
         self.paint(whole, look.ground)
 
 
 @lru_cache(maxsize=32)
-def _heading(title: str, key: str, columns: int, over: Marks, look: Look, before: str) -> Raster:
+def heading(title: str, key: str, columns: int, over: Marks, look: Look, before: str = "") -> Raster:
+    """The title line: what is switched off goes first and whole, the key comes last, and the title gets the rest.
+
+    Letters that touch what is switched off are left out.
+    """
     head = Cells.blank(1, columns)
     for column, letter, ink in over:
-        head.write(0, column, letter, ink)
-    room = over[0][0] if over else columns
-    at = head.write(0, 0, before, Ink.WARNING, room) + 1 if before else 0
-    at = head.write(0, at, title, Ink.TITLE, max(room - at - len(key) - 2, 0))
+        if column > len(before):
+            head.write(0, column, letter, ink)
+    room = over[0][0] - 1 if over else columns
+    at = head.write(0, 0, before, Ink.WARNING) + 1 if before else 0
+    at = head.write(0, at, _shortened(title, room - at - len(key) - 1), Ink.TITLE)
     head.write(0, at + bool(at), key, Ink.KEY, max(room - at, 0))
     return look.palette.raster(head)
+
+
+def _shortened(title: str, room: int) -> str:
+    """The first words of a title that fit; empty if none does.
+
+    Example:
+        >>> _shortened("vectorscope, keyed", 17), _shortened("histogram", 3)
+        ('vectorscope', '')
+    """
+    words = title.split(" ")
+    fits = (" ".join(words[:count]) for count in range(len(words), 0, -1))
+    return next((text for text in fits if len(text) <= room), "").rstrip(",| ")

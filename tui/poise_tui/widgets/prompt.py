@@ -21,14 +21,14 @@ _EDITS = {
     "ctrl+k": "delete_right_all",
 }
 LABELS: dict[Question, str] = {
-    "find": "find",
-    "note": "note",
+    "find": "find:",
+    "note": "note:",
     "command": ":",
-    "name": "name",
-    "list": "list",
+    "name": "name:",
+    "list": "list names with:",
     "choice": "",
     "number": "",
-    "version": "version",
+    "version": "name of the version:",
 }
 
 

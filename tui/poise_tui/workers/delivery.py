@@ -24,6 +24,8 @@ from poise_tui.workers.viewer import Exact
 EVERY = 1.0
 """Seconds between checks of the whole reel; proportionally longer above `MANY` shots."""
 MANY = 1000
+ENOUGH = 200
+"""Shots, or all, that must have been measured before any is called an outlier."""
 
 
 @dataclass(frozen=True)
@@ -79,8 +81,9 @@ class Delivery:
         looked_at = (self._survey.version, session.revision)
         if not resting or self._looked_at == looked_at or now - self._looked < pause:
             return False
-        self._reel = self._survey.reel(before=False)
-        self._outliers = frozenset(self._reel.outliers.nonzero()[0].tolist())
+        if self._survey.measured >= min(len(session.slots), ENOUGH):  # a few shots say little of the reel
+            self._reel = self._survey.reel(before=False)
+            self._outliers = frozenset(self._reel.outliers.nonzero()[0].tolist())
         counted = Counter(words for i, words in self._kinds.items() if session.slots[i].decision.delivered)
         self._usual = consistency.majority(counted, self.limits)
         for index in range(len(session.slots)):

@@ -170,7 +170,7 @@ class Solver:
         if not session.slot.loaded:
             raise StillReading("its sidecar is still being read")
         outcomes: list[AutoOutcome] = []
-        others = group.members(session) if kept and group.on(session) else []
+        others = group.members(session) if kept else []
         tasks, left = [self._task(session.index)], 0
         for index in others:
             slot = session.load(index)

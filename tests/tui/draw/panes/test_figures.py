@@ -86,7 +86,7 @@ def test_the_wide_table() -> None:
 
 
 def test_faults_stand_below_with_value_and_limit_and_those_without_room_are_counted() -> None:
-    """Value and limit are never cut, at whatever width; the name is."""
+    """Value and limit are never cut, at whatever width; the name is. What samples of all shots tell has a `~`."""
     found = [
         Fault("quay.tif", "black-over", 23.9, 5.0, "%"),
         Fault("quay.tif", "spread-top", 17.04, 5.0, "%"),
@@ -102,7 +102,7 @@ def test_faults_stand_below_with_value_and_limit_and_those_without_room_are_coun
 
     assert (below(11), lines(11)[0]) == (["! black 23.9 > 5 %"], "readings %  4 faults")
     assert (below(12), lines(12)[0]) == (["! black 23.9 > 5 %", "and 3 more: :faults"], "readings %")
-    wide = ["! black 23.9 > 5 %", "! white spread 17 > 5 %", "! out of range 12.3 > 1 %", "? outlier 4 > 3.5"]
+    wide = ["! black 23.9 > 5 %", "! white spread 17 > 5 %", "! out of range 12.3 > 1 %", "? outlier ~4 > 3.5"]
     assert below(14, 26) == wide
-    assert below(14) == ["! black 23.9 > 5 %", "! wht spread 17 > 5", "! range 12.3 > 1", "? outlier 4 > 3.5"]
+    assert below(14) == ["! black 23.9 > 5 %", "! wht spread 17 > 5", "! range 12.3 > 1", "? outlier ~4 > 3.5"]
     assert below(11, faults=[]) == [""]

@@ -57,6 +57,13 @@ def test_plain_characters_name_the_lines_and_mark_the_frames() -> None:
     ]
 
 
+def test_the_first_frame_is_named_once() -> None:
+    """At its own place, which may lie away from the left end of the axis."""
+    run = Course(np.arange(101, 104), np.full((3, 4, 3), 50.0))
+    axis = draw_run(run, None, Marked(101, 103, here=101, judged=101), (), 60, 9).lines()[-1]
+    assert axis.split() == ["101", "103"]
+
+
 def test_braille_shows_a_rise_of_one_per_cent_a_frame() -> None:
     """Four dots a row, 2.5 % each: eleven per cent are five steps."""
     assert drawn(28, 17, True, MARKED, WORDS)[5:] == [

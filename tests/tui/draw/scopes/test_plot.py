@@ -229,7 +229,7 @@ def test_the_channel_in_hand_is_bright_and_full_the_others_are_faint_and_dotted(
 def test_straight_curves_that_are_not_in_hand_are_left_out() -> None:
     straight = Curves(red=((0.0, 0.0), (0.4, 0.4), (1.0, 1.0)))
     inks = set(draw_plot(straight, "green", 0.5, None, 60, 20).inks.ravel().tolist())
-    assert inks == {Ink.NONE, Ink.GRATICULE, Ink.MARK, Ink.CHOSEN, Ink.GREEN}
+    assert inks == {Ink.NONE, Ink.GRATICULE, Ink.FAINT, Ink.MARK, Ink.CHOSEN, Ink.GREEN}
 
 
 def test_bars_grow_by_the_square_root_to_half_of_the_height() -> None:

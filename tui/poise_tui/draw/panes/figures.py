@@ -10,6 +10,8 @@ from poise_tui.draw.cells import Cells, Ink
 WIDTH = 39
 FIGURED = 10
 """The rows that the readings take in the narrow pane."""
+SAMPLED = ("apart",)
+"""Faults whose figures compare samples of all shots."""
 _ROWS = (("Y", "luma", Ink.LUMA), ("R", "red", Ink.RED), ("G", "green", Ink.GREEN), ("B", "blue", Ink.BLUE))
 
 
@@ -92,10 +94,18 @@ def _lay_faults(cells: Cells, faults: Sequence[Fault], columns: int, rows: int) 
     fit = len(faults) if len(faults) <= room else max(room - 1, 1)
     for row, fault in zip(range(FIGURED, rows), faults[:fit], strict=False):
         mark = "?" if fault.caution else "!"
-        cells.write(row, 0, f"{mark} {brief(fault, columns - 2)}", Ink.WARNING, columns)
+        cells.write(row, 0, f"{mark} {_brief(fault, columns - 2)}", Ink.WARNING, columns)
     if fit < len(faults) and room > 1:
         cells.write(rows - 1, 0, f"and {len(faults) - fit} more: :faults", Ink.WARNING, columns)
     return len(faults) if room <= 1 and len(faults) > room else 0
+
+
+def _brief(fault: Fault, width: int) -> str:
+    """A fault in one line; `~` marks a figure from samples of the whole reel."""
+    if fault.fault not in SAMPLED:
+        return brief(fault, width)
+    name, _, figures = brief(fault, width - 1).partition(" ")
+    return f"{name} ~{figures}"
 
 
 def _share(value: float, letter: str) -> str:

@@ -126,7 +126,7 @@ def _bars(course: Course, departures: Levels | None, marked: Marked, rows: int, 
     scale = next((one for one in SCALES if largest <= one), SCALES[-1])
     middle = (rows // 2) * fine.down + fine.down // 2
     for row, text in ((0, f"+{scale}"), (rows // 2, "0"), (rows - 1, f"-{scale}")):
-        cells.write(row, 0, f"{text:>{MARGIN - 1}}", Ink.GRATICULE)
+        cells.write(row, 0, f"{text:>{MARGIN - 1}}", Ink.FAINT)
     lay(plot, dotted(_zero(height, width, middle, unicode), unicode, "-"), Ink.GRATICULE)
     if departures is not None and known.any():
         high, low = _across(course.numbers[known], departures[known], marked, width)
@@ -181,7 +181,7 @@ def _named(marked: Marked) -> set[int]:
 
 
 def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int]) -> None:
-    """The marks, and below them the numbers of the first and the last frame, and over both that of the current one."""
+    """The marks, and below them the numbers of the current frame and, where they differ and fit, the first and last."""
     columns = cells.shape[1]
     for glyph, ink, numbers in (
         ("!", Ink.WARNING, marked.abrupt),
@@ -194,6 +194,6 @@ def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int])
     here = str(marked.here)
     start = min(max(places[marked.here] - len(here) // 2, MARGIN), columns - len(here))
     for number, at in ((marked.first, MARGIN), (marked.last, columns - len(str(marked.last)))):
-        if at + len(str(number)) < start or at > start + len(here):
-            cells.write(row + 1, at, str(number), Ink.GRATICULE)
+        if number != marked.here and (at + len(str(number)) < start or at > start + len(here)):
+            cells.write(row + 1, at, str(number), Ink.FAINT)
     cells.write(row + 1, start, here, Ink.CHOSEN)

@@ -41,7 +41,7 @@ def with_ends(cells: Cells, counts: Counts | None, pixels: int, shares: Shares, 
     each = (columns - MARGIN - len(shares) + 1) // len(shares)
     for end, row in enumerate((0, rows + 1)):
         for column, glyph in enumerate((SIGNS if unicode else PLAIN_SIGNS)[end], 1):
-            whole.put(row, column, glyph, Ink.GRATICULE)
+            whole.put(row, column, glyph, Ink.FAINT)
         for place, channel in enumerate(shares):
             start = MARGIN + place * (each + 1)
             if counts is not None and counts[place, end].any():

@@ -49,7 +49,7 @@ def _lines(rows: int, columns: int, unicode: bool, scale: Scale, limits: tuple[f
         if 0 <= dot < rows * down:
             places.setdefault(dot // down, (figure, dot % down))
     for row, (figure, dot) in places.items():
-        cells.write(row, 0, f"{figure:>{MARGIN - 1}}", Ink.GRATICULE)
+        cells.write(row, 0, f"{figure:>{MARGIN - 1}}", Ink.FAINT)
         for column in range(MARGIN, MARGIN + columns, 2 if scale.whole or not figure % 10 else SPARSE):
             cells.put(row, column, LEFT[dot] if unicode else "-", Ink.GRATICULE)
     for limit in limits:

@@ -199,5 +199,5 @@ def _write_inputs(cells: Cells, width: int, across: int) -> None:
         first = min(middle - len(text) // 2, columns - len(text))
         places = set(range(first, first + len(text)))
         if not taken & places:
-            cells.write(rows - 1, first, text, Ink.GRATICULE)
+            cells.write(rows - 1, first, text, Ink.FAINT)
             taken |= {first - 1, *places, first + len(text)}

@@ -179,7 +179,7 @@ def _reticle(size: int, unicode: bool, gain: int) -> tuple[Cells, Cells]:
             row, column = cell_of(RING * cos(turn), RING * sin(turn), size)
             lines.put(row // down, column // across, "\u00b7" if unicode else ".", Ink.GRATICULE)
         row, column = cell_of(RING, 0, size)
-        letters_.write(row // down, column // across + 1, f"{100 * RING / gain:g}", Ink.GRATICULE)
+        letters_.write(row // down, column // across + 1, f"{100 * RING / gain:g}", Ink.FAINT)
         return lines, letters_
     for letter, target, beyond in named:
         lines.put(target[0] // down, target[1] // across, "+", Ink.MARK)
