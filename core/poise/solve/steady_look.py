@@ -25,8 +25,8 @@ def look(pixels: Pixels, light: Light, encoding: Encoding, depth: Depth) -> Look
         PoiseError: unknown transfer function, or a CLF that can't be used.
 
     Example:
-        >>> look(np.full((8, 8, 3), 128, np.uint8), Light(), Encoding(), Depth.U8).light.mean().round(3)
-        np.float32(0.216)
+        >>> round(float(look(np.full((8, 8, 3), 128, np.uint8), Light(), Encoding(), Depth.U8).light.mean()), 3)
+        0.216
     """
     import cv2
 
