@@ -1,6 +1,6 @@
 """Steadies one sequence for `poise steady`: compares its frames in processes, and finds gains that keep their ends."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from poise.frames import Depth
     from poise.frames.frame import Pixels
     from poise.scopes import Drift
-    from poise.solve.steady import Look
+    from poise.solve.steady import Course, Look
 
 SAMPLE = 160
 """Pixels; the largest width and height of the sample that levels and ends are read from."""
@@ -86,7 +86,7 @@ def steadied_run(one: Found, encoding: Encoding | None, wish: Wish, workers: int
     Raises:
         PoiseError: the engine can't apply its correction to its frames.
     """
-    from poise.solve.steady import MOST, Tracker, gains
+    from poise.solve.steady import Tracker
 
     numbers, corrections = one.shot.numbers, [one.decided(place) for place in range(len(one.shot.files))]
     frames = [Frame(file, by, encoding) for file, by in zip(one.shot.files, corrections, strict=True)]
@@ -100,24 +100,47 @@ def steadied_run(one: Found, encoding: Encoding | None, wish: Wish, workers: int
             problems.append(result if isinstance(result, Problem) else Problem(frame.file, result.reason))
             tracker.add(None)
             seen.append(None)
-    course = tracker.course
+    unread = {numbers[one.shot.files.index(problem.path)] for problem in problems}
+    return held_steady(numbers, corrections, tracker.course, seen, wish, unread, tuple(problems))
+
+
+def held_steady(
+    numbers: Sequence[int],
+    corrections: Sequence[Correction],
+    course: "Course",
+    seen: "Sequence[Seen | None]",
+    wish: Wish,
+    unread: Collection[int] = (),
+    problems: tuple[Problem, ...] = (),
+) -> Steadied:
+    """The gains of a run whose frames were compared.
+
+    Args:
+        corrections: of each frame, without steady values.
+        seen: a sample of each frame; None for one that can't be read.
+        unread: the numbers of those.
+
+    Raises:
+        PoiseError: the engine can't apply a correction to its frame.
+    """
+    from poise.solve.steady import MOST, gains
+
     helpless = {numbers[place]: "it can't be compared with the frames beside it" for place in course.alone.tolist()}
     values = gains(course, wish.over, wish.strength, wish.colour)
     for place in np.flatnonzero(np.abs(values[:, 0]) >= MOST).tolist():
         helpless[numbers[place]] = f"its gain is kept at {values[place, 0]:+.1f} stops"
     before, after = [], []
-    for place, frame_seen in enumerate(seen):
-        plain, with_gain, share = _ends_kept(frame_seen, corrections[place], values[place])
+    for place, frame in enumerate(seen):
+        plain, with_gain, share = _ends_kept(frame, corrections[place], values[place])
         before.append(plain)
         after.append(with_gain)
         if share < 1:
             values[place] *= share
             helpless[numbers[place]] = f"only {share:.0%} of its gain, as more would crush or clip over {MOST_LOST:.0%}"
-    for frame_problem in problems:
-        helpless[numbers[one.shot.files.index(frame_problem.path)]] = "it can't be read"
+    helpless |= dict.fromkeys(unread, "it can't be read")
     steady = None if not values.any() else _stored(numbers, values, wish.colour)
     drifts = _drift(numbers, before), _drift(numbers, after)
-    return Steadied(steady, *drifts, tuple(sorted(helpless.items())), tuple(problems))
+    return Steadied(steady, *drifts, tuple(sorted(helpless.items())), problems)
 
 
 def look_at(frame: Frame) -> "tuple[Look, Seen] | Problem":
@@ -181,6 +204,7 @@ def _stored(numbers: Sequence[int], values: npt.NDArray[np.float64], colour: boo
 
 
 def _drift(numbers: Sequence[int], levels: Sequence[Any]) -> "Drift | None":
-    from poise.scopes import Course, drift
+    from poise.scopes import Course as Levels
+    from poise.scopes import drift
 
-    return drift(Course(np.array(numbers), np.array(levels)))
+    return drift(Levels(np.array(numbers), np.array(levels)))

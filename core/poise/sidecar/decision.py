@@ -73,8 +73,8 @@ class Decision(Struct, frozen=True):
     def corrects_as(self, other: "Decision") -> bool:
         """Whether another decision gives the same picture: the same corrections, encoding and judged frame."""
         return self is other or (
-            self.correction == other.correction
-            and self.keyframes == other.keyframes
+            self.keyframes == other.keyframes
+            and (bool(self.keyframes) or self.correction == other.correction)
             and self.steady == other.steady
             and self.encoding == other.encoding
             and self.judged == other.judged

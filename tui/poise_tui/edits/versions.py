@@ -3,6 +3,8 @@
 import datetime
 from collections.abc import Callable, Sequence
 
+from msgspec.structs import replace
+
 from poise.errors import PoiseError
 from poise.sidecar.decision import Decision, no_version
 from poise.sidecar.schema import MOST_VERSIONS, Version
@@ -54,7 +56,8 @@ def take(session: Session, name: str) -> str:
 
     def taken(index: int) -> Decision:
         decision = session.slots[index].decision
-        return group.corrected(decision, decision.under(name).correction)
+        taken = decision.under(name)
+        return replace(group.corrected(decision, taken.correction), keyframes=taken.keyframes)
 
     result = group.do(session, taken)
     said = group.summary(session, result, f"{name} taken on", f"the correction is that of {name} already")
