@@ -24,12 +24,12 @@ def some() -> list[Case]:
 @pytest.mark.parametrize(
     ("degradation", "most"),
     [
-        ("flat", 3.0),
-        ("warm and flat", 4.0),
-        ("green or magenta and under", 3.5),
-        ("gains and offsets", 6.0),
-        ("flare", 3.0),
-        ("warm and flare", 8.0),
+        ("flat", 1.5),
+        ("warm and flat", 2.2),
+        ("green or magenta and under", 2.2),
+        ("gains and offsets", 4.0),
+        ("flare", 1.9),
+        ("warm and flare", 3.5),
     ],
 )
 def test_auto_recovers(some: list[Case], degradation: str, most: float) -> None:

@@ -18,6 +18,8 @@ from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIM
 from poise.commands.shared.output import Report, data, problem, say, shown, some
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
+from poise.delivery.fault import brief
+from poise.delivery.limits import Limits, load
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.shots import Problem
 from poise.sidecar.decision import SURE
@@ -147,10 +149,26 @@ def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = N
     decide(one, solution.correction, by_hand=by_hand, certainty=solution.confidence, at=one.at)
     before = one.correction if one.at is None else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
-    dropped = ["the mattes and curves that were there are gone: a starting point has none"] if gone else []
+    notes = [*solution.notes]
+    if gone:
+        notes.append("the mattes and curves that were there are gone: a starting point has none")
     if one.at is None and one.sidecar and one.sidecar.keyframes:
-        dropped.append("its keyframes are gone: a starting point is for all frames; set keyframes with --at")
-    return dataclasses.replace(solution, notes=(*solution.notes, *dropped))
+        notes.append("its keyframes are gone: a starting point is for all frames; set keyframes with --at")
+    if left := left_beyond(frame, solution.correction, encoding, load()):
+        notes.append(left)
+    return dataclasses.replace(solution, notes=tuple(notes))
+
+
+def left_beyond(frame: "Frame", correction: Correction, encoding: Encoding, limits: Limits) -> str:
+    """What a correction leaves beyond delivery limits that a correction could mend, by a sample; empty if nothing."""
+    from poise.delivery.examine import examine
+    from poise.delivery.faults import faults_of
+    from poise.frames.proxy import proxy
+
+    small = dataclasses.replace(frame, pixels=proxy(frame.pixels), views=())
+    faults = faults_of("", examine(small, correction, encoding, limits), limits)
+    beyond = [brief(fault) for fault in faults if not fault.of_format and not fault.caution]
+    return f"left beyond {limits.name}: {', '.join(beyond)}" if beyond else ""
 
 
 def within_cdl(solution: "Solution", frame: "Frame", encoding: Encoding) -> "Solution":

@@ -57,7 +57,10 @@ def auto(pixels: Pixels, encoding: Encoding, depth: Depth, found: Illuminant | N
 def finish(one: Measured, found: Illuminant | None = None) -> Solution:
     """The starting point of a picture that was measured, under the light that was found in it, or in others with it."""
     encoding, depth, full, found = one.encoding, one.depth, one.full, found or one.illuminant
-    neutral = Neutral(note="greyscale: no balance") if found is None else solve_neutral(found, encoding)
+    neutral = Neutral(note="greyscale: no balance")
+    if found is not None:
+        neutral = solve_neutral(found, one.linear, encoding, one.floor.by_channel)
+        found = neutral.illuminant
     light = replace(one.floor.light, warmth=neutral.warmth, magenta=neutral.magenta)
     lit = one.linear @ light_matrix(light.warmth, light.magenta, primaries=encoding.primaries).T
     exposed = solve_exposure(lit, encoding, under=depth.is_float)

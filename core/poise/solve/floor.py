@@ -36,6 +36,9 @@ SHORT, FULL = 0.9, 0.985
 or above say that the recording reaches white, as it does through haze and lens flare."""
 IN_CODE, IN_LIGHT = 0.95, 0.1
 """The share of flare in code for these: what a floor does not say for sure is hedged."""
+TOGETHER, EACH = 0.03, 0.05
+"""Flare in code that differs between channels by less than the first lifted all of them; by the second, each had an
+offset of its own in code, and then its own gain as well."""
 STEP = 0.004
 """How exactly a floor is known, in code: one step of 8 bits."""
 CLIPPED, BEYOND = 0.998, 0.35
@@ -52,11 +55,13 @@ class Floor:
         light: a light stage with the flare and its share in code, neutral otherwise.
         note: the sentence that says why.
         veil: (3,) the linear light of a veil that shows the colour of the scene's light; None where none does.
+        by_channel: 0..1, how far each channel was recorded with its own gain and offset in code.
     """
 
     light: Light = NEUTRAL.light
     note: str = ""
     veil: Array | None = None
+    by_channel: float = 0.0
 
 
 def solve_floor(
@@ -85,13 +90,15 @@ def solve_floor(
     if not any(flare):
         return Floor(note="every channel nearly reaches black: no flare")
     share, why = in_code(at, low, source)
+    by_channel = float(np.interp(np.ptp(flare), [TOGETHER, EACH], [0, 1]) * np.interp(share, [0.5, IN_CODE], [0, 1]))
+    share = round(share + by_channel * (1 - share), 2)
     red, green, blue = flare
     note = f"flare {red:.3f} {green:.3f} {blue:.3f}, {100 * share:.0f} % of it in code: {why}"
     if kept < 1:
         note += f"; only {100 * kept:.0f} % is taken off, since so high a floor may be the scene's own"
     shows = is_display(source) and black.min() > BRIGHT and veiled > 0.5
     veil = decode("sRGB", black) if shows else None
-    return Floor(Light(flare=(red, green, blue), flare_in_code=share), note, veil)
+    return Floor(Light(flare=(red, green, blue), flare_in_code=share), note, veil, by_channel)
 
 
 def _bottom(at: Ends, near: Array, coloured: float) -> Array:

@@ -1,6 +1,6 @@
 """Neutral balance: the warmth and magenta that undo the light of a picture, and slope where these end."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +18,10 @@ LEAST_DEGREES = 0.7
 MOST_MAGENTA = 40.0
 MOST_SLOPE = 2.5
 MIDDLING = 0.5
-"""Light of the neutral that the slope levels exactly."""
+"""Light of the neutral that the slope levels exactly, where it is for the rest beyond the reach of warmth."""
+BELOW, MOST_BELOW = 1.5e-4, 0.02
+"""A channel below 0 by the first, half a step of 8 bits, is no colour of a surface; the share of the pixels that may
+get one as a light is undone."""
 
 
 @dataclass(frozen=True)
@@ -36,41 +39,79 @@ class Neutral:
     illuminant: Illuminant | None = None
 
 
-def solve_neutral(found: Illuminant, encoding: Encoding) -> Neutral:
-    """The warmth and magenta under which the estimated illuminant becomes neutral.
+def solve_neutral(found: Illuminant, linear: Array, encoding: Encoding, by_channel: float = 0.0) -> Neutral:
+    """The warmth and magenta under which the estimated illuminant becomes neutral, and slope for a part of it.
 
     A picture that is near enough is left alone. One that is all one colour may honestly be so: no statistic can
     tell, so only a share of the correction is made. Where a picture tells little of its light, a part of it is undone.
 
     Args:
         found: the light, in the encoding's primaries.
+        linear: (height, width, 3) the picture in light.
+        by_channel: 0..1, how much of the light is a gain of each channel in code, which slope undoes exactly.
     """
-    error, sure = angle(found.light), f"{100 * found.confidence:.0f} % sure"
-    estimate = found.undone
-    if angle(estimate) < LEAST_DEGREES:
-        return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
+    error, asked = angle(found.light), found.share
+    found = possible(found, linear, encoding.primaries, by_channel)
+    sure, estimate = f"{100 * found.confidence:.0f} % sure", found.undone
     whose = "estimated light" if found.shots == 1 else f"light of {found.shots} shots"
     note = f"{whose} {error:.1f} degrees off neutral, {sure}"
-    if found.one_colour:
+    if angle(estimate) < LEAST_DEGREES and found.share < asked:
+        return Neutral(note=f"{note}: left alone, since to undo it would send colours below black", illuminant=found)
+    if angle(estimate) < LEAST_DEGREES:
+        return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
+    if found.share < asked:
+        note += f"; more than {100 * found.share:.0f} % of it would send colours below black"
+    elif found.one_colour:
         note += f"; the picture is all one colour, so only {100 * found.share:.0f} % of it is corrected"
     elif found.share < 1:
         note += f"; the picture tells little of its light, so only {100 * found.share:.0f} % of it is corrected"
-    warmth, magenta = undo(estimate, encoding.primaries)
+    warmth, magenta = undo(estimate ** (1 - by_channel), encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
-    slope = rest(light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate, encoding)
+    left = light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate
+    slope = rest(left, encoding, 1.0 if by_channel else MIDDLING)
     note += f": warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC"
     if slope != (1, 1, 1):
-        note += ", and slope for the rest, beyond the reach of warmth"
+        why = "since each channel was lifted by itself in code" if by_channel else "beyond the reach of warmth"
+        note += f", and slope for the rest, {why}"
     return Neutral(warmth, magenta, slope, note, found)
 
 
-def rest(left: Array, encoding: Encoding) -> tuple[float, float, float]:
-    """The slopes in work code that level what is left of the illuminant, luma of a middling neutral held."""
+def possible(found: Illuminant, linear: Array, primaries: str, by_channel: float = 0.0) -> Illuminant:
+    """The light with as small a share that undoing it sends few colours below black; less sure in proportion.
+
+    No surface reflects less than nothing, so a light that asks for it is not the picture's (Forsyth 1990, A novel
+    algorithm for color constancy).
+
+    Args:
+        linear, by_channel: as `solve_neutral`.
+    """
+    pixels = linear[np.isfinite(linear).all(axis=-1)]
+    there = pixels < -BELOW
+
+    def fits(part: float) -> bool:
+        warmth, magenta = undo(found.light ** (found.share * part * (1 - by_channel)), primaries)
+        below = pixels @ light_matrix(warmth, magenta, primaries=primaries).T < -BELOW
+        return float((below & ~there).any(axis=-1).sum()) <= MOST_BELOW * len(pixels)
+
+    if fits(1.0):
+        return found
+    part = 0.0
+    for step in 0.5 ** np.arange(1, 7):
+        part += step if fits(part + step) else 0.0
+    return replace(found, share=found.share * part, confidence=found.confidence * part)
+
+
+def rest(left: Array, encoding: Encoding, level: float = MIDDLING) -> tuple[float, float, float]:
+    """The slopes in work code that level what is left of the illuminant, luma of a neutral held.
+
+    Args:
+        level: light of the neutral that is levelled exactly.
+    """
     if angle(left) < LEAST_DEGREES:
         return (1.0, 1.0, 1.0)
     by = weights(encoding.primaries)
     left = left / luma(left[0], left[1], left[2], by)
-    gains = encode(encoding.work, MIDDLING) / encode(encoding.work, MIDDLING * np.clip(left, 0.05, 20))
+    gains = encode(encoding.work, level) / encode(encoding.work, level * np.clip(left, 0.05, 20))
     red, green, blue = (round(float(g), 4) for g in np.clip(gains, 1 / MOST_SLOPE, MOST_SLOPE))
     return red, green, blue
 

@@ -10,6 +10,10 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from poise.commands import main
+from poise.commands.auto import left_beyond
+from poise.correction import CODED, NEUTRAL
+from poise.delivery.limits import load
+from poise.frames import Depth, Frame
 
 pytestmark = pytest.mark.usefixtures("in_this_process")
 
@@ -79,3 +83,13 @@ def test_together_and_chart_exclude_each_other(tmp_path: Path) -> None:
     result = poise("auto", "--together", "--chart", tmp_path)
     assert result.exit_code == 2
     assert "exclude each other" in result.output
+
+
+def test_what_a_starting_point_leaves_beyond_the_limits_is_said() -> None:
+    """The spread of white is that of the 99.5th percentiles, as numpy has them."""
+    ramp = np.linspace(0, 1, 4000).reshape(50, 80, 1) * (1, 1, 0.8)
+    pixels = np.rint(255 * ramp).astype(np.uint8)
+    high = np.percentile(pixels.reshape(-1, 3), 99.5, axis=0) / 2.55
+    said = left_beyond(Frame(pixels, Depth.U8), NEUTRAL, CODED, load("baseline"))
+    assert said == f"left beyond baseline: white spread {np.ptp(high):.3g} > 5 %"
+    assert left_beyond(Frame(pixels[..., :1].repeat(3, -1), Depth.U8), NEUTRAL, CODED, load("baseline")) == ""

@@ -104,7 +104,7 @@ class Coordinator:
 
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""
-        self.delivery.limits = self.viewer.limits = limits
+        self.delivery.limits = self.viewer.limits = self.solver.limits = limits
         self.survey.threshold = limits.threshold
 
     @property

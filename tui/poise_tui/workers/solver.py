@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from poise.chain.source import resolve_source
-from poise.commands.auto import summary, within_cdl
+from poise.commands.auto import left_beyond, summary, within_cdl
 from poise.commands.chart import no_better
 from poise.commands.match import comparable, distributed, line, solved
 from poise.correction import Correction, Encoding, default_encoding
+from poise.delivery.limits import Limits, load
 from poise.errors import PoiseError
 from poise.frames import Frame, read
 from poise.sidecar.decision import Decision
@@ -92,6 +93,8 @@ class Solver:
         self._session, self._loader, self._later, self._say = session, loader, later, say
         self._aim: Aim | None = None
         self._request = 0
+        self.limits: Limits = load()
+        """What auto says of limits that a starting point leaves."""
         self.patches: Sequence[PatchError] = ()
         self.outcomes: tuple[AutoOutcome, ...] = ()
         """Of the last auto, shot by shot."""
@@ -99,10 +102,10 @@ class Solver:
 
     def auto(self) -> None:
         """Corrects the current shot, or the group under the one light of its shots, by measuring a frame of each."""
-        ten, light = self._session.ten, OneLight()
+        ten, light, limits = self._session.ten, OneLight(), self.limits
         self._start(
             "auto",
-            lambda task, frame: _starting_point(task, frame, ten, light.of(task.name)),
+            lambda task, frame: _starting_point(task, frame, ten, light.of(task.name), limits),
             lambda decision: decision.corrected_by_hand or _set_aside(decision),
             light,
         )
@@ -271,7 +274,7 @@ def _set_aside(decision: Decision) -> bool:
     return decision.state in ("held", "skipped")
 
 
-def _starting_point(task: Task, frame: Frame, ten: bool, light: "Illuminant | None") -> Solved:
+def _starting_point(task: Task, frame: Frame, ten: bool, light: "Illuminant | None", limits: Limits) -> Solved:
     from poise.solve import auto
 
     solution = auto(frame.colour, task.encoding(frame), frame.depth, light)
@@ -281,7 +284,8 @@ def _starting_point(task: Task, frame: Frame, ten: bool, light: "Illuminant | No
     gone = before.mattes or before.curves != after.curves
     removed = ("auto: removed the mattes and curves; undo brings them back",) if gone else ()
     notes = (*removed, *(f"auto: {note}" for note in solution.notes))
-    said = (*notes, f"auto: {summary(after)}  (:messages says why)")
+    left = left_beyond(frame, after, task.encoding(frame), limits)
+    said = (*notes, f"auto: {left or summary(after)}  (:messages says why)")
     # the note on the light stands after that on the floor, if there is one
-    reasons = sorted(solution.notes, key=lambda note: "sure" not in note)
+    reasons = sorted((*solution.notes, *([left] if left else [])), key=lambda note: "sure" not in note)
     return Solved(after, False, said, solution.confidence, tuple(reasons))
