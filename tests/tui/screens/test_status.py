@@ -20,6 +20,7 @@ class Crew:
 
     def __init__(self, found: Loaded | None = None) -> None:
         self._found = found
+        self.pictures = self
 
     def shown(self) -> Loaded | None:
         return self._found

@@ -101,7 +101,7 @@ def render(shown: Subject, able: Capability, rows: int) -> str:
         rows: of each scope.
     """
     head = shown.title if able.unicode else shown.title.encode("ascii", "backslashreplace").decode()
-    lines: list[Line] = [[Segment(head[: able.width], style(Ink.LUMA, colours=able.colours))], []]
+    lines: list[Line] = [[Segment(head[: able.width], style(Ink.LUMA, able.colours))], []]
     lines += flow(_panels(shown, able, rows), able.width)
     lines += [[]] if shown.faults else []
     for fault in shown.faults:
@@ -118,7 +118,7 @@ def _panels(shown: Subject, able: Capability, rows: int) -> list[Panel]:
     columns = left if left >= SMALLEST_PICTURE else able.width
     picture = printed_picture(shown.levels, columns, scope, able.colours, able.unicode)
     across = max(sum(s.cell_length for s in line) for line in picture)
-    text = style(Ink.NONE, colours=able.colours)
+    text = style(Ink.NONE, able.colours)
     table = [[Segment(line, text)] for line in figures.figures(shown.readings)]
     luma, channels = (
         _scaled(shown, signal, wide, rows, able.unicode),
@@ -155,4 +155,4 @@ def _scaled(shown: Subject, signal: Signal, columns: int, rows: int, unicode: bo
 
 
 def _panel(title: str, width: int, lines: list[list[Any]], able: Capability) -> Panel:
-    return Panel(width, ([Segment(title[:width], style(Ink.MARK, colours=able.colours))], *lines))
+    return Panel(width, ([Segment(title[:width], style(Ink.MARK, able.colours))], *lines))

@@ -74,7 +74,7 @@ def render_reel(
     outliers = int(found.outliers.sum())
     head = f"reel ~ {len(shots)} shot{'s' * (len(shots) != 1)}"
     head += (f", {each} per column" if each > 1 else "") + f", {outliers} outlier{'s' * (outliers != 1)}"
-    lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, colours=able.colours))]]
+    lines: list[Line] = [[Segment(head[: able.width], style(Ink.TITLE, able.colours))]]
     lines += segments(draw_reel(drawn, wide, rows, able.unicode), able.colours)
     lines += broken(LEGEND, able.width, Ink.FAINT, able)
     for index in np.flatnonzero(found.outliers).tolist():

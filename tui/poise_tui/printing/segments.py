@@ -1,14 +1,13 @@
 """Cells and pictures as rich segments, for output that is printed once instead of being redrawn in place."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from io import StringIO
-from itertools import groupby
 from textwrap import wrap
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from rich.color import Color
 from rich.console import Console
 from rich.segment import Segment, Segments
 from rich.style import Style
@@ -16,36 +15,26 @@ from rich.style import Style
 from poise_tui.draw.capability import Capability, Colours
 from poise_tui.draw.cells import STEPS, Cells, Ink
 from poise_tui.draw.palette import palette
-from poise_tui.draw.pens import DEFAULT, TRUE
+from poise_tui.draw.raster import Raster
 from poise_tui.draw.scopes.picture import coloured, draw_picture, fitted, sampled
+from poise_tui.draw.segments import segments as raster_segments
+from poise_tui.draw.segments import style as pen_style
 from poise_tui.printing.layout import Line
 
 
-def style(ink: Ink, step: int = STEPS - 1, colours: Colours = "truecolor") -> Style:
-    """The style of an ink on the terminal's own background.
-
-    Example:
-        >>> str(style(Ink.RED, 3, "standard"))
-        'bright_red'
-    """
-    return _pen_style(int(palette("dark", colours).fore[ink, step]))
-
-
-def _pen_style(pen: int) -> Style:
-    if pen == DEFAULT:
-        return Style()
-    if pen >= TRUE:
-        return Style(color=Color.from_rgb(pen >> 16 & 255, pen >> 8 & 255, pen & 255))
-    return Style(color=Color.from_ansi(pen))
+def style(ink: Ink, colours: Colours) -> Style:
+    """The style of an ink on the terminal's own background."""
+    return pen_style(int(palette("dark", colours).fore[ink, STEPS - 1]))
 
 
 def segments(cells: Cells, colours: Colours) -> list[list[Segment]]:
-    """Cells as rows of segments, one for each run of the same ink and step."""
-    rows = []
-    for glyphs, inks, steps in zip(cells.glyphs.tolist(), cells.inks.tolist(), cells.steps.tolist(), strict=True):
-        runs = groupby(zip(glyphs, inks, steps, strict=True), key=lambda cell: (cell[1], cell[2]))
-        rows.append([Segment("".join(c[0] for c in run), style(Ink(ink), step, colours)) for (ink, step), run in runs])
-    return rows
+    """Cells as rows of segments on the terminal's own background."""
+    return _rows(palette("dark", colours).fore[cells.inks, cells.steps], cells.glyphs.view(np.uint32))
+
+
+def _rows(fore: npt.NDArray[np.int32], glyphs: npt.NDArray[np.uint32]) -> list[list[Segment]]:
+    raster = replace(Raster.blank(*glyphs.shape), fore=fore, glyphs=glyphs)
+    return [raster_segments(raster, row) for row in range(len(glyphs))]
 
 
 def printed(lines: Sequence[Line], able: Capability) -> str:
@@ -66,7 +55,7 @@ def printed(lines: Sequence[Line], able: Capability) -> str:
 def broken(text: str, width: int, ink: Ink, able: Capability) -> list[Line]:
     """A text in lines of at most `width` cells, indented after the first; in ASCII if nothing else can be sent."""
     sent = text if able.unicode else able.text(text).encode("ascii", "backslashreplace").decode()
-    pen = style(ink, colours=able.colours)
+    pen = style(ink, able.colours)
     return [[Segment(line, pen)] for line in wrap(sent, width, subsequent_indent="  ")]
 
 
@@ -81,10 +70,7 @@ def picture(
     across, down = fitted(levels.shape[1], levels.shape[0], columns, rows)
     if not coloured(colours, unicode):
         drawn = draw_picture(levels, columns, rows, colours, unicode)
-        return [
-            [Segment("".join(map(chr, codes)), _pen_style(pen)) for pen, codes in _runs(line, pens)]
-            for line, pens in zip(drawn.glyphs.tolist(), drawn.fore.tolist(), strict=True)
-        ]
+        return _rows(drawn.fore, drawn.glyphs)
     from PIL import Image
     from rich_pixels import Pixels
 
@@ -92,9 +78,3 @@ def picture(
     codes = np.rint(255 * np.broadcast_to(small, (*small.shape[:2], 3))).astype(np.uint8)
     cells = Console(width=across).render(Pixels.from_image(Image.fromarray(codes)))
     return [line for line in Segment.split_lines(cells) if line]
-
-
-def _runs(codes: list[int], pens: list[int]) -> list[tuple[int, list[int]]]:
-    """Neighbouring characters of the same pen together."""
-    runs = groupby(zip(pens, codes, strict=True), key=lambda cell: cell[0])
-    return [(pen, [code for _, code in run]) for pen, run in runs]

@@ -102,7 +102,12 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     def _catch_up(self) -> None:
         """Handles the keys that waited for the picture."""
-        if self._early and not self._asking and self._coordinator.picture() is not None and self.session.slot.loaded:
+        if (
+            self._early
+            and not self._asking
+            and self._coordinator.pictures.current() is not None
+            and self.session.slot.loaded
+        ):
             early, self._early = self._early, []
             for event in early:
                 self._press(event)
@@ -194,7 +199,7 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
 
     @property
     def picture(self) -> Loaded:
-        loaded = self._coordinator.picture()
+        loaded = self._coordinator.pictures.current()
         if loaded is None:
             raise StillReading("waiting for the picture ...")
         if loaded.small is None:

@@ -45,7 +45,7 @@ def _of_format(faults: Sequence[Fault]) -> list[Line]:
 
 def _broken(session: Session, coordinator: Coordinator) -> str:
     """Why the sidecar or the picture can't be read; empty if both can."""
-    slot, loaded = session.slot, coordinator.shown()
+    slot, loaded = session.slot, coordinator.pictures.shown()
     if slot.fault:
         return f"{slot.shot.sidecar_path.name}: {slot.fault.reason}"
     if slot.gone:

@@ -111,7 +111,7 @@ class Panes:
     def show(self, state: Present) -> None:
         """Draws everything that has a place; unchanged cells are not sent again."""
         look, coordinator, viewer = state.look, state.coordinator, state.coordinator.viewer
-        exact, loaded = viewer.exact, coordinator.shown()
+        exact, loaded = viewer.exact, coordinator.pictures.shown()
         readings = exact.readings if exact else viewer.view.readings if viewer.view else None
         as_decided = viewer.current and coordinator.as_decided(viewer.asked)
         view, every = (viewer.view, exact) if as_decided else (None, None)
@@ -170,7 +170,7 @@ def grids(areas: dict[str, Area], look: Look, hand: Hand) -> Grids:
 
 
 def _trouble(state: Present) -> tuple[str, bool] | None:
-    loaded = state.coordinator.shown()
+    loaded = state.coordinator.pictures.shown()
     if loaded is None:
         return "reading ...", False
     fault = loaded.fault or state.coordinator.viewer.fault

@@ -17,7 +17,7 @@ def status(session: Session, coordinator: Coordinator, difference: str = "") -> 
     """
     slot, hand = session.slot, session.hand
     encoding = session.shown.encoding or slot.default
-    loaded = coordinator.shown()
+    loaded = coordinator.pictures.shown()
     waiting = len(session.unsaved)
     faults = [s for i in session.unsaved if (s := session.slots[i]).fault]
     if faults:
@@ -97,7 +97,7 @@ def switched_off(session: Session) -> str:
 
 
 def _about(session: Session, coordinator: Coordinator) -> str:
-    loaded = coordinator.shown()
+    loaded = coordinator.pictures.shown()
     name = loaded.file.name if loaded else session.slot.file.name
     if loaded is None or loaded.small is None:
         return name

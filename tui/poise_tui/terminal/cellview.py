@@ -9,23 +9,21 @@ stays right.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from rich.color import Color
 from rich.console import Console
 from rich.segment import Segment
-from rich.style import Style
 from textual.geometry import NULL_REGION, Region, Size
 from textual.message import Message
 from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
-from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences
+from poise_tui.draw.pens import DEFAULT
+from poise_tui.draw.raster import Raster, sequences
+from poise_tui.draw.segments import segments
 
 
 @dataclass
@@ -93,7 +91,7 @@ class CellStrip(Strip):
         """The line as ordinary segments, for overlays, screenshots and other uses."""
         self._update.sent.known[self._row] = False
         if self._lazy is None:
-            self._lazy = _segments(self._update.raster, self._row)
+            self._lazy = segments(self._update.raster, self._row)
         return self._lazy
 
     @_segments.setter
@@ -217,30 +215,3 @@ def send(screen: Screen[Any], views: Iterable["CellView"]) -> None:
         app._begin_update()
         driver.write(f"{text}\x1b[{y + 1};{x + 1}H")
         app._end_update()
-
-
-def _segments(raster: Raster, row: int) -> list[Segment]:
-    segments: list[Segment] = []
-    looks = zip(raster.fore[row].tolist(), raster.back[row].tolist(), raster.attributes[row].tolist(), strict=True)
-    text, last = "", None
-    for code, look in zip(raster.glyphs[row].tolist(), looks, strict=True):
-        if look != last and last is not None:
-            segments.append(Segment(text, style(*last)))
-            text = ""
-        last = look
-        text += chr(code) if code else ""
-    return [*segments, Segment(text, style(*last))] if last is not None else segments
-
-
-@lru_cache(maxsize=65536)
-def style(fore: int, back: int, attribute: int) -> Style:
-    """Pens as a style; never None, which textual's filters can't take."""
-    return Style(
-        color=_colour(fore), bgcolor=_colour(back), bold=bool(attribute & BOLD), reverse=bool(attribute & REVERSE)
-    )
-
-
-def _colour(pen: int) -> Color | None:
-    if pen == DEFAULT:
-        return None
-    return Color.from_rgb(pen >> 16 & 255, pen >> 8 & 255, pen & 255) if pen >= TRUE else Color.from_ansi(pen)

@@ -4,10 +4,8 @@ Threads read pictures, measure, solve and save; each hands its result over by `l
 on the thread that answers keys. `tick` starts what is due without a key.
 """
 
-import queue
 import time
 from collections.abc import Callable, Sequence
-from functools import partial
 from pathlib import Path
 
 from poise.correction import NEUTRAL
@@ -20,7 +18,6 @@ from poise_tui.desk.functions import functions
 from poise_tui.measure.focus import focus_of, without
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.log_hint import looks_flat
-from poise_tui.measure.scrub import Scrubbed
 from poise_tui.measure.view import Grids
 from poise_tui.session.filter import Figures
 from poise_tui.session.folder_changes import FolderChanges
@@ -29,9 +26,9 @@ from poise_tui.session.session import Session
 from poise_tui.session.shot_state import Picture
 from poise_tui.workers.comparison import Comparison
 from poise_tui.workers.delivery import Delivery
-from poise_tui.workers.file_watcher import FileState, look
+from poise_tui.workers.file_watcher import FileState, FileWatcher
 from poise_tui.workers.folder_watcher import FolderWatcher
-from poise_tui.workers.loader import Loader
+from poise_tui.workers.pictures import Pictures
 from poise_tui.workers.read_ahead import ReadAhead
 from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.sequence import SequenceWorker
@@ -44,12 +41,8 @@ REST = 0.4
 """Seconds without a key before the whole proxy is counted."""
 EXACT = 0.7
 """Seconds without a key before every pixel of the file is read."""
-WATCH = 1.0
-"""Seconds between checks whether somebody else changed the files of the current shot."""
 NEAR = 60
 """Rows above and below the current shot that can be on screen."""
-AHEAD = 2
-"""Neighbours that are read ahead in the direction of travel; one in the other direction."""
 
 Later = Callable[..., None]
 Say = Callable[[str, bool], None]
@@ -65,6 +58,7 @@ class Coordinator:
 
     Attributes:
         names: the transfer functions; empty until they are imported.
+        pictures: those in memory.
         survey: the measurements of every shot, as far as it was read in spare time.
         delivery: the delivery faults of every shot.
     """
@@ -74,22 +68,18 @@ class Coordinator:
         self._session, self._later, self._changed, self._say = session, later, changed, say
         self._touched = time.monotonic()
         self._refined = self._measured = True
-        self._travel = 1
         self._ahead = ReadAhead(session)
-        self._looks: queue.SimpleQueue[FileState | Exception] = queue.SimpleQueue()
-        """What was seen, until the next tick: a call for each would have textual paint again below help."""
-        self._looker = Latest("watch", self._looks.put)
+        self._files = FileWatcher(session)
         self._replaced: tuple[Path, Stamp | None] | None = None
-        self._watched = 0.0
         self._hinted: set[int] = set()
-        self._loader = Loader(lambda loaded: later(self._take_picture, loaded))
-        self.running = SequenceWorker(session, self._loader, later, changed, say)
-        self.viewer = Viewer(self._loader, lambda result: later(self._take_view, result))
-        self._scrubbed = Scrubbed()
-        self.survey = Survey(session, self._loader, self._take_measured)
+        self.pictures = Pictures(session, lambda loaded: later(self._take_picture, loaded))
+        loader = self.pictures.loader
+        self.running = SequenceWorker(session, loader, later, changed, say)
+        self.viewer = Viewer(loader, lambda result: later(self._take_view, result))
+        self.survey = Survey(session, loader, self._take_measured)
         self.delivery = Delivery(session, self.survey)
         self.comparison = Comparison(lambda result: later(self._take_comparison, result))
-        self.solver = Solver(session, self._loader, later, say)
+        self.solver = Solver(session, loader, later, say)
         self._warmer = Latest("warm", lambda found: later(self._take_names, found))
         self.saves = SaveQueue(session, lambda: later(self._take_outcomes), say)
         self._folders: FolderWatcher | None = None
@@ -112,14 +102,6 @@ class Coordinator:
         """Whether no key was pressed for `REST` seconds."""
         return time.monotonic() - self._touched >= REST
 
-    def picture(self) -> Loaded | None:
-        """The current picture; None while it is read."""
-        return self._loader.get(self._session.slot.file)
-
-    def shown(self) -> Loaded | None:
-        """The picture on screen: the current one, or while that is read, the last frame read of the same sequence."""
-        return self._scrubbed.shown(self._session.slot, self.picture())
-
     def warm(self) -> None:
         """Imports colour-science in a thread, so that the first nudge of warmth need not wait for it."""
         self._warmer.do(functions)
@@ -130,33 +112,18 @@ class Coordinator:
         Args:
             before: the previous shot; None for another frame of the same shot.
         """
-        session = self._session
-        if before is not None:
-            self._travel = 1 if session.listing.is_before(before) else -1
-        self._loader.want(self._order())
-        loaded = self.picture()
+        self.pictures.want(before)
+        loaded = self.pictures.current()
         if loaded is not None:
-            self._loaded(session.index, loaded)
+            self._loaded(self._session.index, loaded)
         self._changed()
-
-    def _order(self) -> list[Path]:
-        """Pictures to keep in memory, the most urgent first."""
-        session, slot, against = self._session, self._session.slot, other(self._session)
-        order = [slot.file]
-        if against is not None:
-            order.append(against.slot.file)
-        steps = (step * self._travel for step in (*range(1, AHEAD + 1), -1))
-        order += [session.load(index).file for index in session.listing.around(*steps)]
-        if slot.shot.numbers:
-            order += [slot.shot.files[i] for i in (slot.frame + 1, slot.frame - 1) if 0 <= i < len(slot.shot.files)]
-        return order
 
     def _compare(self, grids: Grids) -> None:
         """Asks for the view of what the current shot is compared with."""
         against = other(self._session)
-        loaded = self._loader.get(against.slot.file) if against else None
+        loaded = self.pictures.loader.get(against.slot.file) if against else None
         if against is not None and loaded is None:
-            self._loader.want(self._order())
+            self.pictures.want()
         if against is None or loaded is None:
             self.comparison.want(None)
         else:
@@ -176,7 +143,7 @@ class Coordinator:
         self.running.want()
         if self._session.hand.mode == "reel":
             self.survey.renew(self._session.index)
-        slot, loaded = self._session.slot, self.shown()
+        slot, loaded = self._session.slot, self.pictures.shown()
         if loaded is None or loaded.small is None:
             self.viewer.forget()
             return
@@ -199,19 +166,17 @@ class Coordinator:
         """Stops every thread."""
         if self._folders is not None:
             self._folders.end()
-        workers = (self._loader, self.viewer, self.comparison, self.survey, self.running, self.solver, self._warmer)
-        for worker in (*workers, self._looker, self._ahead):
+        loader = self.pictures.loader
+        workers = (loader, self.viewer, self.comparison, self.survey, self.running, self.solver, self._warmer)
+        for worker in (*workers, self._files, self._ahead):
             worker.end()
 
     # Results
 
     def _take_picture(self, loaded: Loaded) -> None:
-        for index in self._session.listing.around(*range(-AHEAD, AHEAD + 1)):
-            if self._session.slots[index].file == loaded.file:
-                self._loaded(index, loaded)
-        against, hand = other(self._session), self._session.slot
-        wanted = (hand.file, against.slot.file if against else None)
-        if loaded.file in wanted or self._scrubbed.took(hand, loaded, self.picture()):
+        for index in self.pictures.near(loaded):
+            self._loaded(index, loaded)
+        if self.pictures.on_screen(loaded):
             self._changed()
 
     def _loaded(self, index: int, loaded: Loaded) -> None:
@@ -305,11 +270,8 @@ class Coordinator:
         if not self._measured and now - self._touched >= EXACT:
             self._measured = True
             self.viewer.read_exactly()
-        if now - self._watched >= WATCH:
-            self._watched = now
-            self._watch()
-        while not self._looks.empty():
-            self._take_state(self._looks.get())
+        for state in self._files.tick():
+            self._take_state(state)
         if self._session.together:
             self._ahead.headers()
         wish = self._session.listing.wish
@@ -335,16 +297,8 @@ class Coordinator:
         if near.intersection(answered) or (session.listing.wish.narrow and session.revision != known):
             self._changed()
 
-    def _watch(self) -> None:
-        """Checks whether somebody else changed the current picture or its sidecar."""
-        index, slot = self._session.index, self._session.slot
-        if slot.loaded and not self._looker.busy:
-            self._looker.do(partial(look, index, slot.file, slot.shot, slot.stamp))
-
-    def _take_state(self, state: FileState | Exception) -> None:
-        slot, loaded = self._session.slot, self.picture()
-        if isinstance(state, Exception) or (state.index, state.file) != (self._session.index, slot.file):
-            return
+    def _take_state(self, state: FileState) -> None:
+        slot, loaded = self._session.slot, self.pictures.current()
         now = (state.file, state.picture)
         if loaded is not None and loaded.stamp != state.picture and now != self._replaced:
             self._replaced = now

@@ -1,11 +1,19 @@
-"""Checking in a thread whether somebody else changed the current picture or its sidecar."""
+"""Watches in a thread whether somebody else changes the current picture or its sidecar."""
 
+import queue
+import time
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from poise.frames import Shot
 from poise.stamp import Stamp
 from poise_tui.session.answers import SidecarRead, read_sidecar
+from poise_tui.session.session import Session
+from poise_tui.workers.thread import Latest
+
+WATCH = 1.0
+"""Seconds between checks."""
 
 
 @dataclass(frozen=True)
@@ -33,3 +41,28 @@ def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> FileState:
     """
     same = Stamp.of(shot.sidecar_path) == known
     return FileState(index, file, Stamp.of(file), known, None if same else read_sidecar(index, shot))
+
+
+class FileWatcher:
+    """Watches the files of a session's current shot."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._states: queue.SimpleQueue[FileState | Exception] = queue.SimpleQueue()
+        """What was seen, until the next tick: a call for each would have textual paint again below help."""
+        self._worker = Latest("watch", self._states.put)
+        self._watched = 0.0
+
+    def tick(self) -> list[FileState]:
+        """Starts a check if one is due; returns what was seen of the current shot since the last call."""
+        session, slot, now = self._session, self._session.slot, time.monotonic()
+        if now - self._watched >= WATCH and slot.loaded and not self._worker.busy:
+            self._watched = now
+            self._worker.do(partial(look, session.index, slot.file, slot.shot, slot.stamp))
+        seen = [self._states.get() for _ in range(self._states.qsize())]
+        here = (session.index, slot.file)
+        return [one for one in seen if isinstance(one, FileState) and (one.index, one.file) == here]
+
+    def end(self) -> None:
+        """Stops the thread."""
+        self._worker.end()

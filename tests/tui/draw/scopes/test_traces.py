@@ -106,7 +106,7 @@ def test_capability(environ: dict[str, str], terminal: bool, colours: str | None
 
 
 def test_without_colours_no_ink_has_a_style() -> None:
-    assert all(not style(ink, 3, None) for ink in Ink)
+    assert all(not style(ink, None) for ink in Ink)
 
 
 def test_extreme_pictures_keep_a_cell() -> None:
