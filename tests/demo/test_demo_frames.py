@@ -2,6 +2,7 @@
 
 import importlib
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +11,10 @@ import numpy.typing as npt
 import OpenImageIO as oiio
 import pytest
 import tifffile
+from click.testing import CliRunner
 from PIL import Image
+
+from poise.commands import main
 
 FOLDER = Path(__file__).parents[2] / "demo_frames"
 SHOTS: dict[str, dict[str, Any]] = json.loads((FOLDER / "truth.json").read_text())["shots"]
@@ -112,3 +116,20 @@ def test_frames_are_what_the_script_renders(monkeypatch: pytest.MonkeyPatch) -> 
     code, _, entry = render.render(shot)
     np.testing.assert_allclose(code_of(shot.file), code, atol=1 / 255)
     assert entry == SHOTS[shot.file]
+
+
+@pytest.mark.usefixtures("in_this_process")
+def test_the_night_flickers_by_the_truth_and_steadying_leaves_a_tenth(tmp_path: Path) -> None:
+    """The card of known greys stands still: its light, read with numpy, follows `flicker` in stops."""
+    for path in FOLDER.glob("ferry_night.*.png"):
+        shutil.copy(path, tmp_path)
+    names = sorted(path.name for path in tmp_path.glob("*.png"))
+    known = np.array([SHOTS[name].get("flicker", 0.0) for name in names])
+    x, y, w, h = SHOTS[names[0]]["greys"][0]["rectangle"]
+    code = np.array([code_of(name)[y : y + h, x : x + w].mean(axis=(0, 1))[1] for name in names])
+    light = np.log2(((code + 0.055) / 1.055) ** 2.4)
+    assert light - light[0] == pytest.approx(known, abs=0.01)
+    assert CliRunner().invoke(main, ["steady", str(tmp_path), "--workers", "1"]).exit_code == 0
+    gains = json.loads((tmp_path / "ferry_night.####.png.poise.json").read_text())["steady"]["exposure"]
+    line = np.polyfit(np.arange(5), left := known + gains, 1)
+    assert np.std(left - np.polyval(line, np.arange(5))) <= np.std(known) / 10

@@ -46,7 +46,8 @@ def _clip_digest(path: Path, _: Stamp) -> str:
 def recipe(job: Job) -> str:
     """The hash of everything but the source that determines an output: decision, settings and the version of poise."""
     settings = (__version__, job.correction, portable(job.encoding), job.format, job.depth, job.stamp)
-    every = (*settings, job.movie) if job.movie else settings  # pictures keep the recipe that they had before movies
+    # pictures keep the recipe that they had before movies
+    every = (*settings, *((job.movie,) if job.movie else ()), *((job.by_frame,) if job.by_frame else ()))
     return xxhash.xxh3_128(msgspec.json.encode(every, order="sorted")).hexdigest()
 
 

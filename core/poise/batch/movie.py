@@ -15,14 +15,14 @@ if TYPE_CHECKING:
     from poise.frames import Depth, Frame
     from poise.frames.frame import Pixels
 
-Corrected = Callable[["Frame", "Depth"], "Pixels"]
+Corrected = Callable[["Frame", "Depth", int], "Pixels"]
 
 
 def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
     """Write the movie of a clip.
 
     Args:
-        corrected: the pixels of a frame under the job's correction, at a depth.
+        corrected: the pixels of a frame under its correction, at a depth, by its place from 0.
 
     Returns:
         The number of pixels of all frames, and notes on what the movie doesn't keep of the clip.
@@ -48,7 +48,7 @@ def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
         for number in range(1, clip.count + 1):
             frame = read(ClipFrame.of(job.file, number))
             notes.update(dict.fromkeys(frame.carry["source_notes"]))
-            yield corrected(frame, depth)
+            yield corrected(frame, depth, number - 1)
 
     tags = Tags(encoding.delivery, encoding.work_primaries, encoding.range)
     try:

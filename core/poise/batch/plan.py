@@ -44,7 +44,13 @@ class Target:
 
 @dataclass(frozen=True)
 class Job:
-    """One frame to process, or one clip to write as a movie, with everything that a worker needs to know."""
+    """One frame to process, or one clip to write as a movie, with everything that a worker needs to know.
+
+    Attributes:
+        movie: as in `Target`.
+        frames: how many a clip has.
+        by_frame: the correction of each frame of a clip, where they differ.
+    """
 
     file: Path
     output: Path
@@ -55,6 +61,7 @@ class Job:
     stamp: bool = True
     movie: str | None = None
     frames: int = 1
+    by_frame: tuple[Correction, ...] = ()
 
 
 class PassedOver(NamedTuple):
@@ -123,10 +130,11 @@ def plan(
             refused.append(Problem(shot.first.parent / shot.name, reason))
             continue
         as_movie = shot.clip if target.format is None else None
-        for file in (as_movie,) if as_movie else shot.files:
+        every = tuple(current.at(shot.number(place)) for place in range(len(shot.files)))
+        for place, file in enumerate((as_movie,) if as_movie else shot.files):
             encoding = current.encoding or _tagged(shot, target)
             if as_movie:
-                output, kind = _movie(shot, as_movie, target, current.correction, encoding), "clip"
+                output, kind = _movie(shot, as_movie, target, every, encoding), "clip"
             else:
                 output, kind = _output(shot, file, target)
             real = _real(output)
@@ -135,9 +143,11 @@ def plan(
                 refused.append(Problem(file, clash))
                 continue
             outputs[real] = file
-            job = Job(file, output, current.correction, encoding, kind, target.depth, target.stamp)
-            frames = len(shot.files)
-            jobs.append(dataclasses.replace(job, movie=target.movie, frames=frames) if as_movie else job)
+            job = Job(file, output, every[place], encoding, kind, target.depth, target.stamp)
+            if as_movie:
+                alike = all(one == every[0] for one in every)
+                job = dataclasses.replace(job, movie=target.movie, frames=len(every), by_frame=() if alike else every)
+            jobs.append(job)
     return Plan(target, tuple(jobs), tuple(passed), tuple(refused))
 
 
@@ -196,14 +206,14 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
     return output.with_suffix(kind.extensions[0]), kind.name
 
 
-def _movie(shot: Shot, clip: Path, target: Target, correction: Correction, encoding: Encoding | None) -> Path:
+def _movie(shot: Shot, clip: Path, target: Target, every: Sequence[Correction], encoding: Encoding | None) -> Path:
     """The output of a clip; one that nothing changes is copied, so it keeps its name."""
     from poise.chain.order import is_neutral
     from poise.frames.codecs.clip.codec import opened
     from poise.frames.codecs.clip.movies import movie
 
     output = target.folder / shot.relative(clip)
-    if not target.movie and is_neutral(correction, encoding or Encoding()):
+    if not target.movie and all(is_neutral(one, encoding or Encoding()) for one in every):
         return output
     return output.with_suffix(movie(opened(clip).facts, target.movie).ending)
 

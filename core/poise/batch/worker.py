@@ -130,11 +130,16 @@ def _write_clip(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
 
     encoding = job.encoding or Encoding()
     _make_folder(job.output.parent)
-    if not job.movie and order.is_neutral(job.correction, encoding):
+    if not job.movie and not job.by_frame and order.is_neutral(job.correction, encoding):
         frame = read(job.file)
         copy_whole(job.file, job.output)
         return job.frames * frame.width * frame.height, ()
-    return write_movie(job, lambda frame, depth: _corrected(frame, job.correction, encoding, depth, False, threads))
+
+    def corrected(frame: "Frame", depth: "Depth", place: int) -> "Pixels":
+        correction = job.by_frame[place] if job.by_frame else job.correction
+        return _corrected(frame, correction, encoding, depth, False, threads)
+
+    return write_movie(job, corrected)
 
 
 def _make_folder(folder: Path) -> None:

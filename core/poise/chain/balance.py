@@ -1,5 +1,7 @@
 """Balance and levels: slope, offset, black and white point and contrast as one affine step, followed by power."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from poise.chain.stage import Array, Clamp, PerChannel, Stage, diagonal
@@ -51,6 +53,11 @@ def stages(balance: Balance, levels: Levels, clamp: bool) -> list[Stage]:
         return steps
     steps.insert(0, diagonal(*affine(balance, levels)))
     if balance.power != (1, 1, 1):
-        exponents = balance.power
-        steps.append(PerChannel(lambda rgb: power(rgb, exponents)))
+        steps.append(_powered(balance.power))
     return steps
+
+
+@lru_cache(maxsize=16)
+def _powered(exponents: tuple[float, float, float]) -> Stage:
+    """The stage of power: the same object each time, as the engine keeps tables by their stages."""
+    return PerChannel(lambda rgb: power(rgb, exponents))

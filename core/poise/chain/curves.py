@@ -1,6 +1,7 @@
 """Curves: monotone curves through points, for red, green and blue, then the master curve."""
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 
@@ -64,12 +65,16 @@ def curve(points: tuple[Point, ...]) -> Callable[[Array], Array]:
 
 def stages(curves: Curves) -> list[Stage]:
     """The stages of the curves; none if neutral."""
-    if is_neutral(curves):
-        return []
+    return [] if is_neutral(curves) else [_bent(curves)]
+
+
+@lru_cache(maxsize=16)
+def _bent(curves: Curves) -> Stage:
+    """The stage of the curves: the same object each time, as the engine keeps tables by their stages."""
     channels = [curve(points) for points in (curves.red, curves.green, curves.blue)]
     master = curve(curves.master)
 
     def apply(rgb: Array) -> Array:
         return master(np.stack([channels[i](rgb[..., i]) for i in range(3)], axis=-1))
 
-    return [PerChannel(apply)]
+    return PerChannel(apply)

@@ -1,11 +1,13 @@
 """Light: subtracts flare, decodes, applies exposure, warmth, magenta and primaries, and encodes to work code."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from poise.chain.stage import Array, Linear, PerChannel, Stage, diagonal
 from poise.colour.adaptation import light_matrix
 from poise.colour.transfer import black_code, decode, encode
-from poise.correction.model import Encoding, Light
+from poise.correction.model import Encoding, Light, SteadyLight
 
 
 def is_neutral(light: Light) -> bool:
@@ -29,6 +31,12 @@ def to_light(light: Light, encoding: Encoding) -> list[Stage]:
     Raises:
         PoiseError: unknown transfer function.
     """
+    return list(_to_light(Light(flare=light.flare, flare_in_code=light.flare_in_code), encoding))
+
+
+@lru_cache(maxsize=16)
+def _to_light(light: Light, encoding: Encoding) -> tuple[Stage, ...]:
+    """The stages for a light with flare alone; the same objects each time, as the engine keeps tables by stages."""
     source = encoding.given
     steps: list[Stage] = []
     if np.any(_coded(light, encoding)):
@@ -37,7 +45,12 @@ def to_light(light: Light, encoding: Encoding) -> list[Stage]:
         steps.append(PerChannel(lambda code: decode(source, code), alike=True))
     if np.any(_rest(light, encoding)):
         steps.append(diagonal(*affine_in_light(light, encoding)))
-    return steps
+    return tuple(steps)
+
+
+@lru_cache(maxsize=16)
+def _encoded(work: str) -> Stage:
+    return PerChannel(lambda value: encode(work, value), alike=True)
 
 
 def stages(light: Light, encoding: Encoding) -> list[Stage]:
@@ -57,8 +70,10 @@ def stages(light: Light, encoding: Encoding) -> list[Stage]:
         matrix = light_matrix(
             light.warmth, light.magenta, light.exposure, encoding.primaries, encoding.delivery_primaries
         )
+        if isinstance(light, SteadyLight):
+            matrix = matrix @ np.diag(np.exp2([light.red, 0.0, light.blue]))
         steps.append(Linear(matrix, np.zeros(3)))
-    steps.append(PerChannel(lambda value: encode(work, value), alike=True))
+    steps.append(_encoded(work))
     return steps
 
 
@@ -108,4 +123,4 @@ def _rest(light: Light, encoding: Encoding) -> Array:
 
 
 def _unlit(light: Light) -> bool:
-    return not (light.exposure or light.warmth or light.magenta)
+    return not (light.exposure or light.warmth or light.magenta or isinstance(light, SteadyLight))

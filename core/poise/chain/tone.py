@@ -1,5 +1,7 @@
 """Tone: toe and shoulder bend the scale below and above the pivot; the ends and the pivot stay fixed."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from poise.chain.stage import Array, PerChannel, Stage
@@ -35,4 +37,10 @@ def bend(v: Array, tone: Tone, pivot: float) -> Array:
 
 def stages(tone: Tone, pivot: float) -> list[Stage]:
     """The stages of toe and shoulder; none if neutral."""
-    return [] if is_neutral(tone) else [PerChannel(lambda rgb: bend(rgb, tone, pivot), alike=True)]
+    return [] if is_neutral(tone) else [_bent(tone, pivot)]
+
+
+@lru_cache(maxsize=16)
+def _bent(tone: Tone, pivot: float) -> Stage:
+    """The stage of toe and shoulder: the same object each time, as the engine keeps tables by their stages."""
+    return PerChannel(lambda rgb: bend(rgb, tone, pivot), alike=True)

@@ -25,6 +25,7 @@ COMMANDS: Mapping[str, str] = {
     "auto": "Write a starting point for each shot.",
     "chart": "Set exposure and neutral balance from a chart in a frame.",
     "match": "Match the levels of shots to those of a reference frame.",
+    "steady": "Take flicker out of sequences.",
     "copy": "Copy one shot's correction to others.",
     "reset": "Reset corrections to neutral.",
     "apply": "Write the corrected frames to another folder.",

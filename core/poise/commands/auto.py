@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     "--chart", "look", is_flag=True, help="Look for a chart of 24 patches in each shot, and prefer its result."
 )
 @click.option("--together", is_flag=True, help="The shots stand in one light: find it in all of them, and share it.")
+@click.option("--at", metavar="FRAME", type=click.IntRange(0), help="Solve this frame of each sequence, as a keyframe.")
 @AS
 @WORKERS
 @TIME_LIMIT
@@ -47,6 +48,7 @@ def command(
     again: bool,
     look: bool,
     together: bool,
+    at: int | None,
     form: str,
     workers: int | None,
     time_limit: float,
@@ -56,7 +58,7 @@ def command(
     """Write a starting point for each shot.
 
     Sets flare, neutral balance, black and white point and saturation from measurements, and says what it did and where
-    it held back. A correction made by hand is kept, unless --again.
+    it held back. A correction made by hand and keyframes are kept, unless --again.
 
     The confidence is the estimated probability that the light was found to within 3 degrees. It is low where estimators
     of different kinds disagree, where nothing is white or grey, or where everything has one colour. The correction is
@@ -65,6 +67,9 @@ def command(
     With --together shots of one scene share one light, which all of them tell better than each alone; each keeps its
     own flare and levels. A shot that disagrees with the rest is named, and keeps its own light.
 
+    With --at, the frame of that number of each sequence gets a keyframe. Between keyframes, corrections are
+    interpolated.
+
     With --as cdl a shot gets slope, offset, power and saturation alone, as close to the full correction as they reach,
     and a line says how close; poise export --to cdl then hands it over exactly.
 
@@ -72,16 +77,20 @@ def command(
     """
     if together and look:
         raise UsageError("--together and --chart exclude each other: a chart tells the light of its shot alone")
+    if at is not None and look:
+        raise UsageError("--at and --chart exclude each other: a chart is looked for in the judged frame")
     report = Report()
     entries: list[dict[str, Any]] = []
     jobs: list[Found] = []
     processes = workers or os.cpu_count() or 1
     for one in found(paths, report, sidecars=sidecars):
-        reason = reason_to_keep(one, again)
+        reason = reason_to_keep(one, again, at)
+        if at is not None and at not in one.shot.numbers:
+            reason = f"there is no frame {at}" if one.shot.numbers else "a still has no keyframes"
         if reason:
             report.passed_over(one.path, reason)
         else:
-            jobs.append(one)
+            jobs.append(dataclasses.replace(one, at=at))
     lit = [Lit(one, None) for one in jobs]
     if together:
         lit, _, lines = share_light(jobs, report, processes, time_limit)
@@ -136,12 +145,18 @@ def starting_point(one: Found, ten: bool = False, light: "Illuminant | None" = N
     solution = auto(frame.colour, encoding, frame.depth, light)
     if ten:
         solution = within_cdl(solution, frame, encoding)
-    decide(one, solution.correction, by_hand=False, certainty=solution.confidence)
-    before = one.sidecar.correction if one.sidecar else NEUTRAL
+    by_hand = one.at is not None and one.sidecar is not None and bool(one.sidecar.keyframes) and one.sidecar.by_hand
+    decide(one, solution.correction, by_hand=by_hand, certainty=solution.confidence, at=one.at)
+    before = one.correction if one.at is None else NEUTRAL
     gone = before.mattes or before.curves != NEUTRAL.curves
-    dropped = "the mattes and curves that were there are gone: a starting point has none" if gone else ""
-    left = left_beyond(frame, solution.correction, encoding, load())
-    return dataclasses.replace(solution, notes=(*solution.notes, *(note for note in (dropped, left) if note)))
+    notes = [*solution.notes]
+    if gone:
+        notes.append("the mattes and curves that were there are gone: a starting point has none")
+    if one.at is None and one.sidecar and one.sidecar.keyframes:
+        notes.append("its keyframes are gone: a starting point is for all frames; set keyframes with --at")
+    if left := left_beyond(frame, solution.correction, encoding, load()):
+        notes.append(left)
+    return dataclasses.replace(solution, notes=tuple(notes))
 
 
 def left_beyond(frame: "Frame", correction: Correction, encoding: Encoding, limits: Limits) -> str:
@@ -187,7 +202,7 @@ def by_chart(one: Found, ten: bool = False) -> "Solution | None":
         return None
     note = f"chart found: {result.note}; mean CIEDE2000 {result.before:.2f} -> {result.after:.2f}"
     if not written:
-        return Solution(one.sidecar.correction if one.sidecar else NEUTRAL, (f"{note}; {no_better(result)}",))
+        return Solution(one.correction, (f"{note}; {no_better(result)}",))
     return Solution(result.correction, (note,))
 
 

@@ -121,7 +121,7 @@ def charted(
     frame = read(one.file)
     encoding = encoding_of(one.sidecar, frame, one.folder)
     by_hand = one.sidecar is not None and one.sidecar.by_hand
-    present = one.sidecar.correction if one.sidecar else NEUTRAL
+    present = one.correction
     before = present if by_hand else NEUTRAL  # what auto gave, it gave for other levels
     if corners is None:
         result = find_chart(frame.colour, encoding, frame.depth, before, present)
@@ -132,7 +132,7 @@ def charted(
         result = dataclasses.replace(result, correction=correction, note="; ".join(filter(None, (result.note, told))))
     write = write and (again or result.better)
     if write:
-        decide(one, result.correction, by_hand=True)
+        decide(one, result.correction, by_hand=True, at=one.keyframe)
     return result, write
 
 

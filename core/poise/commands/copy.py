@@ -1,6 +1,8 @@
 """`poise copy`: copies one shot's correction to others, whole or in part."""
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 import msgspec
@@ -8,8 +10,11 @@ import msgspec
 from poise.commands.shared.options import SIDECARS, VERSION
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found, found
-from poise.correction import NEUTRAL, Correction
+from poise.correction import Correction, Keyframe
 from poise.errors import PoiseError, UsageError
+
+if TYPE_CHECKING:
+    from poise.sidecar.decision import Decision
 
 PARTS = Correction.__struct_fields__
 
@@ -31,6 +36,9 @@ def _parts(context: click.Context, option: click.Parameter, value: str | None) -
 def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], version: str, sidecars: Path | None) -> None:
     """Copy one shot's correction to others.
 
+    Keyframes are copied too, counted from the first frame; onto a still goes the correction of the judged frame. With
+    --only, the frames that have a keyframe in either shot get one.
+
     Example: poise copy day/quay_02.tif day/quay_03.tif --only light,balance
 
     Example: poise copy day/quay_02.tif day --only mattes,curves
@@ -48,7 +56,7 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], versio
     if source is None or len(sources) != 1 or source.sidecar is None:
         raise UsageError(f"{shown(origin)}: FROM must be one shot that has a sidecar")
     try:
-        correction = Decision.of(source.sidecar).under(version).correction
+        decision = Decision.of(source.sidecar).under(version)
     except PoiseError as fault:
         raise UsageError(f"{shown(origin)}: {fault}") from None
     copied = 0
@@ -58,11 +66,33 @@ def command(origin: Path, paths: tuple[Path, ...], only: tuple[str, ...], versio
                 both = f"{shown(source.path)} and {shown(one.path)}"
                 raise UsageError(f"{both} would share a sidecar; name a folder that contains both")
             continue
-        present = one.sidecar.correction if one.sidecar else NEUTRAL
-        changed = msgspec.structs.replace(present, **{part: getattr(correction, part) for part in only})
-        copied += decide_and_print(one, changed, report, by_hand=True)
+        changed, keyframes = _merged(decision, source, one, only)
+        copied += decide_and_print(one, changed, report, by_hand=True, keyframes=keyframes)
     report.need(copied + len(report.faults), "nothing to do: there is no shot other than FROM")
     report.end()
+
+
+def _merged(
+    decision: "Decision", source: Found, one: Found, only: Sequence[str]
+) -> tuple[Correction, tuple[Keyframe, ...]]:
+    """The correction and the keyframes of a shot that gets parts of a decision about another one."""
+    from poise.sidecar.decision import Decision
+
+    present = Decision.of(one.sidecar)
+    later = one.shot.numbers[0] - source.shot.numbers[0] if one.shot.numbers and source.shot.numbers else 0
+
+    def merged(old: Correction, new: Correction) -> Correction:
+        return msgspec.structs.replace(old, **{part: getattr(new, part) for part in only})
+
+    if not one.shot.numbers:
+        return merged(present.correction, decision.decided(source.frame)), ()
+    frames = {keyframe.frame + later for keyframe in decision.keyframes if keyframe.frame + later >= 0}
+    if set(only) != set(PARTS):
+        frames |= {keyframe.frame for keyframe in present.keyframes}
+    keyframes = tuple(
+        Keyframe(frame, merged(present.decided(frame), decision.decided(frame - later))) for frame in sorted(frames)
+    )
+    return merged(present.correction, decision.correction), keyframes
 
 
 def _identity(one: Found) -> Path:

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from poise.batch.plan import Target
+from poise.batch.pool import LIMIT
 from poise.batch.run import here
 from poise.commands.apply import applied, planning
 from poise.commands.auto import starting_point
@@ -31,9 +32,9 @@ OUTPUTS = "balanced"
 def command(folder: Path) -> None:
     """Balance an invented reel of a harbour town, and compare it with the truth.
 
-    Copies the demo frames to DIR (default poise_demo), corrects them automatically, writes the result to DIR/balanced,
-    and prints a table: black, white and spread at the median in per cent, the cast, and the mean CIEDE2000 of greys
-    whose true values are known.
+    Copies the demo frames to DIR (default poise_demo), corrects them automatically, takes the flicker out of the
+    sequence, writes the result to DIR/balanced, and prints how much flicker is left, and a table: black, white and
+    spread at the median in per cent, the cast, and the mean CIEDE2000 of greys whose true values are known.
 
     Example: poise demo /tmp/harbour
     """
@@ -48,7 +49,7 @@ def command(folder: Path) -> None:
             starting_point(one)
         except PoiseError as fault:
             report.fault(one.path, str(fault))
-    shots = found([folder], report)
+    shots = [_steadied(one, report) for one in found([folder], report)]
     planned = planning(shots, Target(folder / OUTPUTS))
     applied(planned, here(min(os.cpu_count() or 1, len(planned.jobs) or 1)), report)
     rows, errors = [], []
@@ -71,6 +72,25 @@ def command(folder: Path) -> None:
     for line in (f"show {first}", f"show --corrected {first}", f"apply {reel} --out balanced --dry-run"):
         say(f"  {program_name()} {line}")
     report.end()
+
+
+def _steadied(one: Found, report: Report) -> Found:
+    """A shot; of a sequence the flicker is taken out, and what is left of it is printed."""
+    from poise.commands.shared.decisions import save_steady
+    from poise.commands.steadying import Wish, steadied_run
+
+    if not one.shot.numbers or one.decision is None:
+        return one
+    try:
+        result = steadied_run(one, one.decision.encoding, Wish(25, 1, False), os.cpu_count() or 1, LIMIT)
+        saved = save_steady(one, result.steady)
+    except PoiseError as fault:
+        report.fault(one.path, str(fault))
+        return one
+    if result.before and result.after:
+        figures = f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms"
+        click.echo(f"{shown(one.shot.name)}: {figures} over {len(one.shot.files)} frames")
+    return Found(one.shot, saved)
 
 
 def copied(folder: Path) -> dict[str, Any]:

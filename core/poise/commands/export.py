@@ -3,15 +3,17 @@
 from pathlib import Path, PurePath
 
 import click
+import msgspec
 
 from poise.batch.plan import reason_left_out
 from poise.commands.exporting import TARGETS, ExportOptions, target
 from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, VERSION
 from poise.commands.shared.output import Report, data, say, shown
-from poise.commands.shared.shots import found
+from poise.commands.shared.shots import Found, found
 from poise.errors import UsageError
 from poise.exchange.destination import Destination
 from poise.exchange.names import place
+from poise.frames.shots import Shot
 
 FORMS = ("cc", "ccc", "cdl")
 
@@ -52,6 +54,8 @@ def command(
     Shots that are held, skipped or have no sidecar are passed over, as by apply. A file in DIR that poise didn't write,
     or that someone has changed since, is kept unless --again.
 
+    A sequence with keyframes gets one correction for each of them, named after its frame.
+
     Example: poise export day --to cdl --out handover
 
     Example: poise export day --to clf --out handover
@@ -68,7 +72,7 @@ def command(
             if (other := places.setdefault(place(one.shot), one.path)) != one.path:
                 report.fault(one.path, f"it has the same path below its folder as {other}; export them separately")
             else:
-                shots.append(one.under(version))
+                shots += _keyframes(one.under(version), report)
             continue
         passed.append({"file": str(one.path), "reason": reason})
         if not as_json:
@@ -85,3 +89,22 @@ def command(
         say(f"{len(into.written)} {'file' if len(into.written) == 1 else 'files'} {verb} to {shown(out)}{kept}")
     report.need(len(entries) + len(report.faults), "nothing to export: every shot was passed over")
     report.end()
+
+
+def _keyframes(one: Found, report: Report) -> list[Found]:
+    """A shot, or each keyframe of a sequence as a shot of its own, named after its frame."""
+    sidecar, shot = one.sidecar, one.shot
+    if sidecar is not None and sidecar.steady is not None:
+        report.note(one.path, "its steady values are not exported; they are gains of single frames")
+    if sidecar is None or not sidecar.keyframes or not shot.numbers:
+        return [one]
+    many = len(sidecar.keyframes)
+    report.note(one.path, f"it has {many} keyframe{'s' * (many > 1)}: one correction is exported for each of them")
+    shots = []
+    digits = "#" * shot.name.count("#")
+    for keyframe in sidecar.keyframes:
+        name = shot.name.replace(digits, f"{keyframe.frame:0{len(digits)}}")
+        still = Shot(name, shot.root, (shot.files[shot.nearest(keyframe.frame)],), False, sidecars=shot.sidecars)
+        decided = msgspec.structs.replace(sidecar, correction=keyframe.correction, keyframes=())
+        shots.append(Found(still, decided))
+    return shots

@@ -58,10 +58,11 @@ def command(
 ) -> None:
     """Match the levels of shots to those of a reference frame.
 
-    FRAME is taken under its own correction; FRAME itself among PATH is passed over. Slope, offset, power and saturation
-    change, so that red, green and blue are distributed as in FRAME; light, levels, tone, curves and mattes stay. A
-    correction that was made by hand is where it starts from, and the line says so. Where the two show different things,
-    only black, white and neutral are matched, and a shot that nothing brings nearer is left alone.
+    FRAME is taken under its own correction; FRAME itself among PATH is passed over. The judged frame of a sequence with
+    keyframes gets a keyframe. Slope, offset, power and saturation change, so that red, green and blue are distributed
+    as in FRAME; light, levels, tone, curves and mattes stay. A correction that was made by hand is where it starts
+    from, and the line says so. Where the two show different things, only black, white and neutral are matched, and a
+    shot that nothing brings nearer is left alone.
 
     With --as cdl what else the shot has becomes slope, offset, power and saturation as well, as close as they reach,
     so that poise export --to cdl hands it over exactly; a line says how close.
@@ -137,12 +138,12 @@ def matched(
     frame = read(one.file)
     own = encoding_of(one.sidecar, frame, one.folder)
     comparable(own, encoding)
-    present = one.sidecar.correction if one.sidecar else NEUTRAL
+    present = one.correction
     result = solved(frame, present, own, reference, strength, ten)
     changed = result.correction != present
     if changed:
         # what a person made stays theirs, so that no later starting point replaces it unasked
-        decide(one, result.correction, by_hand=one.corrected_by_hand)
+        decide(one, result.correction, by_hand=one.corrected_by_hand, at=one.keyframe)
     return result, changed
 
 
@@ -211,6 +212,11 @@ def _owner(frame: Path, shots: Sequence[Found], sidecars: Path | None) -> Found 
     return None
 
 
+def _place(owner: Found, frame: Path) -> int:
+    """The index of a frame among the files of its shot."""
+    return next(place for place, file in enumerate(owner.shot.files) if file.name == frame.name)
+
+
 def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encoding]":
     """The distribution of a frame under its shot's correction, and its encoding.
 
@@ -223,7 +229,8 @@ def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encodin
         picture = read(frame)
         sidecar = owner.sidecar if owner else None
         encoding = encoding_of(sidecar, picture, owner.folder if owner else frame.parent)
-        return distributed(picture, encoding, sidecar.correction if sidecar else NEUTRAL), encoding
+        correction = owner.delivered(_place(owner, frame)) if owner else NEUTRAL
+        return distributed(picture, encoding, correction), encoding
     except FileError as fault:
         raise UsageError(str(fault)) from None
     except PoiseError as fault:

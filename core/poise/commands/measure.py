@@ -145,11 +145,15 @@ class Measured:
 
 def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterator[Look]:
     encoding = resolve_source(one.sidecar.encoding, one.folder) if one.sidecar else None
-    correction = one.sidecar.correction if corrected and one.sidecar else NEUTRAL
-    yield Look(number, None, one.path, one.file, encoding, correction)
+
+    def look(place: int, frame: int | None, path: Path) -> Look:
+        correction = one.delivered(place) if corrected else NEUTRAL
+        return Look(number, frame, path, one.shot.files[place], encoding, correction)
+
+    yield look(one.judged, None, one.path)
     if step:
-        for frame, file in list(zip(one.shot.numbers, one.shot.files, strict=bool(one.shot.numbers)))[::step]:
-            yield Look(number, frame, file, file, encoding, correction)
+        for place in range(0, len(one.shot.numbers), step):
+            yield look(place, one.shot.numbers[place], one.shot.files[place])
 
 
 def measured(look: Look) -> Measured | Problem:

@@ -3,6 +3,7 @@
 from poise.correction.checks import checked
 from poise.correction.controls import CONTROLS, Control
 from poise.correction.history import History
+from poise.correction.keyframes import Keyframe, correction_at
 from poise.correction.model import (
     CODED,
     LINEAR,
@@ -34,12 +35,14 @@ __all__ = [
     "History",
     "Inside",
     "Interval",
+    "Keyframe",
     "Levels",
     "Light",
     "Matte",
     "Tone",
     "Zone",
     "checked",
+    "correction_at",
     "default_encoding",
     "nudge",
 ]

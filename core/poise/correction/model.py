@@ -55,6 +55,13 @@ class Light(Struct, frozen=True):
     flare_in_code: Share = c.FLARE_IN_CODE.neutral
 
 
+class SteadyLight(Light, frozen=True):
+    """Light with gains for red and blue, in stops, from the steady values of one frame; never part of a sidecar."""
+
+    red: float = 0.0
+    blue: float = 0.0
+
+
 class Balance(Struct, frozen=True):
     """ASC CDL v1.2 slope, offset and power of red, green and blue, in code value."""
 

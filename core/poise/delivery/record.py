@@ -4,6 +4,7 @@ The fields are at the top level of the JSON of `poise report --json`, and `poise
 relative to the folder that was reported, or to that of the outputs, with `/`.
 """
 
+from pathlib import Path
 from typing import Annotated
 
 import msgspec
@@ -11,8 +12,11 @@ import xxhash
 from msgspec import Meta, Struct
 
 from poise import __version__
-from poise.chain.source import portable
+from poise.chain.source import portable, resolve_source
+from poise.correction import Keyframe
 from poise.correction.model import Correction, Encoding
+from poise.correction.steady import Steady
+from poise.sidecar import Sidecar
 
 VERSION = 1
 
@@ -52,11 +56,27 @@ class Record(Struct, frozen=True):
     files: tuple[Entry, ...] = ()
 
 
-def decision_hash(correction: Correction, encoding: Encoding | None) -> str:
+def decision_hash(correction: Correction, encoding: Encoding | None, *over_time: Keyframe | Steady) -> str:
     """The hash of the decision about a shot; an encoding of None is the default of the file.
+
+    Args:
+        over_time: its keyframes in order, and its steady values.
 
     Example:
         >>> len(decision_hash(Correction(), None))
         32
     """
-    return xxhash.xxh3_128(msgspec.json.encode((correction, portable(encoding)), order="sorted")).hexdigest()
+    settings = (correction, portable(encoding), *over_time)
+    return xxhash.xxh3_128(msgspec.json.encode(settings, order="sorted")).hexdigest()
+
+
+def hash_of(sidecar: Sidecar | None, folder: Path) -> str:
+    """The hash of the decision in a sidecar; empty without one.
+
+    Args:
+        folder: the folder of the pictures, where a CLF that is their source is looked for.
+    """
+    if sidecar is None:
+        return ""
+    over_time: list[Keyframe | Steady] = [*sidecar.keyframes, *([sidecar.steady] if sidecar.steady else [])]
+    return decision_hash(sidecar.correction, resolve_source(sidecar.encoding, folder), *over_time)

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from poise.chain import encoding as ends
 from poise.chain import matte, order, source
 from poise.chain.stage import Clamp, Stage
-from poise.correction.model import Correction, Encoding
+from poise.correction.model import Correction, Encoding, SteadyLight
 from poise.engine.fold import FINE_TOLERANCE, Operation, fold
 from poise.engine.processor import build, run
 from poise.engine.rescale import rescaled
@@ -208,7 +208,11 @@ def _coloured(correction: Correction, encoding: Encoding) -> bool:
         return True
     light, balance, curves = correction.light, correction.balance, correction.curves
     triples = (light.flare, balance.slope, balance.offset, balance.power, (curves.red, curves.green, curves.blue))
-    return bool(light.warmth or light.magenta) or any(len(set(triple)) > 1 for triple in triples)
+    return (
+        bool(light.warmth or light.magenta)
+        or isinstance(light, SteadyLight)
+        or any(len(set(triple)) > 1 for triple in triples)
+    )
 
 
 def _finite(pixels: Pixels) -> bool:

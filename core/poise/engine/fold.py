@@ -4,13 +4,18 @@ Integer and half pictures have at most 65536 codes, so all stages before channel
 table. Later functions get values between codes; each becomes a table over a domain, and its error there is measured.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
 from poise.chain.stage import Array, Clamp, FromFile, Linear, PerChannel, Stage
 from poise.frames.frame import Depth
+
+KEPT = 8
+"""Tables that are kept, of at most 0.8 MB each: a frame's own correction often changes some numbers alone."""
 
 Interval = tuple[float, float] | None
 
@@ -62,23 +67,44 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
         count = next((i for i, stage in enumerate(stages) if _mixes(stage)), len(stages))
         prefix, rest = stages[:count], stages[count:]
         if prefix:
-            half = depth is Depth.HALF
-            domain = half_values() if half else np.linspace(0.0, 1.0, min(entries, depth.maximum + 1))
-            table = Table(_single(_evaluate(prefix, domain)), half)
+            table, bounds = _exact(tuple(prefix), depth, entries)
             operations.append(table)
-            bounds = None if half else (float(table.values.min()), float(table.values.max()))
     groups = _groups(rest)
     for group in groups:
         first = group[0]
         if isinstance(first, PerChannel):
-            operations += _bake(group, bounds, entries, tolerance)
+            operations += _bake(tuple(group), bounds, entries, tolerance)
         elif isinstance(first, Linear):
             operations.append(_merged(group))
         else:
             operations.append(first)
         if group is not groups[-1]:
-            bounds = _through(group, bounds)
+            bounds = _widened(_through(group, bounds))
     return _joined(operations)
+
+
+@lru_cache(maxsize=KEPT)
+def _exact(stages: tuple[Stage, ...], depth: Depth, entries: int) -> tuple[Table, Interval]:
+    """The table over all codes of a depth, and the interval of its values; None for halves."""
+    half = depth is Depth.HALF
+    domain = half_values() if half else np.linspace(0.0, 1.0, min(entries, depth.maximum + 1))
+    table = Table(_single(_evaluate(stages, domain)), half)
+    return table, None if half else (float(table.values.min()), float(table.values.max()))
+
+
+def _widened(bounds: Interval) -> Interval:
+    """An interval widened at either end by less than a quarter stop, so that a slightly different gain has the same."""
+    if bounds is None or not np.isfinite(bounds).all():
+        return bounds
+    low, high = bounds
+    return _rounded(low, up=low < 0), _rounded(high, up=high > 0)
+
+
+def _rounded(value: float, up: bool) -> float:
+    """A value whose size is rounded to a quarter of a stop, up or down; 0 stays."""
+    size = abs(value)
+    quarters = np.log2(size) * 4 if size > 1e-12 else -np.inf
+    return float(np.copysign(np.exp2((np.ceil(quarters) if up else np.floor(quarters)) / 4), value))
 
 
 def _mixes(stage: Stage) -> bool:
@@ -102,7 +128,7 @@ def _groups(stages: list[Stage]) -> list[list[Stage]]:
     return groups
 
 
-def _evaluate(stages: list[Stage], domain: Array) -> Array:
+def _evaluate(stages: Sequence[Stage], domain: Array) -> Array:
     values = domain[:, None]
     for stage in stages:
         alike = isinstance(stage, Clamp) or (isinstance(stage, PerChannel) and stage.alike)
@@ -130,7 +156,13 @@ def _through(group: list[Stage], bounds: Interval) -> Interval:
     return float(corners.min()), float(corners.max())
 
 
-def _bake(group: list[Stage], bounds: Interval, entries: int, tolerance: float) -> list[Operation]:
+@lru_cache(maxsize=KEPT)
+def _bake(group: tuple[Stage, ...], bounds: Interval, entries: int, tolerance: float) -> tuple[Operation, ...]:
+    """The tables of functions of each channel, kept for the next correction with the same functions."""
+    return tuple(_baked(list(group), bounds, entries, tolerance))
+
+
+def _baked(group: list[Stage], bounds: Interval, entries: int, tolerance: float) -> list[Operation]:
     if bounds is not None and bounds[1] > bounds[0]:
         low, high = bounds
         domain = np.linspace(low, high, entries)

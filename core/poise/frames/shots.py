@@ -77,6 +77,10 @@ class Shot:
             return 0
         return min(range(len(self.numbers)), key=lambda place: abs(self.numbers[place] - number))
 
+    def number(self, place: int) -> int | None:
+        """The frame number of the file at an index; None for a still."""
+        return self.numbers[place] if self.numbers else None
+
     def relative(self, file: Path) -> Path:
         """The path of a file or folder of this shot below `root`."""
         return Path(str(file)).relative_to(self.root)

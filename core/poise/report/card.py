@@ -125,7 +125,12 @@ def _facts(row: Row) -> list[str]:
     facts = []
     if shot and shot.numbers:
         first, last = shot.numbers[0], shot.numbers[-1]
+        keyframes = row.subject.sidecar.keyframes if row.subject.sidecar else ()
         facts.append(f"frame {row.frame} of {first}{DASH}{last} ({len(shot.numbers)} frames)")
+        if keyframes:
+            facts.append(f"keyframes at {', '.join(str(one.frame) for one in keyframes)}")
+        if row.subject.sidecar and row.subject.sidecar.steady:
+            facts.append("steadied")
     if examined:
         depth = {"half": "half float", "float": "32 bit float"}.get(examined.depth, f"{examined.depth} bit")
         channels = {1: ["greyscale"], 2: ["greyscale, alpha"], 4: ["alpha"]}.get(examined.channels, [])
@@ -142,7 +147,8 @@ def _remark(row: Row) -> str:
         return f"{subject.state}: apply passes it over"
     if subject.sidecar is None and not subject.trouble:
         return "nothing decided: it has no sidecar"
-    if subject.sidecar and order.is_neutral(subject.correction, CODED):
+    sidecar = subject.sidecar
+    if sidecar and not sidecar.keyframes and not sidecar.steady and order.is_neutral(subject.correction, CODED):
         return "nothing decided: the correction is neutral"
     return ""
 

@@ -11,7 +11,7 @@ from poise.batch.plan import decision_of
 from poise.batch.pool import LIMIT, in_order
 from poise.batch.worker_process import LostJob
 from poise.chain.source import resolve_source
-from poise.correction import NEUTRAL, Correction
+from poise.correction import Correction
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits
@@ -46,7 +46,8 @@ class Subject:
 
     @property
     def correction(self) -> Correction:
-        return self.sidecar.correction if self.sidecar else NEUTRAL
+        """The correction that was decided for its judged frame; neutral without a sidecar."""
+        return Decision.of(self.sidecar).decided(self.shot.number(self.judged) if self.shot else None)
 
     @property
     def state(self) -> State | None:
@@ -87,7 +88,7 @@ class Row:
     def frame(self) -> int | None:
         """The number of the judged frame; None for a still."""
         shot = self.subject.shot
-        return shot.numbers[self.subject.judged] if shot and shot.numbers else None
+        return shot.number(self.subject.judged) if shot else None
 
 
 def gather(paths: Iterable[Path], sidecars: Path | None = None) -> list[Subject]:
@@ -135,7 +136,9 @@ def examine_shots(
 
 def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
     encoding = resolve_source(one.sidecar.encoding, shot.first.parent) if one.sidecar else None
-    return Job(place, shot.files[one.judged], shot.files, limits, shot.numbers, one.correction, encoding, every)
+    return Job(
+        place, shot.files[one.judged], shot.files, limits, shot.numbers, Decision.of(one.sidecar), encoding, every
+    )
 
 
 def rows(

@@ -13,6 +13,7 @@ from poise.delivery.worker import FrameJob, examine_job
 from poise.errors import FileError, PoiseError, why_not
 from poise.frames import read
 from poise.report.side import Side, side
+from poise.sidecar import UNDECIDED, Decision
 from poise.stamp import stamp
 
 
@@ -33,9 +34,13 @@ class Job:
     files: tuple[Path, ...]
     limits: Limits
     numbers: tuple[int, ...] = ()
-    correction: Correction = NEUTRAL
+    decision: Decision = UNDECIDED
     encoding: Encoding | None = None
     every: int = 0
+
+    def correction(self, place: int) -> Correction:
+        """The correction of the frame at an index."""
+        return self.decision.at(self.numbers[place] if self.numbers else None)
 
 
 @dataclass(frozen=True)
@@ -99,16 +104,17 @@ def _examined(job: Job) -> ExaminedShot:
     encoding = job.encoding or default_encoding(frame.linear, frame.tags)
     shape = frame.width, frame.height, frame.channels, frame.depth.value
     judged = job.files.index(job.file)
+    correction = job.correction(judged)
     try:
         known = known_range(job.file) if job.encoding is None else None
-        examined = examine(frame, job.correction, job.encoding, job.limits, known)
+        examined = examine(frame, correction, job.encoding, job.limits, known)
     except PoiseError as fault:  # the picture is readable, but can't take this correction
         plain = side(frame, NEUTRAL, default_encoding(frame.linear, frame.tags))
         return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
     readings = examined.readings if examined.encoding == encoding else None  # the same, so not measured twice
-    neutral = order.is_neutral(job.correction, CODED)
+    neutral = order.is_neutral(correction, CODED)
     before = side(frame, NEUTRAL, encoding, readings if neutral else None)
-    after = None if neutral else side(frame, job.correction, encoding, readings)
+    after = None if neutral else side(frame, correction, encoding, readings)
     frames, unread = _others(job)
     frames[judged] = examined
     return ExaminedShot(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)
@@ -119,7 +125,7 @@ def _others(job: Job) -> tuple[dict[int, ExaminedFrame], dict[int, str]]:
     frames, unread = {}, {}
     for place in range(0, len(job.files), job.every) if job.every and job.numbers else ():
         if job.files[place] != job.file:
-            found = examine_job(FrameJob(0, place, job.files[place], job.correction, job.encoding, job.limits))
+            found = examine_job(FrameJob(0, place, job.files[place], job.correction(place), job.encoding, job.limits))
             if isinstance(found, str):
                 unread[place] = found
             else:

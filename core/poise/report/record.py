@@ -7,8 +7,8 @@ from typing import Any
 
 import msgspec
 
-from poise.chain.source import portable, resolve_source
-from poise.delivery.record import Entry, Record, decision_hash
+from poise.chain.source import portable
+from poise.delivery.record import Entry, Record, hash_of
 from poise.report.gather import Row
 
 
@@ -38,7 +38,7 @@ def _files(row: Row) -> Iterator[Entry]:
     shot, examined, sidecar = row.subject.shot, row.examined, row.subject.sidecar
     if shot is None or examined is None:
         return
-    decision = decision_hash(sidecar.correction, resolve_source(sidecar.encoding, shot.first.parent)) if sidecar else ""
+    decision = hash_of(sidecar, shot.first.parent)
     for file, content in zip(shot.files, examined.hashes, strict=True):
         made = row.outputs.get(file)
         output = (made.output, made.output_hash) if made else ("", "")
@@ -58,6 +58,10 @@ def _shot(row: Row) -> dict[str, Any]:
     if subject.sidecar:
         found["note"] = subject.sidecar.note
         found["correction"] = msgspec.to_builtins(subject.correction)
+        if subject.sidecar.steady:
+            found["steady"] = msgspec.to_builtins(subject.sidecar.steady)
+        if subject.sidecar.keyframes:
+            found["keyframes"] = msgspec.to_builtins(subject.sidecar.keyframes)
     if examined:
         found["readings"] = {"before": examined.before.readings.to_json(), "after": examined.shown.readings.to_json()}
     if row.drift:

@@ -106,9 +106,9 @@ def drift(course: Course) -> Drift | None:
     smooth = values.reshape(count, -1).copy()
     level = smooth - run[:, None] * theil_sen(run, smooth)
     limits = _limits(departures(level[:, MIDDLES]))
-    steps = _steps(level[:, MIDDLES], limits)
-    sizes = [_step_at(level, place) for place in steps]
-    for place, size in zip(steps, sizes, strict=True):
+    places = steps(level[:, MIDDLES], limits)
+    sizes = [_step_at(level, place) for place in places]
+    for place, size in zip(places, sizes, strict=True):
         smooth[place:] -= size
     slopes = theil_sen(run, smooth)
     along = (smooth - run[:, None] * slopes)[:, MIDDLES]
@@ -121,7 +121,7 @@ def drift(course: Course) -> Drift | None:
         count,
         (int(numbers[0]), int(numbers[-1])),
         (slopes * run[-1]).reshape(values.shape[1:]),
-        tuple(_change(int(numbers[place]), size[MIDDLES]) for place, size in zip(steps, sizes, strict=True)),
+        tuple(_change(int(numbers[place]), size[MIDDLES]) for place, size in zip(places, sizes, strict=True)),
         float(np.ptp((along - departed)[:, 0])) if count > 2 else 0.0,
         float(np.sqrt(np.mean(departed[:, 0] ** 2))) if count > 2 else math.nan,
         Change(int(numbers[worst]), float(departed[worst, 0])),
@@ -178,8 +178,13 @@ def _limits(departed: Levels) -> Levels:
     return np.asarray(np.maximum(LEAST, TIMES * 1.4826 * np.median(np.abs(departed), axis=0)))
 
 
-def _steps(values: Levels, limits: Levels) -> list[int]:
-    """The places where a lasting change begins: at least half of it happens from one frame to the next."""
+def steps(values: Levels, limits: Levels) -> list[int]:
+    """The places where a lasting change begins: at least half of it happens from one frame to the next.
+
+    Args:
+        values: (frames, columns), without drift.
+        limits: the smallest step, for each column.
+    """
     places: list[int] = []
     for place in range(LASTS, len(values) - LASTS + 1):
         if places and place - places[-1] < LASTS:

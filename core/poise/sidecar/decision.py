@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from msgspec import Struct
 from msgspec.structs import replace
 
-from poise.correction import NEUTRAL, Correction, Encoding
+from poise.correction import NEUTRAL, Correction, Encoding, Keyframe, correction_at
+from poise.correction.steady import Steady, steadied
 from poise.errors import PoiseError
 from poise.sidecar.schema import Sidecar, State, Version
 
@@ -21,11 +22,14 @@ class Decision(Struct, frozen=True):
     """What a sidecar holds that a person decides.
 
     Attributes:
+        correction: of all frames, unless there are keyframes.
         encoding: None for the default of the file.
         by_hand: whether a person made the correction; false when it was found automatically.
         judged: the number of the frame of a sequence that it is judged on; None for the first.
         versions: states of the correction that were kept, by name.
         certainty: the probability, by auto's estimate, that it found the light; None without a starting point of auto.
+        keyframes: the corrections of a sequence at some of its frames, in rising order.
+        steady: gains in light for each frame of a sequence; None without.
     """
 
     correction: Correction = NEUTRAL
@@ -36,11 +40,25 @@ class Decision(Struct, frozen=True):
     judged: int | None = None
     versions: Mapping[str, Version] = {}
     certainty: float | None = None
+    keyframes: tuple[Keyframe, ...] = ()
+    steady: Steady | None = None
+
+    def decided(self, frame: int | None) -> Correction:
+        """The correction that was decided for one frame, by its number; None for a still."""
+        return correction_at(self.correction, self.keyframes, frame)
+
+    def at(self, frame: int | None) -> Correction:
+        """The correction that `apply` carries out on one frame: what was decided, with its steady values.
+
+        Args:
+            frame: its number; None for a still.
+        """
+        return steadied(self.decided(frame), self.steady, frame)
 
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made the correction, which no starting point may replace unasked."""
-        return self.by_hand and self.correction != NEUTRAL
+        return self.by_hand and (self.correction != NEUTRAL or bool(self.keyframes))
 
     @property
     def unsure(self) -> bool:
@@ -53,9 +71,13 @@ class Decision(Struct, frozen=True):
         return self.state not in NOT_DELIVERED
 
     def corrects_as(self, other: "Decision") -> bool:
-        """Whether another decision gives the same picture: the same correction, encoding and judged frame."""
+        """Whether another decision gives the same picture: the same corrections, encoding and judged frame."""
         return self is other or (
-            self.correction == other.correction and self.encoding == other.encoding and self.judged == other.judged
+            self.keyframes == other.keyframes
+            and (bool(self.keyframes) or self.correction == other.correction)
+            and self.steady == other.steady
+            and self.encoding == other.encoding
+            and self.judged == other.judged
         )
 
     @classmethod
@@ -79,7 +101,8 @@ class Decision(Struct, frozen=True):
             return self
         if version not in self.versions:
             raise PoiseError(no_version(version, self.versions))
-        return replace(self, correction=self.versions[version].correction)
+        kept = self.versions[version]
+        return replace(self, correction=kept.correction, keyframes=kept.keyframes)
 
     def into(self, sidecar: Sidecar) -> Sidecar:
         """A sidecar that holds this decision and keeps all else.
@@ -91,6 +114,8 @@ class Decision(Struct, frozen=True):
         return replace(
             sidecar,
             correction=self.correction,
+            keyframes=self.keyframes,
+            steady=self.steady,
             encoding=self.encoding,
             state=self.state,
             note=self.note,

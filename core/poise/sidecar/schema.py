@@ -8,7 +8,9 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta, Struct
 
+from poise.correction.keyframes import Keyframes, check_rising
 from poise.correction.model import Correction, Encoding
+from poise.correction.steady import Steady
 from poise.frames.shots import Shot
 
 VERSION = 1
@@ -41,10 +43,14 @@ class Written(Struct, frozen=True):
 
 
 class Version(Struct, frozen=True):
-    """A named state of the correction, and when it was kept (ISO 8601, UTC)."""
+    """A named state of the correction and its keyframes, and when it was kept (ISO 8601, UTC)."""
 
     correction: Correction = Correction()
     at: str = ""
+    keyframes: Keyframes = ()
+
+    def __post_init__(self) -> None:
+        check_rising(self.keyframes)
 
 
 VersionName = Annotated[str, Meta(min_length=1, max_length=64)]
@@ -58,6 +64,9 @@ class Sidecar(Struct, frozen=True):
         poise: the version of the format.
         revision: counts the saves.
         encoding: null for the default of the file's format.
+        correction: of all frames, unless there are keyframes.
+        keyframes: the corrections of a sequence at some of its frames, in rising order; those between are interpolated.
+        steady: gains in light for each frame of a sequence, on top of its correction; null without.
         by_hand: JSON key `hand`; false if the correction was found automatically, by neither a person nor a script.
         judged: the number of the frame of a sequence that the correction is judged on; null for its first.
         versions: states of the correction that were kept, by name.
@@ -69,6 +78,8 @@ class Sidecar(Struct, frozen=True):
     shot: ShotInfo = ShotInfo()
     encoding: Encoding | None = None
     correction: Correction = Correction()
+    keyframes: Keyframes = ()
+    steady: Steady | None = None
     state: State = "new"
     note: Annotated[str, Meta(max_length=4096)] = ""
     by_hand: bool = msgspec.field(default=True, name="hand")
@@ -76,6 +87,9 @@ class Sidecar(Struct, frozen=True):
     versions: Annotated[dict[VersionName, Version], Meta(max_length=MOST_VERSIONS)] = {}
     certainty: Annotated[float, Meta(ge=0, le=1)] | None = None
     written: Written = Written()
+
+    def __post_init__(self) -> None:
+        check_rising(self.keyframes)
 
 
 def schema() -> dict[str, Any]:

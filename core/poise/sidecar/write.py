@@ -92,7 +92,8 @@ def set_aside(path: Path) -> Path:
 def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
     """Merge new values into old ones; at every level, keys that only the old object has are kept.
 
-    Mattes are matched by name; of several with one name, by their order. Of `versions`, only new ones stay.
+    Mattes are matched by name, of several with one name by their order, and keyframes by their frame number. Of
+    `versions`, only new ones stay.
 
     Example:
         >>> merged({"crew": "night", "note": ""}, {"note": "check"})
@@ -107,6 +108,9 @@ def merged(old: dict[str, Any], new: dict[str, Any]) -> dict[str, Any]:
             result[key] = merged(there, value)
         elif key == "mattes" and isinstance(before, list):
             result[key] = _mattes(before, value)
+        elif key == "keyframes" and isinstance(before, list):
+            there = {keyframe["frame"]: keyframe for keyframe in before}
+            result[key] = [merged(there.get(keyframe["frame"], {}), keyframe) for keyframe in value]
     return result
 
 

@@ -163,5 +163,7 @@ def test_demo_brings_known_greys_close_and_ends_well(tmp_path: Path) -> None:
     *rows, last = result.stdout.splitlines()
     assert float(last.split()[-2]) < 3  # mean CIEDE2000, the bound
     assert sum(" before " in row for row in rows) == 12
+    assert rows[0].startswith("ferry_night.####.png: flicker ")
+    assert rows[0].endswith(" % rms over 5 frames")
     assert (tmp_path / "reel/balanced/ferry_night.0105.png").is_file()
     assert poise("measure", tmp_path / "reel").stdout.count("ferry_night") == 1  # outputs are passed over

@@ -1,11 +1,13 @@
 """Tables over half floats reach into the dark without losing highlights: against powers, and the float64 reference."""
 
+import msgspec
 import numpy as np
 import pytest
 
 from poise.chain.stage import PerChannel
 from poise.correction import CODED, LINEAR, Balance, Correction, Encoding, Levels, Light, Tone
 from poise.engine import FINE, compile_engine, reference
+from poise.engine import fold as fold_module
 from poise.engine.fold import fold
 from poise.engine.processor import build
 from poise.frames.frame import Depth
@@ -79,3 +81,15 @@ def test_a_power_is_right_from_the_dark_to_the_last_half(exponent: float) -> Non
     error = np.abs(out[0, :, 0] - exact) / np.maximum(np.abs(exact), 1)
     assert error[np.abs(values) <= 1].max() < 1e-6
     assert error.max() < 1e-5
+
+
+def test_a_change_of_gain_makes_no_table_of_what_stays_the_same() -> None:
+    """Exposure alone moves through a stop in 48 frames: a few intervals of values, and every other table is kept."""
+    fold_module._exact.cache_clear()
+    fold_module._bake.cache_clear()
+    rest = Correction(Light(flare=(0.02, 0.02, 0.03)), Balance((1.02, 1, 0.98), power=(1.1, 1, 1)), saturation=1.1)
+    for number in range(48):
+        light = Light(number / 48, 5.0, flare=rest.light.flare)
+        compile_engine(msgspec.structs.replace(rest, light=light), Encoding(), Depth.U16)
+    assert fold_module._exact.cache_info().misses == 1
+    assert fold_module._bake.cache_info().misses <= 10  # encoding in five or so intervals at either end, power in one

@@ -113,7 +113,7 @@ def test_keys_that_wait_do_not_follow_to_another_shot(pier: Path, monkeypatch: p
         async with app.run_test(size=(120, 40)) as pilot:
             await drawn(pilot)
             with monkeypatch.context() as slow:
-                slow.setattr(app.screen._coordinator, "picture", lambda: None)  # type: ignore[attr-defined]
+                slow.setattr(app.screen._coordinator.pictures, "current", lambda: None)  # type: ignore[attr-defined]
                 await pilot.press("K", "enter")
                 await until(pilot, "waiting for the picture")
                 await pilot.press("tab", ":", *"go 2", "enter")

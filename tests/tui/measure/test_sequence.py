@@ -9,6 +9,7 @@ from skimage import data
 from poise.correction import CODED, NEUTRAL, Balance, Correction
 from poise.errors import PoiseError
 from poise.frames import Depth, Shot
+from poise.sidecar.decision import Decision
 from poise_tui.measure.book import Book
 from poise_tui.measure.sample import Sample
 from poise_tui.measure.sequence import run
@@ -33,7 +34,7 @@ def book(count: int, grey: bool = False, broken: tuple[int, ...] = (), known: in
 
 def test_the_levels_are_those_of_the_corrected_pixels() -> None:
     """ASC CDL v1.2: out = in * slope + offset, clamped; percentiles by numpy."""
-    found = run(book(5), BRIGHTER, CODED)
+    found = run(book(5), Decision(BRIGHTER), CODED)
     for place in range(5):
         code = np.clip(COFFEE.astype(np.float64) // 2 + 2 * place, 0, 255) / 255
         red = np.clip(code[..., 0] * 1.2 + 0.05, 0, 1)
@@ -46,16 +47,16 @@ def test_the_levels_are_those_of_the_corrected_pixels() -> None:
 
 def test_what_was_measured_is_not_measured_again() -> None:
     whole = book(6)
-    first = run(Book(whole.shot, whole.places, {0: whole.samples[0], 5: whole.samples[5]}), NEUTRAL, CODED)
+    first = run(Book(whole.shot, whole.places, {0: whole.samples[0], 5: whole.samples[5]}), Decision(NEUTRAL), CODED)
     assert first.words[0] == "2 of 6 frames read"
     assert not any("flicker" in word for word in first.words)
-    second = run(whole, NEUTRAL, CODED, first)
+    second = run(whole, Decision(NEUTRAL), CODED, first)
     assert second.levels[whole.samples[5]] is first.levels[whole.samples[5]]
-    assert np.array_equal(second.course.levels, run(whole, NEUTRAL, CODED).course.levels)
+    assert np.array_equal(second.course.levels, run(whole, Decision(NEUTRAL), CODED).course.levels)
 
 
 def test_broken_frames_are_named() -> None:
-    found = run(book(9, broken=(1, 2, 3, 4)), NEUTRAL, CODED)
+    found = run(book(9, broken=(1, 2, 3, 4)), Decision(NEUTRAL), CODED)
     assert found.broken == (1002, 1003, 1004, 1005)
     assert found.words[0] == "can't be read: 1002, 1003, 1004 and 1 more"
     assert found.drift is not None
@@ -63,20 +64,20 @@ def test_broken_frames_are_named() -> None:
 
 
 def test_two_frames_and_none() -> None:
-    found = run(book(2), NEUTRAL, CODED)
+    found = run(book(2), Decision(NEUTRAL), CODED)
     assert found.drift is not None
     assert found.words[-1] == "flicker shows from three frames on"
-    nothing = run(book(2, known=0), NEUTRAL, CODED)
+    nothing = run(book(2, known=0), Decision(NEUTRAL), CODED)
     assert (nothing.drift, nothing.words) == (None, ("0 of 2 frames read",))
 
 
 def test_a_correction_that_grey_frames_do_not_take_is_a_fault_unless_others_take_it() -> None:
     warm = Correction(balance=Balance(slope=(1.1, 1, 1)))
     with pytest.raises(PoiseError, match="grey"):
-        run(book(3, grey=True), warm, CODED)
+        run(book(3, grey=True), Decision(warm), CODED)
     mixed = book(4)
     mixed.samples[2] = book(4, grey=True).samples[2]
-    found = run(mixed, warm, CODED)
+    found = run(mixed, Decision(warm), CODED)
     assert found.course.known.tolist() == [True, True, False, True]
 
 
@@ -86,6 +87,6 @@ def test_a_long_sequence_is_said_to_be_sampled() -> None:
     long = Shot("pier.####.png", Path(), files, True, tuple(range(1001, 1013)))
     places = (0, 4, 7, 11)
     samples = dict(zip(places, short.samples.values(), strict=True))
-    found = run(Book(long, places, samples), NEUTRAL, CODED)
+    found = run(Book(long, places, samples), Decision(NEUTRAL), CODED)
     assert found.words[0] == "4 of 12 frames; flicker between them is not measured"
     assert found.course.numbers.tolist() == [1001, 1005, 1008, 1012]

@@ -84,6 +84,13 @@ class Desk(Protocol):
     def chart(self, corners: Corners | None) -> None:
         """Balances by the chart between four corners, or by one that is searched for."""
 
+    def steady(self) -> None:
+        """Takes the flicker out of the current sequence, or puts it back.
+
+        Raises:
+            PoiseError: the shot is a still, or not all of its frames are read.
+        """
+
     def work(self, mode: Mode) -> None:
         """Switches to another mode, or back to balance mode."""
 

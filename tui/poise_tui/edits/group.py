@@ -91,8 +91,12 @@ def encode(session: Session, changes: Mapping[str, str], onto: Collection[int] =
 
 
 def reset(session: Session) -> Result:
-    """Resets the whole correction on each shot; encoding, state and note stay."""
-    return do(session, lambda index: corrected(session.slots[index].decision, NEUTRAL))
+    """Resets the whole correction on each shot, over all frames; encoding, state and note stay."""
+
+    def neutral(index: int) -> Decision:
+        return replace(corrected(session.slots[index].decision, NEUTRAL), keyframes=(), steady=None)
+
+    return do(session, neutral)
 
 
 def paste(session: Session, parts: Sequence[str] = Correction.__struct_fields__, onto: Collection[int] = ()) -> Result:
@@ -136,7 +140,7 @@ def do(session: Session, change: Change, onto: Collection[int] = ()) -> Result:
             if len(asked) > 1 and slot.fault and (slot.conflict or not slot.unsaved):
                 raise PoiseError("its sidecar has a fault")
             if session.decide(change(index), index):
-                after[index] = slot.decision
+                after[index] = slot.history.present
             else:
                 still.append(index)
         except PoiseError as fault:

@@ -3,6 +3,8 @@
 import datetime
 from collections.abc import Callable, Sequence
 
+from msgspec.structs import replace
+
 from poise.errors import PoiseError
 from poise.sidecar.decision import Decision, no_version
 from poise.sidecar.schema import MOST_VERSIONS, Version
@@ -41,7 +43,7 @@ def keep(session: Session, name: str) -> str:
             raise PoiseError(f"a shot has at most {MOST_VERSIONS} versions: :version delete NAME first")
     at = datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
     for index, decision in zip(indexes, decisions, strict=True):
-        session.revise(index, {**decision.versions, name: Version(decision.correction, at)})
+        session.revise(index, {**decision.versions, name: Version(decision.correction, at, decision.keyframes)})
     return f"kept as {name}" + (f" on {len(indexes)} shots" if len(indexes) > 1 else "")
 
 
@@ -54,7 +56,8 @@ def take(session: Session, name: str) -> str:
 
     def taken(index: int) -> Decision:
         decision = session.slots[index].decision
-        return group.corrected(decision, decision.under(name).correction)
+        taken = decision.under(name)
+        return replace(group.corrected(decision, taken.correction), keyframes=taken.keyframes)
 
     result = group.do(session, taken)
     said = group.summary(session, result, f"{name} taken on", f"the correction is that of {name} already")

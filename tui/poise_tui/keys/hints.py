@@ -86,7 +86,10 @@ def _drift(session: Session, keys: Keymap) -> tuple[Hints, Hints]:
     if not session.slot.shot.numbers:
         return nudge, ()
     jumps = (f"{keys.first('run.previous')} {keys.first('run.next')}", "frames that jump")
-    return (("left right", "frames"), jumps, pin), nudge
+    there = session.slot.keyed and bool(session.slot.decision.keyframes)
+    key = (keys.first("keyframe.remove" if there else "keyframe.set"), "remove keyframe" if there else "keyframe")
+    steady = (keys.first("steady"), "flicker back" if session.slot.decision.steady else "steady")
+    return (("left right", "frames"), jumps, key, steady), (pin, *nudge)
 
 
 def _reel(session: Session, keys: Keymap) -> tuple[Hints, Hints]:

@@ -128,7 +128,7 @@ class Known:
         """Measures the sample under another decision."""
         last, encoding = self.decision, self.encoding(decision)
         there = self.readings if last and self.encoding(last) == encoding else None
-        if there and last and last.correction == decision.correction:
+        if there and last and last.corrects_as(decision):
             return replace(self, decision=decision)
         try:
             before = there.before if there else self.sample.measured(NEUTRAL, encoding)[0]

@@ -1,6 +1,7 @@
 """The run of a sequence under one correction: its levels frame by frame, from samples; pure, in any thread."""
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,6 +13,7 @@ from poise.frames import Depth
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels
 from poise.scopes.words import describe
+from poise.sidecar.decision import Decision
 from poise_tui.measure.book import Book
 from poise_tui.measure.sample import Sample
 
@@ -32,7 +34,8 @@ class Run:
         broken: numbers of frames that can't be read.
         whole: whether nothing is left to be read.
         words: the summary, line by line.
-        levels: the levels measured, for the next run to reuse.
+        levels: the levels measured, with and without steady values, for the next run to reuse.
+        without: the levels without steady values; None if they are the same.
     """
 
     numbers: tuple[int, int]
@@ -42,6 +45,7 @@ class Run:
     whole: bool
     words: tuple[str, ...]
     levels: dict[Sample, Levels] = field(repr=False)
+    without: Course | None = None
 
     @property
     def abrupt(self) -> tuple[int, ...]:
@@ -51,38 +55,44 @@ class Run:
         return tuple(sorted({one.number for one in (*self.drift.jumps, *self.drift.steps)}))
 
 
-def run(book: Book, correction: Correction, encoding: Encoding, before: Run | None = None) -> Run:
+def run(book: Book, decision: Decision, encoding: Encoding, before: Run | None = None) -> Run:
     """Measures the samples of a sequence.
 
     Args:
+        decision: about the sequence; each frame is measured under its own correction.
         before: an earlier run of the same sequence, correction and encoding, whose levels are reused.
 
     Raises:
         PoiseError: the correction can't be applied to any of them.
     """
-    unknown = np.full((4, 3), np.nan)
+    unknown = np.full((2, 4, 3), np.nan)
     measured = before.levels if before else {}
     known = {one: measured[one] for one in book.samples.values() if one in measured}
-    engines: dict[Depth, Engine] = {}
+    engine = lru_cache(maxsize=4)(_engine)
     fault: PoiseError | None = None
-    for one in book.samples.values():
+    for place, one in book.samples.items():
         if one not in known and one.pixels is not None:
+            number = book.shot.number(place)
+            delivered, decided = decision.at(number), decision.decided(number)
             try:
-                if one.depth not in engines:
-                    engines[one.depth] = _engine(one.depth, correction, encoding)
-                known[one] = _measured(one, engines[one.depth], encoding)
+                there = plain = _measured(one, engine(one.depth, delivered, encoding), encoding)
+                if decided != delivered:
+                    plain = _measured(one, engine(one.depth, decided, encoding), encoding)
+                known[one] = np.stack([there, plain])
             except PoiseError as raised:  # one frame of another kind must not stop the others
                 fault, known[one] = raised, unknown
     if fault is not None and all(levels is unknown for levels in known.values()):
         raise fault
     numbers = np.array([book.shot.numbers[place] for place in book.places], np.int64)
     read = [known.get(book.samples[place], unknown) if place in book.samples else unknown for place in book.places]
-    course = Course(numbers, np.array(read))
+    both = np.array(read).reshape(-1, 2, 4, 3)
+    course, unsteady = Course(numbers, both[:, 0]), Course(numbers, both[:, 1])
     found = drift(course)
     broken = tuple(book.shot.numbers[place] for place in sorted(book.samples) if book.samples[place].pixels is None)
     ends = (book.shot.numbers[0], book.shot.numbers[-1])
     words = (*_limits(book, broken), *(describe(found, book.whole) if found else ()))
-    return Run(ends, course, found, broken, book.whole, words, known)
+    without = None if np.array_equal(both[:, 0], both[:, 1], equal_nan=True) else unsteady
+    return Run(ends, course, found, broken, book.whole, words, known, without)
 
 
 def _engine(depth: Depth, correction: Correction, encoding: Encoding) -> "Engine":

@@ -21,7 +21,7 @@ from poise.errors import FileError, PoiseError, one_line
 from poise.frames import Shot, proxy, read
 from poise.scopes import Readings, ends, measure, parade, split, vectorscope, waveform
 from poise.scopes.signal import Signal
-from poise.sidecar import load_or_none
+from poise.sidecar import Decision, load_or_none
 from poise_tui.draw.capability import Capability
 from poise_tui.draw.cells import Cells, Ink
 from poise_tui.draw.panes import figures
@@ -72,7 +72,8 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     frame = read(file)
     sidecar = load_or_none(shot)
     encoding = encoding_of(sidecar, frame, file.parent)
-    correction = sidecar.correction if sidecar and corrected else NEUTRAL
+    number = shot.number(shot.files.index(file)) if file in shot.files else None
+    correction = Decision.of(sidecar).at(number) if corrected else NEUTRAL
     try:
         work = compile_engine(correction, encoding, frame.depth, output="work").apply(frame.colour)
     except FileError:

@@ -184,6 +184,9 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
     def auto(self) -> None:
         self._coordinator.solver.auto()
 
+    def steady(self) -> None:
+        self._coordinator.running.steady()
+
     def match(self, strength: float) -> None:
         self._coordinator.solver.match(strength)
 

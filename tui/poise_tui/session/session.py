@@ -10,6 +10,8 @@ from typing import Any
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction, Encoding, History
+from poise.correction.keyframes import with_keyframe
+from poise.correction.steady import steadied
 from poise.errors import PoiseError
 from poise.frames import Shot
 from poise.sidecar import State, Version
@@ -57,6 +59,7 @@ class Session(Store):
         self.last: int | None = None
         self.listing = Listing(self)
         self._run: Run | None = None
+        self._warned: tuple[int, int] | None = None
         self._pressed: Run | None = None
         self.load(0)
 
@@ -66,6 +69,12 @@ class Session(Store):
     def slot(self) -> ShotState:
         """The current shot."""
         return self.slots[self.index]
+
+    @property
+    def delivered(self) -> Correction:
+        """The correction that the instruments show: with the steady values of the frame on screen."""
+        shown, slot = self.shown, self.slot
+        return steadied(shown.correction, shown.steady, slot.shot.number(slot.frame))
 
     @property
     def shown(self) -> Decision:
@@ -101,6 +110,9 @@ class Session(Store):
         slot = self.slot
         wanted = min(max(slot.frame + steps, 0), len(slot.shot.files) - 1)
         moved, slot.frame = wanted != slot.frame, wanted
+        if moved:
+            self._warned = None
+            self.end_run()
         return moved
 
     def mark(self) -> None:
@@ -200,10 +212,14 @@ class Session(Store):
 
     # Decisions
 
-    def decide(self, decision: Decision, index: int | None = None) -> bool:
+    def decide(self, decision: Decision, index: int | None = None, *, ask: bool = True) -> bool:
         """Changes the decision about a shot; returns whether it differs from the present one.
 
+        Args:
+            ask: refuse a correction of a frame between keyframes the first time, and say what it would do.
+
         Raises:
+            PoiseError: it was refused so.
             StillReading: the previous decision is not read yet.
         """
         index = self.index if index is None else index
@@ -212,6 +228,7 @@ class Session(Store):
             raise StillReading("its sidecar is still being read")
         if decision == slot.decision:
             return False
+        decision = self._keyed(slot, index, decision, ask)
         run = self._pressed
         history = slot.history if run is None else run.base(index, slot.history)
         self._set(index, history.do(decision))
@@ -220,19 +237,48 @@ class Session(Store):
         self.last = index
         return True
 
+    def _keyed(self, slot: ShotState, index: int, decision: Decision, ask: bool) -> Decision:
+        """A decision that was made about the frame on screen, as one about the sequence: its correction is a keyframe.
+
+        Raises:
+            PoiseError: there is no keyframe at that frame, the first time.
+        """
+        present, here = slot.history.present, slot.decision
+        if here is present or not decision.keyframes:
+            return decision
+        if decision.keyframes == present.keyframes and decision.correction != here.correction:
+            number = slot.shot.numbers[slot.frame]
+            if ask and not slot.keyed and self._warned != (index, number):
+                self._warned = index, number
+                raise PoiseError(
+                    f"frame {number} is no keyframe, and this would make it one, with that value; again does so"
+                )
+            keyframes = with_keyframe(present.keyframes, number, decision.correction)
+            decision = replace(decision, keyframes=keyframes)
+        return replace(decision, correction=present.correction)
+
     def correct(
-        self, correction: Correction, *, by_hand: bool = True, index: int | None = None, certainty: float | None = None
+        self,
+        correction: Correction,
+        *,
+        by_hand: bool = True,
+        index: int | None = None,
+        certainty: float | None = None,
+        ask: bool = True,
     ) -> bool:
         """Changes the correction of a shot; returns whether it differs.
 
         Args:
+            ask: as in `decide`.
             certainty: of a starting point of auto. A change by hand keeps it, and a neutral correction has none.
         """
         slot = self.load(self.index if index is None else index)
         sure = slot.decision.certainty if by_hand and correction != NEUTRAL else certainty
         if correction == slot.decision.correction and sure == slot.decision.certainty:
             return False
-        return self.decide(replace(slot.decision, correction=correction, by_hand=by_hand, certainty=sure), index)
+        return self.decide(
+            replace(slot.decision, correction=correction, by_hand=by_hand, certainty=sure), index, ask=ask
+        )
 
     def column(self, place: int) -> desk.Column:
         """The column at a place.

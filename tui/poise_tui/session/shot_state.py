@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from poise.chain.source import resolve_source
 from poise.correction import Encoding, History, default_encoding
 from poise.errors import PoiseError, SidecarError
@@ -67,9 +69,30 @@ class ShotState:
     abrupt: tuple[int, ...] = ()
     frame: int = 0
 
+    _seen: tuple[Decision, int, Decision] | None = None
+
     @property
     def decision(self) -> Decision:
-        return self.history.present
+        """The decision, with the correction of the frame on screen if there are keyframes."""
+        present = self.history.present
+        if not present.keyframes or not self.shot.numbers:
+            return present
+        if self._seen is None or self._seen[0] is not present or self._seen[1] != self.frame:
+            here = replace(present, correction=present.decided(self.shot.numbers[self.frame]))
+            self._seen = present, self.frame, here
+        return self._seen[2]
+
+    @property
+    def delivered(self) -> Decision:
+        """The decision with the correction that apply carries out on the judged frame."""
+        present = self.history.present
+        return replace(present, correction=present.at(self.shot.number(self.judged)))
+
+    @property
+    def keyed(self) -> bool:
+        """Whether a change of the correction is clear: there are no keyframes, or one is at the frame on screen."""
+        keyframes, numbers = self.history.present.keyframes, self.shot.numbers
+        return not keyframes or not numbers or numbers[self.frame] in {one.frame for one in keyframes}
 
     @property
     def default(self) -> Encoding:
@@ -91,7 +114,7 @@ class ShotState:
 
     @property
     def unsaved(self) -> bool:
-        return self.decision != self.saved
+        return self.history.present != self.saved
 
     @property
     def faulty(self) -> bool:
@@ -111,7 +134,7 @@ class ShotState:
     @property
     def judged(self) -> int:
         """The index of the file that the correction is judged by."""
-        return self.shot.nearest(self.decision.judged)
+        return self.shot.nearest(self.history.present.judged)
 
     def take(self, found: Sidecar | None) -> bool:
         """Adopts a sidecar that was read, as a step that undo can revert; returns whether it differs."""

@@ -88,7 +88,7 @@ class Store:
         slot = self.slots[index]
         slot.saving = True
         size = (slot.picture.width, slot.picture.height) if slot.picture else None
-        return Job(index, slot.shot, slot.decision, slot.sidecar, size)
+        return Job(index, slot.shot, slot.history.present, slot.sidecar, size)
 
     def finish(self, outcome: Outcome) -> None:
         """Takes the outcome of a save."""
@@ -112,7 +112,7 @@ class Store:
         """Saves everything that is not on disk yet; returns the faults."""
         for index in self.unsaved:
             slot = self.slots[index]
-            if not (slot.conflict and slot.kept == slot.decision):
+            if not (slot.conflict and slot.kept == slot.history.present):
                 job = self.job(index)
                 try:
                     outcome = write(job)

@@ -17,7 +17,10 @@ class RunView(Pane):
 
     def show(self, slot: ShotState, run: Run | None, fault: str | None, before: bool, look: Look) -> None:
         """Shows the run of a shot; None until it is known."""
-        drawn = (slot.shot.files, slot.frame, slot.judged, run, fault, before, self.size, look)
+        keyframes = tuple(
+            n for one in slot.decision.keyframes if run and run.numbers[0] <= (n := one.frame) <= run.numbers[1]
+        )
+        drawn = (slot.shot.files, slot.frame, slot.judged, keyframes, run, fault, before, self.size, look)
         if drawn == self._drawn:
             return
         self._drawn = drawn
@@ -29,9 +32,9 @@ class RunView(Pane):
             cells.write(0, 0, text, Ink.WARNING if fault else Ink.FAINT)
             self.titled("over the frames", "", look.palette.raster(cells), look)
             return
-        marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.abrupt, run.broken)
+        marked = Marked(*run.numbers, numbers[slot.frame], numbers[slot.judged], run.abrupt, run.broken, keyframes)
         departures = run.drift.departures if run.drift and run.whole else None
-        cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode)
+        cells = draw_run(run.course, departures, marked, run.words, columns, rows - 1, look.able.unicode, run.without)
         over = tuple((columns - 2 * at - 1, letter, ink) for at, (letter, ink, _) in reversed(list(enumerate(LINES))))
         title = f"over {len(numbers)} frames, % ~"
         self.titled(title, "", look.palette.raster(cells), look, over if columns > len(title) + 10 else ())

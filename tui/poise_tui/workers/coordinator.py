@@ -74,7 +74,7 @@ class Coordinator:
         self._hinted: set[int] = set()
         self.pictures = Pictures(session, lambda loaded: later(self._take_picture, loaded))
         loader = self.pictures.loader
-        self.running = SequenceWorker(session, loader, later, changed)
+        self.running = SequenceWorker(session, loader, later, changed, say)
         self.viewer = Viewer(loader, lambda result: later(self._take_view, result))
         self.survey = Survey(session, loader, self._take_measured)
         self.delivery = Delivery(session, self.survey)
@@ -148,7 +148,7 @@ class Coordinator:
             self.viewer.forget()
             return
         self._survey(self._session.index, loaded)
-        session, correction = self._session, self._session.shown.correction
+        session, correction = self._session, self._session.delivered
         shown = without(correction, session.hand) if session.before else correction
         encoding = slot.resolved_under(session.shown)
         wanted = Wanted(loaded, shown, encoding, grids, focus_of(correction, session.hand))
@@ -202,7 +202,7 @@ class Coordinator:
         if readings is not None:
             index, slot = self._session.index, self._session.slot
             if self.as_decided(result.wanted):
-                self._session.listing.measured(index, Figures.of(readings), slot.decision, fine=True)
+                self._session.listing.measured(index, Figures.of(readings), slot.history.present, fine=True)
             untouched = slot.decision.correction == result.wanted.correction == NEUTRAL
             flat = untouched and looks_flat(readings, result.wanted.encoding)
             if flat and index not in self._hinted:
@@ -215,7 +215,7 @@ class Coordinator:
     def as_decided(self, wanted: Wanted | None) -> bool:
         """Whether a view shows the judged frame of the current shot as it is decided, not before or without a part."""
         slot = self._session.slot
-        decided = (slot.shot.files[slot.judged], slot.decision.correction, slot.resolved_encoding)
+        decided = (slot.shot.files[slot.judged], slot.delivered.correction, slot.resolved_encoding)
         return wanted is not None and decided == (wanted.loaded.file, wanted.correction, wanted.encoding)
 
     def _take_measured(self, index: int) -> None:

@@ -4,11 +4,17 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from poise.correction import NEUTRAL, Correction, Encoding
-from poise.errors import in_words
+from msgspec.structs import replace
+
+from poise.correction import Encoding
+from poise.errors import PoiseError, in_words
+from poise.invocation import program_name
+from poise.sidecar.decision import UNDECIDED, Decision
 from poise_tui.measure.book import Book
 from poise_tui.measure.sequence import Run, run
+from poise_tui.measure.steady import steady
 from poise_tui.session.session import Session
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.sequence_reader import SequenceReader
@@ -18,13 +24,22 @@ REPORTED = 0.15
 """Seconds between two redraws of a run while its frames are being read."""
 
 
+CAUTION = "no test for photosensitive viewers"
+
+
 @dataclass(frozen=True)
 class Asked:
     """Everything that determines a run, except how many of its frames were read."""
 
     files: tuple[Path, ...]
-    correction: Correction
+    decision: Decision
     encoding: Encoding
+    before: bool
+
+    def as_before(self, other: "Asked") -> bool:
+        """Whether another run has the same levels."""
+        same = (self.files, self.encoding, self.before) == (other.files, other.encoding, other.before)
+        return same and (self.before or self.decision.corrects_as(other.decision))
 
 
 @dataclass(frozen=True)
@@ -42,20 +57,27 @@ class SequenceWorker:
         loader: reads the frames.
         later: hands a call over to the thread that answers keys.
         changed: called when there is something new to draw.
+        say: shows one line to the user, as a warning or not.
     """
 
     def __init__(
-        self, session: Session, loader: Loader, later: Callable[..., None], changed: Callable[[], None]
+        self,
+        session: Session,
+        loader: Loader,
+        later: Callable[..., None],
+        changed: Callable[[], None],
+        say: Callable[[str, bool], None],
     ) -> None:
         self.run: Run | None = None
         self.fault: str | None = None
-        self._session, self._changed = session, changed
+        self._session, self._changed, self._say = session, changed, say
         self._asked: Asked | None = None
         self._result: RunResult | None = None
         self._fresh = self._unreported = False
         self._reported = 0.0
         self._reader = SequenceReader(loader)
         self._worker = Latest("run", lambda result: later(self._take, result))
+        self._steadier = Latest("steady", lambda result: later(self._take_steady, result))
 
     def want(self) -> None:
         """Asks for the run of the current shot in drift mode; in other modes reading pauses."""
@@ -66,16 +88,15 @@ class SequenceWorker:
                 self._forget()
             return
         self._reader.want(slot.shot)
-        correction = NEUTRAL if session.before else slot.decision.correction
-        asked = Asked(slot.shot.files, correction, slot.resolved_encoding)
+        asked = Asked(slot.shot.files, slot.history.present, slot.resolved_encoding, session.before)
         if self._asked and self._asked.files != asked.files:
             self._forget()
-        if asked != self._asked or self._fresh:
+        if self._asked is None or not asked.as_before(self._asked) or self._fresh:
             book = self._reader.book
             assert book is not None
             self._asked, self._fresh = asked, False
             last = self._result
-            before = last.result if last and last.asked == asked and isinstance(last.result, Run) else None
+            before = last.result if last and asked.as_before(last.asked) and isinstance(last.result, Run) else None
             self._worker.do(lambda: _measure(asked, book, before))
 
     def renew(self, file: Path) -> None:
@@ -88,6 +109,45 @@ class SequenceWorker:
         """Whether frames are being read."""
         return self._reader.reading
 
+    def steady(self) -> None:
+        """Finds the steady values of the current sequence, or takes them away if it has some.
+
+        Raises:
+            PoiseError: the shot is a still, or not all of its frames are read.
+        """
+        session, slot = self._session, self._session.slot
+        if slot.decision.steady is not None:
+            session.decide(replace(slot.decision, steady=None))
+            self._say("its steady values are gone; undo brings them back", False)
+            return
+        book = self._reader.book
+        if not slot.shot.numbers or book is None:
+            raise PoiseError("this shot is a still")
+        if len(book.places) < len(slot.shot.files):
+            raise PoiseError(f"too many frames to read here; run {program_name()} steady on them")
+        if not book.whole:
+            raise PoiseError("its frames are still being read")
+        index, decision, encoding = session.index, slot.history.present, slot.resolved_encoding
+        corrections = [decision.decided(number) for number in slot.shot.numbers]
+        self._say("steadying ...", False)
+        self._steadier.do(lambda: (index, decision, steady(book, corrections, encoding)))
+
+    def _take_steady(self, found: Any) -> None:
+        if isinstance(found, Exception):
+            self._say(in_words(found), True)
+            return
+        index, decision, result = found
+        slot = self._session.slots[index]
+        if slot.history.present is not decision:
+            self._say(f"{slot.shot.name} was changed meanwhile; its steady values were dropped", True)
+        elif result.steady is None or result.before is None:
+            self._say("nothing to steady", False)
+        else:
+            self._session.decide(replace(slot.decision, steady=result.steady), index)
+            helpless = f"; not helped: {len(result.helpless)} frames" if result.helpless else ""
+            self._say(f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms{helpless}; {CAUTION}", False)
+        self._changed()
+
     def tick(self) -> None:
         """Takes what was read."""
         if self._reader.take():
@@ -97,8 +157,9 @@ class SequenceWorker:
             self._changed()
 
     def end(self) -> None:
-        """Stops the thread."""
+        """Stops the threads."""
         self._worker.end()
+        self._steadier.end()
 
     def _take(self, result: RunResult) -> None:
         slot = self._session.slot
@@ -118,6 +179,7 @@ class SequenceWorker:
 
 def _measure(asked: Asked, book: Book, before: Run | None) -> RunResult:
     try:
-        return RunResult(asked, run(book, asked.correction, asked.encoding, before))
+        decision = UNDECIDED if asked.before else asked.decision
+        return RunResult(asked, run(book, decision, asked.encoding, before))
     except Exception as fault:  # shown in place of the run
         return RunResult(asked, fault)

@@ -248,7 +248,8 @@ class Solver:
         if self._session.slots[task.index].decision != task.decision:
             self._say(f"{task.name} was changed meanwhile; its measurement was dropped", True)
             return
-        self._session.correct(found.correction, by_hand=found.by_hand, index=task.index, certainty=found.certainty)
+        by_hand, sure = found.by_hand, found.certainty
+        self._session.correct(found.correction, by_hand=by_hand, index=task.index, certainty=sure, ask=False)
         if found.reasons:
             self.outcomes += (AutoOutcome(task.name, found.certainty, found.reasons),)
         for note in (place,) if place else found.notes:

@@ -8,6 +8,7 @@ import operator
 import queue
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -124,12 +125,12 @@ class Survey:
         """Measures a shot whose decision changed, at once if that is quick, else in the thread."""
         known = self.known(index)
         slot = self._session.slots[index]
-        if known is None or known.decision is slot.decision or known.sample.pixels is None:
+        if known is None or known.decision is slot.history.present or known.sample.pixels is None:
             return
-        if known.lit(slot.decision) and not self._lit:
+        if known.lit(slot.delivered) and not self._lit:
             self._worker.do(self._job([index]))  # too slow for the thread that answers keys
         else:
-            self._put(index, known.under(slot.decision))
+            self._put(index, replace(known.under(slot.delivered), decision=slot.history.present))
 
     # Without a key
 
@@ -247,8 +248,12 @@ class Survey:
     def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
         """A job that measures shots in another thread."""
         slots = [self._session.slots[index] for index in indices]
-        asked = [(slot.shot.first, self._known[slot.shot.first], slot.decision) for slot in slots]
-        return lambda: [(first, known.under(decision)) for first, known, decision in asked]
+        asked = [
+            (slot.shot.first, self._known[slot.shot.first], slot.delivered, slot.history.present) for slot in slots
+        ]
+        return lambda: [
+            (first, replace(known.under(delivered), decision=decision)) for first, known, delivered, decision in asked
+        ]
 
     def _look(self) -> None:
         """Checks whether files were replaced, some at a time, in the thread, since a remote disk can be slow."""

@@ -3,13 +3,12 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from poise.chain.source import resolve_source
 from poise.commands.checking.results import CheckResult
 from poise.commands.shared.output import say, shown
 from poise.commands.shared.progress import with_progress
 from poise.delivery.fault import Fault
 from poise.delivery.read_record import Recorded, read
-from poise.delivery.record import decision_hash
+from poise.delivery.record import hash_of
 from poise.delivery.verify import SOURCE, unrecorded, verify
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
@@ -67,7 +66,7 @@ def _decisions(found: Recorded, roots: Sequence[Path], sidecars: Path | None) ->
         except FileError as fault:
             yield Fault(str(fault.path), "sidecar", words=fault.reason)
             continue
-        now = decision_hash(sidecar.correction, resolve_source(sidecar.encoding, shot.first.parent)) if sidecar else ""
+        now = hash_of(sidecar, shot.first.parent)
         if other := [hashes for file in files if (hashes := recorded.get(file)) and now not in hashes]:
             words = "its decision differs from the recorded one; restore that, or write a new record"
             yield Fault(name, "changed", now, min(other[0]), "", SOURCE, words)

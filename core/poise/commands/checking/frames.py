@@ -8,7 +8,6 @@ from poise.batch.worker_process import LostJob
 from poise.chain.source import resolve_source
 from poise.commands.shared.progress import with_progress
 from poise.commands.shared.shots import Found
-from poise.correction import NEUTRAL
 from poise.correction.model import Range
 from poise.delivery.examine import ExaminedFrame
 from poise.delivery.fault import Fault
@@ -53,8 +52,7 @@ def examined(
 
 def _jobs(shots: Sequence[Found], limits: Limits, step: int | None, given: Range | None) -> Iterator[FrameJob]:
     for number, one in enumerate(shots):
-        correction = one.sidecar.correction if one.sidecar else NEUTRAL
         encoding = resolve_source(one.sidecar.encoding, one.folder) if one.sidecar else None
         places = {one.judged} if step is None else {one.judged, *range(0, len(one.shot.files), step)}
         for place in sorted(places):
-            yield FrameJob(number, place, one.shot.files[place], correction, encoding, limits, given)
+            yield FrameJob(number, place, one.shot.files[place], one.delivered(place), encoding, limits, given)

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 from poise.commands.shared.output import Report
 from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
+from poise.correction.keyframes import held
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
+from poise.invocation import program_name
 
 if TYPE_CHECKING:
     from poise.frames import Frame
@@ -19,10 +21,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Found:
-    """A shot and its sidecar; None if it has none."""
+    """A shot and its sidecar.
+
+    Attributes:
+        sidecar: None if it has none.
+        at: the number of a frame of a sequence that takes the place of the judged one, and gets a keyframe.
+    """
 
     shot: Shot
     sidecar: "Sidecar | None"
+    at: int | None = None
 
     @property
     def path(self) -> Path:
@@ -55,12 +63,52 @@ class Found:
     @property
     def corrected_by_hand(self) -> bool:
         """Whether a person made its correction, which `auto` must not replace without --again."""
-        return self.sidecar is not None and self.sidecar.by_hand and self.sidecar.correction != NEUTRAL
+        return self._decision.corrected_by_hand
+
+    @property
+    def correction(self) -> Correction:
+        """The correction that was decided for its judged frame; neutral without a sidecar."""
+        return self._decision.decided(self.frame)
+
+    def decided(self, place: int) -> Correction:
+        """The correction that was decided for one of its files, by index, without its steady values."""
+        return self._decision.decided(self.shot.number(place))
+
+    def delivered(self, place: int) -> Correction:
+        """The correction that `apply` carries out on one of its files, by index; neutral without a sidecar."""
+        return self._decision.at(self.shot.number(place))
+
+    @property
+    def keyframe(self) -> int | None:
+        """The frame number at which a correction of the judged frame becomes a keyframe; None without keyframes."""
+        return self.frame if self.sidecar and self.sidecar.keyframes else None
+
+    @property
+    def _decision(self) -> "Decision":
+        from poise.sidecar import Decision
+
+        return Decision.of(self.sidecar)
+
+    def notes_over_time(self) -> list[str]:
+        """What its keyframes can't do, a sentence each."""
+        keyframes = self.sidecar.keyframes if self.sidecar else ()
+        if keyframes and not self.shot.numbers:
+            return ["its sidecar has keyframes, but it is a still; they are not used"]
+        return [*held(keyframes), *self._unsteady()]
+
+    def _unsteady(self) -> list[str]:
+        """That frames have no steady value, since they came later."""
+        steady = self.sidecar.steady if self.sidecar else None
+        lacking = [number for number in self.shot.numbers if steady is not None and steady.at(number) is None]
+        if not lacking:
+            return []
+        which = f"frame {lacking[0]} has" if len(lacking) == 1 else f"{len(lacking)} frames from {lacking[0]} on have"
+        return [f"{which} no steady value; run {program_name()} steady again"]
 
     @property
     def judged(self) -> int:
         """The index of the judged frame among its files."""
-        return self.shot.nearest(self.sidecar.judged if self.sidecar else None)
+        return self.shot.nearest(self.at if self.at is not None else self.sidecar.judged if self.sidecar else None)
 
     @property
     def file(self) -> Path:
@@ -70,7 +118,7 @@ class Found:
     @property
     def frame(self) -> int | None:
         """The number of the judged frame; None for a still."""
-        return self.shot.numbers[self.judged] if self.shot.numbers else None
+        return self.shot.number(self.judged)
 
 
 def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars: Path | None = None) -> list[Found]:
@@ -105,6 +153,8 @@ def found(paths: Iterable[Path], report: Report, stills: bool = False, sidecars:
         if wanted is not None and wanted != one.frame:
             instead = f"there is no frame {wanted} to judge it on; using the nearest, {one.frame}"
             report.note(one.path, instead if shot.numbers else f"its sidecar names frame {wanted}, but it is a still")
+        for note in one.notes_over_time():
+            report.note(one.path, note)
     return shots
 
 

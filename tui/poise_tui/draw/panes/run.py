@@ -3,7 +3,7 @@
 Frames go from left to right by their numbers. Above, luma from black to white is a band, with the medians of red,
 green, blue and luma as lines in it, on the scale of the other instruments. Below is the departure of luma's median from
 its neighbours, on a scale of its own. Under both, `^` marks the current frame, `@` the judged frame, `!` frames that
-jump and `x` frames that can't be read.
+jump, `x` frames that can't be read and `+` keyframes.
 """
 
 import textwrap
@@ -39,7 +39,7 @@ NARROWEST = 20
 
 @dataclass(frozen=True)
 class Marked:
-    """Numbers of frames: the first and the last, the current and the judged one, and those that jump or are broken."""
+    """Numbers of frames: first and last, current, judged, those that jump, those that are broken, and keyframes."""
 
     first: int
     last: int
@@ -47,6 +47,7 @@ class Marked:
     judged: int
     abrupt: tuple[int, ...] = ()
     broken: tuple[int, ...] = ()
+    keyframes: tuple[int, ...] = ()
 
 
 def draw_run(
@@ -57,11 +58,13 @@ def draw_run(
     columns: int,
     rows: int,
     unicode: bool = True,
+    without: Course | None = None,
 ) -> Cells:
     """The whole run; where there is little room, the summary is left out first, then departures, then marks.
 
     Args:
         departures: of the frames of the course, per cent; None until they are known.
+        without: the course without steady values, whose luma is drawn faintly; None if it is the same.
     """
     cells = Cells.blank(rows, columns)
     if columns < NARROWEST or rows < 1:
@@ -78,7 +81,7 @@ def draw_run(
     def dot(number: int) -> int:
         return int((number - marked.first + 0.5) * width / (marked.last - marked.first + 1))
 
-    cells.paste(0, 0, _chart(course, marked, high, width, dot(marked.here), unicode))
+    cells.paste(0, 0, _chart(course, without, marked, high, width, dot(marked.here), unicode))
     if bars:
         cells.paste(high, 0, _bars(course, departures, marked, bars, width, unicode))
     if marks:
@@ -90,7 +93,9 @@ def draw_run(
     return cells
 
 
-def _chart(course: Course, marked: Marked, rows: int, width: int, here: int, unicode: bool) -> Cells:
+def _chart(
+    course: Course, without: Course | None, marked: Marked, rows: int, width: int, here: int, unicode: bool
+) -> Cells:
     fine = grain(unicode)
     height = rows * fine.down
     backed = graticule(Cells.blank(rows, width // fine.across), unicode)
@@ -102,6 +107,9 @@ def _chart(course: Course, marked: Marked, rows: int, width: int, here: int, uni
         white, _ = _across(numbers, levels[:, 0, 2], marked, width)
         lay(plot, dotted(_band(rows_of(white, height), rows_of(black, height), height), unicode, BAND), Ink.LUMA, 0)
         lay_upright(plot, here, unicode)
+        if without is not None:
+            high, low = _across(numbers, without.levels[known][:, 0, 1] / 100, marked, width)
+            lay(plot, dotted(_line(rows_of(high, height), rows_of(low, height), height), unicode, "'"), Ink.FAINT)
         ends = {}
         for letter, ink, place in LINES:
             high, low = _across(numbers, levels[:, place, 1], marked, width)
@@ -177,7 +185,7 @@ def _line(top: Rows, bottom: Rows, height: int) -> Grid:
 
 
 def _named(marked: Marked) -> set[int]:
-    return {marked.here, marked.judged, *marked.abrupt, *marked.broken}
+    return {marked.here, marked.judged, *marked.abrupt, *marked.broken, *marked.keyframes}
 
 
 def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int]) -> None:
@@ -186,6 +194,7 @@ def _write_marks(cells: Cells, row: int, marked: Marked, places: dict[int, int])
     for glyph, ink, numbers in (
         ("!", Ink.WARNING, marked.abrupt),
         ("x", Ink.WARNING, marked.broken),
+        ("+", Ink.KEY, marked.keyframes),
         ("@", Ink.KEY, (marked.judged,)),
         ("^", Ink.CHOSEN, (marked.here,)),
     ):
