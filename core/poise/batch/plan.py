@@ -5,7 +5,7 @@ Only the tags of clips are read.
 
 import dataclasses
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple

@@ -241,3 +241,17 @@ def test_codes_come_back_from_planes(bits: int, across: int, down: int) -> None:
     assert av.VideoFormat("yuv420p", 66, 70).chroma_width() == 33
     back = rgb(planes, bits, "BT.2020", True).astype(int) - picture
     assert np.abs(back[2:-2, 2:-3]).max() <= (2 if (across, down) == (1, 1) else 3)
+
+
+def test_keyframes_of_a_clip_reach_each_frame_of_the_movie(tmp_path: Path) -> None:
+    """Between -1 and +1 stop, the frame in the middle keeps its code; the others lose or gain light."""
+    (day := tmp_path / "day").mkdir()
+    clips.clip(day / "quay.mov", "prores_ks", LAYOUT, clips.greys([400] * 3, LAYOUT))
+    ends = [{"frame": frame, "correction": {"light": {"exposure": stops}}} for frame, stops in ((1, -1), (3, 1))]
+    (day / "quay.mov.poise.json").write_text(json.dumps({"poise": 1, "keyframes": ends}))
+    poise("apply", day, "--out", tmp_path / "out")
+    frames = [read(ClipFrame.of(tmp_path / "out" / "quay.mov", number)).pixels for number in (1, 2, 3)]
+    low, middle, high = (float(np.median(pixels)) for pixels in frames)
+    assert middle == pytest.approx(400, abs=2)
+    assert low < 330
+    assert high > 500
