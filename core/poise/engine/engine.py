@@ -1,7 +1,9 @@
 """The engine: a correction compiled for one encoding and depth, then applied to any number of pictures."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
@@ -13,7 +15,7 @@ from poise.chain import encoding as ends
 from poise.chain import matte, order, source
 from poise.chain.stage import Clamp, Stage
 from poise.correction.model import Correction, Encoding, SteadyLight
-from poise.engine.fold import FINE_TOLERANCE, Operation, fold
+from poise.engine.fold import FINE_TOLERANCE, Interval, Operation, Table, fold
 from poise.engine.processor import build, run
 from poise.engine.rescale import rescaled
 from poise.errors import PoiseError
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
 
 Output = Literal["delivery", "work"]
 
+LEAST_HELD, MOST_HELD = -0.5, 64.0
+"""The values of a float picture between which its tables are fitted to it."""
 FINE, COARSE = 65536, 4096
 """Entries of a table: for files, and for proxies and samples on screen."""
 
@@ -36,6 +40,8 @@ class Engine:
         depth, out_depth: the depth of input and output.
         coloured: whether it treats channels differently, and so can't be applied to a grey picture.
         processor: everything but the mattes; None if it changes no value but its depth.
+        within: the same from halves in an interval to halves, by quicker tables that are exact to a quarter of the last
+            place of most; None for other depths, and if it has no tables.
         keyed: the mattes; None if none changes anything.
     """
 
@@ -44,6 +50,7 @@ class Engine:
     coloured: bool
     processor: ocio.CPUProcessor | None
     keyed: "Keyed | None" = None
+    within: Callable[[tuple[float, float]], ocio.CPUProcessor] | None = None
 
     @property
     def identity(self) -> bool:
@@ -86,12 +93,14 @@ class Engine:
         if self.processor is None:
             return rescaled(source, self.depth, self.out_depth, threads)
         result = np.empty(source.shape, self.out_depth.dtype)
+        held = interval(source) if self.within else None
+        processor = self.within(held) if self.within and held else self.processor
         parts = max(1, min(threads, source.shape[0]))
         edges = [source.shape[0] * i // parts for i in range(parts + 1)]
         rows = [slice(a, b) for a, b in pairwise(edges)]
 
         def part(rows: slice) -> None:
-            run(self.processor, source[rows], self.depth, result[rows], self.out_depth)
+            run(processor, source[rows], self.depth, result[rows], self.out_depth)
 
         if parts == 1:
             part(rows[0])
@@ -166,7 +175,14 @@ def compile_engine(
     folded = _folded(correction, encoding, depth, delivered, out, work, entries)
     if folded is None:
         return Engine(depth, out, False, None, keyed)
-    return Engine(depth, out, _coloured(correction, encoding), build(folded, depth, out), keyed)
+    halves = depth is out is Depth.HALF and entries == FINE and any(isinstance(one, Table) for one in folded)
+
+    @lru_cache(maxsize=2)
+    def within(held: tuple[float, float]) -> ocio.CPUProcessor:
+        return build(_folded(correction, encoding, depth, delivered, out, work, entries, held) or [], depth, out)
+
+    processor = build(folded, depth, out)
+    return Engine(depth, out, _coloured(correction, encoding), processor, keyed, within if halves else None)
 
 
 def operations(correction: Correction, encoding: Encoding, depth: Depth) -> list[Operation]:
@@ -183,9 +199,20 @@ def operations(correction: Correction, encoding: Encoding, depth: Depth) -> list
 
 
 def _folded(
-    correction: Correction, encoding: Encoding, depth: Depth, delivered: Depth, out: Depth, work: bool, entries: int
+    correction: Correction,
+    encoding: Encoding,
+    depth: Depth,
+    delivered: Depth,
+    out: Depth,
+    work: bool,
+    entries: int,
+    held: Interval = None,
 ) -> list[Operation] | None:
-    """The operations without the mattes; None if they change no value but its depth."""
+    """The operations without the mattes; None if they change no value but its depth.
+
+    Args:
+        held: the interval that all values of a float picture are in; None for any.
+    """
     entry = ends.entry(encoding, depth)
     steps = order.steps(correction, encoding, clamp=not delivered.is_float)
     if work:
@@ -196,7 +223,7 @@ def _folded(
         stages = [*entry, *steps, *ends.exit(encoding, delivered)]
     if not stages:
         return None
-    folded = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535)
+    folded = fold(stages, depth, entries, FINE_TOLERANCE if delivered.is_float else 0.25 / 65535, held)
     if folded and isinstance(folded[-1], Clamp) and not out.is_float:
         folded.pop()  # the conversion to integers clamps
     return folded
@@ -213,6 +240,24 @@ def _coloured(correction: Correction, encoding: Encoding) -> bool:
         or isinstance(light, SteadyLight)
         or any(len(set(triple)) > 1 for triple in triples)
     )
+
+
+def interval(pixels: Pixels) -> tuple[float, float] | None:
+    """An interval that holds every value of a picture of halves.
+
+    It goes from 0, or minus a power of 2, to a power of 2 from 1 on, so that frames share tables. None where a value is
+    over `MOST_HELD`, under `LEAST_HELD`, NaN or infinite.
+
+    Example:
+        >>> interval(np.array([-0.01, 0.3, 1.5], np.float16))
+        (-0.015625, 2.0)
+    """
+    bits = pixels.view(np.uint16)  # numpy is slow at comparing halves
+    most, least = ((b & 0x7FFF).astype(np.uint16).view(np.float16) for b in ((bits & 0x7FFF).max(), bits.max()))
+    high, low = float(most), -float(least) if bits.max() > 0x8000 else 0.0
+    if not LEAST_HELD <= low <= high <= MOST_HELD:
+        return None
+    return -(2.0 ** np.ceil(np.log2(-low))) if low < 0 else 0.0, max(2.0 ** np.ceil(np.log2(max(high, 1.0))), 1.0)
 
 
 def _finite(pixels: Pixels) -> bool:

@@ -15,12 +15,13 @@ from poise.chain.stage import Array, Clamp, FromFile, Linear, PerChannel, Stage
 from poise.frames.frame import Depth
 
 KEPT = 8
-"""Tables that are kept, of at most 0.8 MB each: a frame's own correction often changes some numbers alone."""
+"""Tables that are kept, of at most 3 MB each: a frame's own correction often changes some numbers alone."""
 
 Interval = tuple[float, float] | None
 
-EVERY_CODE = 65536
-"""Entries of a uniform table that is exact at 16 bits. A table with fewer is for a proxy."""
+EVERY_CODE, MOST_ENTRIES = 65536, 2**18
+"""Entries of a uniform table that is exact at 16 bits, and the most that a float picture gets. A table with fewer than
+the first is for a proxy."""
 
 ROUGH_TOLERANCE = 2e-3
 """The error allowed in a uniform table for a proxy, in code value."""
@@ -67,7 +68,7 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
         count = next((i for i, stage in enumerate(stages) if _mixes(stage)), len(stages))
         prefix, rest = stages[:count], stages[count:]
         if prefix:
-            table, bounds = _exact(tuple(prefix), depth, entries)
+            table, bounds = _exact(tuple(prefix), depth, entries, held)
             operations.append(table)
     groups = _groups(rest)
     for group in groups:
@@ -84,12 +85,15 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
 
 
 @lru_cache(maxsize=KEPT)
-def _exact(stages: tuple[Stage, ...], depth: Depth, entries: int) -> tuple[Table, Interval]:
-    """The table over all codes of a depth, and the interval of its values; None for halves."""
+def _exact(stages: tuple[Stage, ...], depth: Depth, entries: int, held: Interval) -> tuple[Table, Interval]:
+    """The table over all codes of a depth, and the interval of its values; None for halves of any value."""
     half = depth is Depth.HALF
     domain = half_values() if half else np.linspace(0.0, 1.0, min(entries, depth.maximum + 1))
     table = Table(_single(_evaluate(stages, domain)), half)
-    return table, None if half else (float(table.values.min()), float(table.values.max()))
+    if half and held is None:
+        return table, None
+    reached = table.values[(domain >= held[0]) & (domain <= held[1])] if half and held else table.values
+    return table, (float(reached.min()), float(reached.max()))
 
 
 def _widened(bounds: Interval) -> Interval:
@@ -165,12 +169,14 @@ def _bake(group: tuple[Stage, ...], bounds: Interval, entries: int, tolerance: f
 def _baked(group: list[Stage], bounds: Interval, entries: int, tolerance: float) -> list[Operation]:
     if bounds is not None and bounds[1] > bounds[0]:
         low, high = bounds
-        domain = np.linspace(low, high, entries)
-        values = _evaluate(group, domain)
-        if _error(group, domain, values) <= (tolerance if entries >= EVERY_CODE else ROUGH_TOLERANCE):
-            unit = high - low
-            into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
-            return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
+        fine = entries >= EVERY_CODE and tolerance <= FINE_TOLERANCE
+        for count in (entries, MOST_ENTRIES) if fine else (entries,):
+            domain = np.linspace(low, high, count)
+            values = _evaluate(group, domain)
+            if _error(group, domain, values, fine) <= (tolerance if entries >= EVERY_CODE else ROUGH_TOLERANCE):
+                unit = high - low
+                into = Linear(np.eye(3) / unit, np.full(3, -low / unit))
+                return [*([] if bounds == (0.0, 1.0) else [into]), Table(values.astype(np.float32))]
     if entries < EVERY_CODE:
         return _tabled(_evaluate(group, half_values()))
     error, operations = _best_half(group, tolerance)
@@ -235,8 +241,10 @@ def _error_in_range(group: list[Stage], domain: Array, values: Array) -> float:
     return _error(group, domain[order], values[order])
 
 
-def _error(group: list[Stage], domain: Array, values: Array) -> float:
-    at = np.unique(np.concatenate([np.arange(min(CHECKED, len(domain) - 1)), np.arange(0, len(domain) - 1, 64)]))
+def _error(group: list[Stage], domain: Array, values: Array, every: bool = False) -> float:
+    """The largest error of a table between its entries, at some of them or at every one."""
+    last = len(domain) - 1
+    at = np.arange(last) if every else np.unique([*range(min(CHECKED, last)), *range(0, last, 64)])
     middle = _evaluate(group, (domain[at] + domain[at + 1]) / 2)
     return float(np.abs(middle - (values[at] + values[at + 1]) / 2).max())
 

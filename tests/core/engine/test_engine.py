@@ -8,6 +8,7 @@ from thorough import many
 
 from poise.correction import CODED, LINEAR, Balance, Correction, Curves, Encoding, Levels, Light, Tone
 from poise.engine import COARSE, compile_engine, reference, rounded
+from poise.engine.engine import interval
 from poise.errors import PoiseError
 from poise.frames.frame import Depth
 
@@ -60,6 +61,21 @@ def test_whole_chain_at_10_and_12_bits(depth: Depth) -> None:
         ours = compile_engine(correction, CODED, depth).apply(pixels)
         exact = rounded(reference(pixels, correction, CODED, depth), depth)
         assert np.abs(ours.astype(int) - exact.astype(int)).max() <= 1, correction
+
+
+@pytest.mark.parametrize("most", [1.0, 3.9, 60.0, 1000.0])
+def test_halves_come_within_one_step_of_the_reference_whatever_their_range(most: float) -> None:
+    """Tables are fitted to the range of a picture up to 64; a step is the last place of a half, or 4e-6 near black."""
+    rng = np.random.default_rng(17)
+    pixels = (rng.uniform(-0.02, 1, (16, 64, 3)) ** 3 * most).astype(np.float16)
+    pixels[0, 0] = most
+    assert (interval(pixels) is None) == (most > 64)
+    for _ in range(many(6, 125)):
+        correction = random_correction(rng)
+        ours = compile_engine(correction, LINEAR, Depth.HALF).apply(pixels)
+        exact = reference(pixels, correction, LINEAR, Depth.HALF)
+        step = np.maximum(np.abs(exact) * 2.0**-10, 4e-6)
+        assert (np.abs(ours - exact) <= step)[np.abs(exact) < 60000].all(), correction
 
 
 @pytest.mark.parametrize("encoding", [CODED, LINEAR], ids=["coded", "linear"])
