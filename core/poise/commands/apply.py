@@ -112,7 +112,8 @@ def command(
     if as_json:
         data(_result(planned, summary, report) | ({"dry_run": True} if dry_run else {}))
     elif planned.jobs and not dry_run:
-        for line in closing(str(out), len(planned.jobs), summary, len(report.faults)):
+        what = "file" if any(job.frames > 1 for job in planned.jobs) else "frame"
+        for line in closing(str(out), len(planned.jobs), summary, len(report.faults), what):
             say(line)
     if summary.interrupted:
         raise KeyboardInterrupt

@@ -4,13 +4,14 @@ from poise.batch.run import Summary
 from poise.commands.shared.output import shown
 
 
-def closing(folder: str, asked: int, summary: Summary, failed: int) -> list[str]:
+def closing(folder: str, asked: int, summary: Summary, failed: int, what: str = "frame") -> list[str]:
     """The result of a run, in lines.
 
     Args:
         folder: the folder of the outputs.
         asked: number of frames in the plan.
         failed: number of files that failed, before the run or during it.
+        what: an output is called; a movie is a file of many frames.
 
     Example:
         >>> from pathlib import Path
@@ -19,7 +20,7 @@ def closing(folder: str, asked: int, summary: Summary, failed: int) -> list[str]
     """
     folder, done, unchanged = shown(folder), len(summary.done), len(summary.unchanged)
     new = asked - unchanged
-    lines = [_up_to_date(folder, unchanged)] if not new else [_written(folder, done, new, summary.seconds)]
+    lines = [_up_to_date(folder, unchanged, what) if not new else _written(folder, done, new, summary.seconds, what)]
     if new and unchanged:
         lines[0] += f"; {unchanged} {'was' if unchanged == 1 else 'were'} up to date"
     if failed:
@@ -30,17 +31,18 @@ def closing(folder: str, asked: int, summary: Summary, failed: int) -> list[str]
     return lines
 
 
-def frames(number: int) -> str:
-    """A number of frames as text."""
-    return f"{number} frame" + ("" if number == 1 else "s")
+def frames(number: int, what: str = "frame") -> str:
+    """A number of frames, or of other things, as text."""
+    return f"{number} {what}" + ("" if number == 1 else "s")
 
 
-def _written(folder: str, done: int, new: int, seconds: float) -> str:
+def _written(folder: str, done: int, new: int, seconds: float, what: str) -> str:
     if not done:
         return f"nothing written to {folder}"
-    return f"{frames(done) if done == new else f'{done} of {frames(new)}'} written to {folder} in {seconds:.1f} s"
+    count = frames(done, what) if done == new else f"{done} of {frames(new, what)}"
+    return f"{count} written to {folder} in {seconds:.1f} s"
 
 
-def _up_to_date(folder: str, number: int) -> str:
+def _up_to_date(folder: str, number: int, what: str) -> str:
     are, them = ("is", "it") if number == 1 else ("are", "them")
-    return f"nothing to do: {frames(number)} in {folder} {are} up to date; --fresh writes {them} again"
+    return f"nothing to do: {frames(number, what)} in {folder} {are} up to date; --fresh writes {them} again"
