@@ -48,10 +48,14 @@ def solve_neutral(found: Illuminant, linear: Array, encoding: Encoding, by_chann
     Args:
         found: the light, in the encoding's primaries.
         linear: (height, width, 3) the picture in light.
-        by_channel: 0..1, how much of the light is a gain of each channel in code, which slope undoes exactly.
+        by_channel: 0..1, how much of the light is a gain of each channel in code, which slope undoes exactly; none of
+            a light that shots share.
     """
     error, asked = angle(found.light), found.share
-    found = possible(found, linear, encoding.primaries, by_channel)
+    if found.shots == 1:
+        found = possible(found, linear, encoding.primaries, by_channel)
+    else:
+        by_channel = 0.0  # they share one light, whatever this shot alone makes likely
     sure, estimate = f"{100 * found.confidence:.0f} % sure", found.undone
     whose = "estimated light" if found.shots == 1 else f"light of {found.shots} shots"
     note = f"{whose} {error:.1f} degrees off neutral, {sure}"
