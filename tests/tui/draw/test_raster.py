@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from terminals import Emulated
 
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences
+from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences, update
 
 WIDE = "海港船"
 NARROW = " abQ#·⡆⣿é"
@@ -110,6 +110,9 @@ def test_what_is_sent_turns_one_raster_into_another(seed: int, rows: int, column
         send(screen, sequences(before, everything), 1, 3)
         send(screen, sequences(after, after.differs(before)), 1, 3)
         assert same(shown(screen, rows, columns, 1, 3), wanted(after))
+        send(screen, sequences(before, everything), 1, 3)
+        screen.feed(update(after, after.differs(before), 3, 1).encode())
+        assert same(shown(screen, rows, columns, 1, 3), wanted(after))
     frame = [cell for row, line in enumerate(screen.cells()) for column, cell in enumerate(line)
              if not (1 <= row <= rows and 3 <= column < 3 + columns)]  # fmt: skip
     assert all(cell.char == " " and cell.bg == "default" for cell in frame)  # nothing was drawn beside it
@@ -143,6 +146,16 @@ def test_colours_are_changed_only_where_they_change() -> None:
     raster.fore[0] = [196, 196, 9, DEFAULT]
     raster.attributes[0] = [0, 0, 0, BOLD]
     assert sequences(raster, np.ones((1, 4), bool)) == ["\x1b[38;5;196mqu\x1b[91ma\x1b[0;1my\x1b[0m"]
+
+
+def test_an_update_jumps_to_what_changed_and_carries_colours_over_rows() -> None:
+    raster = Raster.blank(3, 9)
+    raster.fore[:] = 196
+    raster.glyphs[:, 4] = ord("q")
+    changed = np.zeros((3, 9), bool)
+    assert update(raster, changed, 10, 20) == ""
+    changed[[0, 2], 4] = True
+    assert update(raster, changed, 10, 20) == "\x1b[21;15H\x1b[38;5;196mq\x1b[23;15Hq\x1b[0m"
 
 
 def test_laid_and_fitted_rasters_are_cut_at_the_edges() -> None:

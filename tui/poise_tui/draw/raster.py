@@ -89,6 +89,13 @@ class Raster:
         return changed
 
 
+Look = tuple[int, int, int]
+"""Fore, back and attribute."""
+PLAIN: Look = (DEFAULT, DEFAULT, 0)
+Cell = tuple[int, int, Look, int]
+"""Column, glyph, look and width of a cell to send."""
+
+
 def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
     """The text to send for each row: the cursor goes from the left edge to the right one, with default colours at both.
 
@@ -99,42 +106,68 @@ def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
         >>> sequences(Raster.blank(1, 9), np.zeros((1, 9), bool))
         ['\\x1b[9C']
     """
+    lines, columns = [], raster.shape[1]
+    for cells in _rows(raster, changed):
+        parts: list[str] = []
+        at, look = _draw(parts, cells, 0, PLAIN)
+        if look != PLAIN:
+            parts.append(RESET)
+        if at < columns:
+            parts.append(_forward(columns - at))
+        lines.append("".join(parts))
+    return lines
+
+
+def update(raster: Raster, changed: npt.NDArray[np.bool_], x: int, y: int) -> str:
+    """The text that sends cells of a raster whose top left cell is at column x and row y of the screen.
+
+    The cursor jumps to the first changed cell of each row, and colours carry over from row to row; they are the default
+    ones at both ends.
+
+    Example:
+        >>> update(Raster.blank(2, 9), np.arange(18).reshape(2, 9) == 16, 10, 0)
+        '\\x1b[2;18H '
+    """
+    parts: list[str] = []
+    look = PLAIN
+    for row, cells in enumerate(_rows(raster, changed)):
+        if cells:
+            at = cells[0][0]
+            parts.append(f"\x1b[{y + row + 1};{x + at + 1}H")
+            _, look = _draw(parts, cells, at, look)
+    if look != PLAIN:
+        parts.append(RESET)
+    return "".join(parts)
+
+
+def _rows(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[list[Cell]]:
+    """The cells to send of each row, from left to right."""
     rows, columns = raster.shape
     glyphs, fores = raster.glyphs[changed].tolist(), raster.fore[changed].tolist()
     backs, attributes = raster.back[changed].tolist(), raster.attributes[changed].tolist()
     places = np.nonzero(changed)[1].tolist()
-    counts = changed.sum(axis=1).tolist()
     wide = np.zeros((rows, columns), bool)
     wide[:, :-1] = raster.glyphs[:, 1:] == 0
     steps = (1 + wide[changed]).tolist()
-    lines, start = [], 0
-    for count in counts:
-        span = slice(start, start + count)
-        cells = zip(places[span], glyphs[span], fores[span], backs[span], attributes[span], steps[span], strict=True)
-        lines.append(_line(cells, columns))
-        start += count
-    return lines
+    looks = zip(fores, backs, attributes, strict=True)
+    cells = list(zip(places, glyphs, looks, steps, strict=True))
+    ends = np.cumsum(changed.sum(axis=1)).tolist()
+    return [cells[start:end] for start, end in zip([0, *ends], ends, strict=False)]
 
 
-def _line(cells: Iterable[tuple[int, int, int, int, int, int]], columns: int) -> str:
-    """One row: column, glyph, fore, back, attribute and width of each cell to send, from left to right."""
-    parts: list[str] = []
-    at, fore, back, attribute = 0, DEFAULT, DEFAULT, 0
-    for place, glyph, new_fore, new_back, new, step in cells:
+def _draw(parts: list[str], cells: Iterable[Cell], at: int, look: Look) -> tuple[int, Look]:
+    """Appends the text that draws cells of a row from a column and a look on; returns those at the end."""
+    for place, glyph, new, step in cells:
         if not glyph:
             continue
         if place > at:
             parts.append(_forward(place - at))
-        if new_fore != fore or new_back != back or new != attribute:
-            parts.append(_turn(fore, back, attribute, new_fore, new_back, new))
-            fore, back, attribute = new_fore, new_back, new
+        if new != look:
+            parts.append(_turn(look, new))
+            look = new
         parts.append(chr(glyph))
         at = place + step
-    if (fore, back, attribute) != (DEFAULT, DEFAULT, 0):
-        parts.append(RESET)
-    if at < columns:
-        parts.append(_forward(columns - at))
-    return "".join(parts)
+    return at, look
 
 
 def _forward(cells: int) -> str:
@@ -143,15 +176,15 @@ def _forward(cells: int) -> str:
 
 
 @lru_cache(maxsize=65536)
-def _turn(fore: int, back: int, attribute: int, new_fore: int, new_back: int, new_attribute: int) -> str:
-    """The shortest change of colours."""
-    if new_attribute != attribute:
+def _turn(old: Look, new: Look) -> str:
+    """The shortest change of fore, back and attribute."""
+    fore, back, attribute = old
+    codes = []
+    if new[2] != attribute:
         fore = back = DEFAULT
-        codes = ["0", *(code for bit, code in ((BOLD, "1"), (REVERSE, "7")) if new_attribute & bit)]
-    else:
-        codes = []
-    if new_fore != fore:
-        codes.append(sgr(new_fore))
-    if new_back != back:
-        codes.append(sgr(new_back, background=True))
+        codes = ["0", *(code for bit, code in ((BOLD, "1"), (REVERSE, "7")) if new[2] & bit)]
+    if new[0] != fore:
+        codes.append(sgr(new[0]))
+    if new[1] != back:
+        codes.append(sgr(new[1], background=True))
     return f"\x1b[{';'.join(codes)}m"

@@ -22,7 +22,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from poise_tui.draw.pens import DEFAULT
-from poise_tui.draw.raster import Raster, sequences
+from poise_tui.draw.raster import Raster, sequences, update
 from poise_tui.draw.segments import segments
 
 
@@ -58,13 +58,19 @@ class Update:
 
     def text(self, row: int) -> str:
         """The text to send for a row, which then counts as sent."""
-        sent, raster = self.sent, self.raster
         if self._texts is None:
-            self._texts = sequences(raster, self.changed)
+            self._texts = sequences(self.raster, self.changed)
+        return self._count(self._texts[row], [row])
+
+    def jumps(self, x: int, y: int) -> str:
+        """The text to send for all rows of a view at a place on the screen; they then count as sent."""
+        return self._count(update(self.raster, self.changed, x, y), self.rows)
+
+    def _count(self, text: str, rows: list[int]) -> str:
+        sent = self.sent
         for name in ("glyphs", "fore", "back", "attributes"):
-            getattr(sent.raster, name)[row] = getattr(raster, name)[row]
-        sent.known[row] = True
-        text = self._texts[row]
+            getattr(sent.raster, name)[rows] = getattr(self.raster, name)[rows]
+        sent.known[rows] = True
         sent.characters += len(text)
         return text
 
@@ -161,10 +167,8 @@ class CellView(Widget, inherit_bindings=False):
 
     def take(self) -> str:
         """The text to send for the rows painted since the last call, with cursor movements; they then count as sent."""
-        region = self.place
-        update = Update(self._whole(), self._current())
         self.stale = False
-        return "".join(f"\x1b[{region.y + row + 1};{region.x + 1}H{update.text(row)}" for row in update.rows)
+        return Update(self._whole(), self._current()).jumps(*self.place.offset)
 
     def displayed(self, whole: bool) -> None:
         """Forgets what the terminal shows if an update sends everything, or gives the view a place that it had not.
@@ -179,8 +183,8 @@ class CellView(Widget, inherit_bindings=False):
     def render_lines(self, crop: Region) -> list[Strip]:
         """One strip a line; only whole lines can skip what did not change."""
         columns, rows = self.size
-        update = Update(self._whole(), self._current())
-        strips: list[Strip] = [CellStrip(update, row) for row in range(rows)]
+        all_rows = Update(self._whole(), self._current())
+        strips: list[Strip] = [CellStrip(all_rows, row) for row in range(rows)]
         if crop == Region(0, 0, columns, rows):
             return strips
         return [strip.crop(crop.x, crop.right) for strip in strips[crop.y : crop.bottom]]
