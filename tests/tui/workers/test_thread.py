@@ -4,6 +4,7 @@ import threading
 import time
 from pathlib import Path
 from queue import Empty, Queue
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -18,50 +19,52 @@ from poise_tui.session.session import Session
 from poise_tui.workers import saver as module
 from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.saver import Saver
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest
 
 
 def test_of_jobs_that_wait_only_the_newest_is_done() -> None:
-    done: Queue[object] = Queue()
+    done: Queue[Answer[Any, Any]] = Queue()
     begun, go = threading.Event(), threading.Event()
 
-    def first() -> str:
+    def first(asked: str) -> str:
         begun.set()
         assert go.wait(LIMIT)
-        return "first"
+        return asked
 
-    latest = Latest("tide", done.put)
-    latest.do(first)
+    latest: Latest[str, object] = Latest("tide", done.put)
+    latest.do("first", first)
     assert begun.wait(LIMIT)
     for number in range(5):
-        latest.do(lambda number=number: number)
+        latest.do(str(number), int)
     go.set()
-    assert (done.get(timeout=LIMIT), done.get(timeout=LIMIT)) == ("first", 4)
-    latest.do(lambda: "last")
-    assert done.get(timeout=LIMIT) == "last"
+    assert (done.get(timeout=LIMIT).found, done.get(timeout=LIMIT).found) == ("first", 4)
+    latest.do("last", str)
+    last = done.get(timeout=LIMIT)
+    assert (last.asked, last.found) == ("last", "last")
+    assert last.seconds >= 0
     assert done.empty()
     latest.end()
 
 
 def test_a_job_that_was_not_begun_can_be_dropped_and_a_fault_is_reported() -> None:
-    done: Queue[object] = Queue()
+    done: Queue[Answer[Any, Any]] = Queue()
     begun, go = threading.Event(), threading.Event()
 
-    def fail() -> None:
+    def fail(asked: str) -> None:
         begun.set()
         assert go.wait(LIMIT)
         raise ValueError("fog")
 
-    latest = Latest("tide", done.put)
-    latest.do(fail)
+    latest: Latest[str, object] = Latest("tide", done.put)
+    latest.do("fail", fail)
     assert begun.wait(LIMIT)
-    latest.do(lambda: "never")
+    latest.do("never", str)
     latest.drop()
     go.set()
-    fault = done.get(timeout=LIMIT)
+    fault = done.get(timeout=LIMIT).found
     assert isinstance(fault, ValueError)
-    latest.do(lambda: "on")
-    assert done.get(timeout=LIMIT) == "on"
+    latest.do("on", str)
+    assert done.get(timeout=LIMIT).found == "on"
     latest.end()
     with pytest.raises(Empty):
         done.get(timeout=0.05)
@@ -139,16 +142,16 @@ def test_a_save_that_ends_by_a_fault_nobody_foresaw_is_told_and_tried_again(
 
 
 def test_a_thread_outlives_whoever_takes_its_results() -> None:
-    done: Queue[object] = Queue()
+    done: Queue[Answer[Any, Any]] = Queue()
 
-    def report(found: object) -> None:
-        done.put(found)
-        if found == "first":
+    def report(made: Answer[str, object]) -> None:
+        done.put(made)
+        if made.found == "first":
             raise RuntimeError("the loop is closed")
 
-    latest = Latest("tide", report)
-    latest.do(lambda: "first")
-    assert done.get(timeout=20) == "first"
-    latest.do(lambda: "second")
-    assert done.get(timeout=20) == "second"
+    latest: Latest[str, object] = Latest("tide", report)
+    latest.do("first", str)
+    assert done.get(timeout=20).found == "first"
+    latest.do("second", str)
+    assert done.get(timeout=20).found == "second"
     latest.end()

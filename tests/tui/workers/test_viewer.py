@@ -20,7 +20,8 @@ from poise_tui.measure.loaded import Loaded, loaded
 from poise_tui.measure.view import Grids, View, view
 from poise_tui.workers import viewer as module
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.viewer import Exact, Viewer, ViewResult, Wanted
+from poise_tui.workers.thread import Answer
+from poise_tui.workers.viewer import Exact, ViewAnswer, Viewer, Wanted
 
 GRIDS = Grids(40, 20, 64, 32)
 OTHER = Grids(80, 40, 64, 32)
@@ -39,15 +40,15 @@ class Threads:
     """What came back from threads, to be taken in on this one."""
 
     def __init__(self) -> None:
-        self.made: list[ViewResult] = []
+        self.made: list[ViewAnswer] = []
         self._news = threading.Condition()
 
-    def __call__(self, made: ViewResult) -> None:
+    def __call__(self, made: ViewAnswer) -> None:
         with self._news:
             self.made.append(made)
             self._news.notify_all()
 
-    def next(self, count: int = 1) -> ViewResult:
+    def next(self, count: int = 1) -> ViewAnswer:
         with self._news:
             assert self._news.wait_for(lambda: len(self.made) >= count, LIMIT)
         return self.made[count - 1]
@@ -149,26 +150,26 @@ def test_a_slow_kind_goes_to_the_thread_where_only_the_newest_counts(
     assert held.here == 1  # and no key waits for a view in light
     for _ in range(2):
         held.go.release()
-    assert threads.next(2).wanted.correction == lit(0.5)
+    assert threads.next(2).asked.correction == lit(0.5)
     assert len(threads.made) == 2
-    assert threads.made[0].wanted.correction == lit(0.1)
+    assert threads.made[0].asked.correction == lit(0.1)
     assert all(viewer.take(made) for made in list(threads.made))
-    assert viewer.view is threads.made[1].result
+    assert viewer.view is threads.made[1].found
     with monkeypatch.context() as slow:
         slow.setattr(module, "QUICK", 0.0)  # it is known by now what a view in light takes, which is more
         viewer.want(Wanted(found, lit(0.6), CODED, GRIDS))
     held.go.release()
-    assert threads.next(3).wanted.correction == lit(0.6)
+    assert threads.next(3).asked.correction == lit(0.6)
     assert held.here == 1
     viewer.want(Wanted(found, LIFTED, CODED, GRIDS))  # another kind is quick, and answered at once
     assert held.here == 2
-    assert viewer.view is not threads.made[1].result
+    assert viewer.view is not threads.made[1].found
 
 
 def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads: Threads) -> None:
     found, next_shot = picture(tmp_path), picture(tmp_path, "ferry.png")
     late = Wanted(found, lit(0.5), CODED, GRIDS)
-    made = ViewResult(late, False, view(found, lit(0.5), CODED, GRIDS, rough=True), 0.001)
+    made = Answer(late, view(found, lit(0.5), CODED, GRIDS, rough=True), 0.001)
     viewer.want(Wanted(found, NEUTRAL, CODED, GRIDS))
     present = viewer.view
     assert not viewer.take(made)  # the present state is on the desk already
@@ -179,11 +180,11 @@ def test_what_comes_too_late_is_dropped(tmp_path: Path, viewer: Viewer, threads:
     readings = Exact(examine(read(found.file), NEUTRAL, CODED, load()))
     for stale in (
         made,
-        ViewResult(late, True, PoiseError("it broke")),
-        ViewResult(Wanted(found, NEUTRAL, CODED, GRIDS), True, readings),
-        ViewResult(Wanted(next_shot, lit(1), CODED, GRIDS), True, readings),
-        ViewResult(Wanted(next_shot, lit(1), CODED, GRIDS), True, PoiseError("it broke")),
-        ViewResult(Wanted(next_shot, NEUTRAL, CODED, OTHER), False, larger, 0.001),
+        Answer(late, PoiseError("it broke")),
+        Answer(Wanted(found, NEUTRAL, CODED, GRIDS), readings),
+        Answer(Wanted(next_shot, lit(1), CODED, GRIDS), readings),
+        Answer(Wanted(next_shot, lit(1), CODED, GRIDS), PoiseError("it broke")),
+        Answer(Wanted(next_shot, NEUTRAL, CODED, OTHER), larger, 0.001),
     ):
         assert not viewer.take(stale)
         assert (viewer.view, viewer.fault, viewer.exact) == (present, None, None)
@@ -199,9 +200,9 @@ def test_while_the_present_state_is_made_an_earlier_one_is_shown(
     viewer.want(Wanted(found, lit(0.1), CODED, GRIDS))
     viewer.want(Wanted(found, lit(0.2), CODED, GRIDS))
     earlier = view(found, lit(0.15), CODED, GRIDS, rough=True)
-    between = ViewResult(Wanted(found, lit(0.15), CODED, GRIDS), False, earlier, 0.06)
+    between = Answer(Wanted(found, lit(0.15), CODED, GRIDS), earlier, 0.06)
     assert viewer.take(between)
-    assert viewer.view is between.result
+    assert viewer.view is between.found
     held.go.release()
     assert viewer.take(threads.next())
     assert not viewer.take(between)

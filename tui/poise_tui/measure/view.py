@@ -74,6 +74,7 @@ class View:
         loss: what the correction crushes and clips in the same pixels.
         keyed: in matte mode only.
         entering: the histogram of what enters the current curve, in curve mode only.
+        rough: whether it is from the sample instead of the whole proxy.
     """
 
     scopes: Instruments | None
@@ -82,6 +83,7 @@ class View:
     loss: ClippingLoss = NO_LOSS
     keyed: Keyed | None = None
     entering: Counts | None = None
+    rough: bool = False
 
 
 def view(
@@ -114,7 +116,7 @@ def view(
     part = replace(made, pixels=made.pixels[::few, ::few])
     lost = loss(source[::few, ::few], depth, part, correction, encoding)
     if found is not None:
-        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, lost, found)
+        return View(None, found.picture(levels, focus.shown, focus.inverted, step), readings, lost, found, rough=rough)
     counted = instruments(
         made.pixels,
         grids.columns,
@@ -130,7 +132,7 @@ def view(
     behind = None
     if focus.mode == "curve":
         behind = entering(loaded, correction, encoding, focus.channel, grids.bins)
-    return View(counted, levels, readings, lost, entering=behind)
+    return View(counted, levels, readings, lost, entering=behind, rough=rough)
 
 
 def _readings(made: Work, sample: WorkCode | None) -> Readings:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from poise_tui.measure.view import View
 from poise_tui.workers.thread import Latest
-from poise_tui.workers.viewer import ViewResult, Wanted, make_view
+from poise_tui.workers.viewer import Exact, ViewAnswer, Wanted, fine
 
 
 class Comparison:
@@ -15,11 +15,11 @@ class Comparison:
         report: called from a thread with each result; pass it to `take` on the thread that answers keys.
     """
 
-    def __init__(self, report: Callable[[ViewResult], None]) -> None:
+    def __init__(self, report: Callable[[ViewAnswer], None]) -> None:
         self.view: View | None = None
         self.fault = ""
         self._asked: Wanted | None = None
-        self._views = Latest("compare", report)
+        self._views: Latest[Wanted, View | Exact] = Latest("compare", report)
         self._difference: tuple[View, View, float | None] | None = None
 
     def want(self, wanted: Wanted | None) -> None:
@@ -35,16 +35,16 @@ class Comparison:
         elif wanted.loaded.small is None:
             self.fault = wanted.loaded.fault or "can't be read"
         else:
-            self._views.do(lambda: make_view(wanted, fine=True))
+            self._views.do(wanted, fine)
 
-    def take(self, found: ViewResult) -> bool:
-        """Takes a result; returns whether it is still wanted."""
-        if found.wanted != self._asked:
+    def take(self, made: ViewAnswer) -> bool:
+        """Takes an answer; returns whether it is still wanted."""
+        if made.asked != self._asked:
             return False
-        if isinstance(found.result, View):
-            self.view = found.result
+        if isinstance(made.found, View):
+            self.view = made.found
         else:
-            self.view, self.fault = None, str(found.result)
+            self.view, self.fault = None, str(made.found)
         return True
 
     def difference(self, view: View) -> float | None:

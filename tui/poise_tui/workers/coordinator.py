@@ -34,8 +34,8 @@ from poise_tui.workers.save_queue import SaveQueue
 from poise_tui.workers.sequence import SequenceWorker
 from poise_tui.workers.solver import Solver
 from poise_tui.workers.survey import Survey
-from poise_tui.workers.thread import Latest
-from poise_tui.workers.viewer import Viewer, ViewResult, Wanted
+from poise_tui.workers.thread import Answer, Latest
+from poise_tui.workers.viewer import ViewAnswer, Viewer, Wanted
 
 REST = 0.4
 """Seconds without a key before the whole proxy is counted."""
@@ -80,7 +80,7 @@ class Coordinator:
         self.delivery = Delivery(session, self.survey)
         self.comparison = Comparison(lambda result: later(self._take_comparison, result))
         self.solver = Solver(session, loader, later, say)
-        self._warmer = Latest("warm", lambda found: later(self._take_names, found))
+        self._warmer: Latest[None, tuple[str, ...]] = Latest("warm", lambda made: later(self._take_names, made))
         self.saves = SaveQueue(session, lambda: later(self._take_outcomes), say)
         self._folders: FolderWatcher | None = None
         self._receiver = Receiver(session)
@@ -104,7 +104,7 @@ class Coordinator:
 
     def warm(self) -> None:
         """Imports colour-science in a thread, so that the first nudge of warmth need not wait for it."""
-        self._warmer.do(functions)
+        self._warmer.do(None, lambda _: functions())
 
     def arrive(self, before: int | None = None) -> None:
         """Asks for the pictures of a new current shot or frame, and of its neighbours.
@@ -193,18 +193,18 @@ class Coordinator:
         if loaded.file == slot.shot.files[slot.judged]:
             self.survey.take(index, loaded)
 
-    def _take_view(self, result: ViewResult) -> None:
-        if not self.viewer.take(result):
+    def _take_view(self, made: ViewAnswer) -> None:
+        if not self.viewer.take(made):
             return
         view = self.viewer.view
         exact = self.viewer.exact
-        readings = exact.readings if exact else view.readings if result.fine and view else None
+        readings = exact.readings if exact else view.readings if view and not view.rough else None
         if readings is not None:
             index, slot = self._session.index, self._session.slot
-            if self.as_decided(result.wanted):
+            if self.as_decided(made.asked):
                 self._session.listing.measured(index, Figures.of(readings), slot.history.present, fine=True)
-            untouched = slot.decision.correction == result.wanted.correction == NEUTRAL
-            flat = untouched and looks_flat(readings, result.wanted.encoding)
+            untouched = slot.decision.correction == made.asked.correction == NEUTRAL
+            flat = untouched and looks_flat(readings, made.asked.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
                 self._say(
@@ -229,13 +229,13 @@ class Coordinator:
         if self._session.hand.mode == "reel" or self.resting:
             self._changed()
 
-    def _take_comparison(self, result: ViewResult) -> None:
-        if self.comparison.take(result):
+    def _take_comparison(self, made: ViewAnswer) -> None:
+        if self.comparison.take(made):
             self._changed()
 
-    def _take_names(self, found: tuple[str, ...] | Exception) -> None:
-        if not isinstance(found, Exception):
-            self.names = found
+    def _take_names(self, made: Answer[None, tuple[str, ...]]) -> None:
+        if not isinstance(made.found, Exception):
+            self.names = made.found
             self._changed()
 
     def _take_changes(self, found: FolderChanges | Exception) -> None:

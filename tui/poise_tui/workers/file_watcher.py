@@ -3,14 +3,13 @@
 import queue
 import time
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 
 from poise.frames import Shot
 from poise.stamp import Stamp
 from poise_tui.session.answers import SidecarRead, read_sidecar
 from poise_tui.session.session import Session
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest
 
 WATCH = 1.0
 """Seconds between checks."""
@@ -33,6 +32,10 @@ class FileState:
     sidecar: SidecarRead | None
 
 
+Watched = tuple[int, Path, Shot, Stamp | None]
+"""The index of a shot, its file on screen, the shot, and the stamp of its sidecar as last read or saved."""
+
+
 def look(index: int, file: Path, shot: Shot, known: Stamp | None) -> FileState:
     """Checks both files.
 
@@ -48,9 +51,9 @@ class FileWatcher:
 
     def __init__(self, session: Session) -> None:
         self._session = session
-        self._states: queue.SimpleQueue[FileState | Exception] = queue.SimpleQueue()
+        self._states: queue.SimpleQueue[Answer[Watched, FileState]] = queue.SimpleQueue()
         """What was seen, until the next tick: a call for each would have textual paint again below help."""
-        self._worker = Latest("watch", self._states.put)
+        self._worker: Latest[Watched, FileState] = Latest("watch", self._states.put)
         self._watched = 0.0
 
     def tick(self) -> list[FileState]:
@@ -58,10 +61,10 @@ class FileWatcher:
         session, slot, now = self._session, self._session.slot, time.monotonic()
         if now - self._watched >= WATCH and slot.loaded and not self._worker.busy:
             self._watched = now
-            self._worker.do(partial(look, session.index, slot.file, slot.shot, slot.stamp))
+            self._worker.do((session.index, slot.file, slot.shot, slot.stamp), lambda asked: look(*asked))
         seen = [self._states.get() for _ in range(self._states.qsize())]
         here = (session.index, slot.file)
-        return [one for one in seen if isinstance(one, FileState) and (one.index, one.file) == here]
+        return [one.found for one in seen if isinstance(one.found, FileState) and one.asked[:2] == here]
 
     def end(self) -> None:
         """Stops the thread."""

@@ -4,10 +4,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from msgspec.structs import replace
 
+from poise.commands.steadying import Steadied
 from poise.correction import Encoding
 from poise.errors import PoiseError, in_words
 from poise.invocation import program_name
@@ -18,7 +18,7 @@ from poise_tui.measure.steady import steady
 from poise_tui.session.session import Session
 from poise_tui.workers.loader import Loader
 from poise_tui.workers.sequence_reader import SequenceReader
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest
 
 REPORTED = 0.15
 """Seconds between two redraws of a run while its frames are being read."""
@@ -40,14 +40,6 @@ class Asked:
         """Whether another run has the same levels."""
         same = (self.files, self.encoding, self.before) == (other.files, other.encoding, other.before)
         return same and (self.before or self.decision.corrects_as(other.decision))
-
-
-@dataclass(frozen=True)
-class RunResult:
-    """A run, or the exception that it raised."""
-
-    asked: Asked
-    result: Run | Exception
 
 
 class SequenceWorker:
@@ -72,12 +64,14 @@ class SequenceWorker:
         self.fault: str | None = None
         self._session, self._changed, self._say = session, changed, say
         self._asked: Asked | None = None
-        self._result: RunResult | None = None
+        self._run: tuple[Asked, Run] | None = None
         self._fresh = self._unreported = False
         self._reported = 0.0
         self._reader = SequenceReader(loader)
-        self._worker = Latest("run", lambda result: later(self._take, result))
-        self._steadier = Latest("steady", lambda result: later(self._take_steady, result))
+        self._worker: Latest[Asked, Run] = Latest("run", lambda made: later(self._take, made))
+        self._steadier: Latest[tuple[int, Decision], Steadied] = Latest(
+            "steady", lambda made: later(self._take_steady, made)
+        )
 
     def want(self) -> None:
         """Asks for the run of the current shot in drift mode; in other modes reading pauses."""
@@ -95,9 +89,9 @@ class SequenceWorker:
             book = self._reader.book
             assert book is not None
             self._asked, self._fresh = asked, False
-            last = self._result
-            before = last.result if last and asked.as_before(last.asked) and isinstance(last.result, Run) else None
-            self._worker.do(lambda: _measure(asked, book, before))
+            last = self._run
+            before = last[1] if last and asked.as_before(last[0]) else None
+            self._worker.do(asked, lambda asked: _measure(asked, book, before))
 
     def renew(self, file: Path) -> None:
         """Reads a file that was replaced again."""
@@ -130,17 +124,17 @@ class SequenceWorker:
         index, decision, encoding = session.index, slot.history.present, slot.resolved_encoding
         corrections = [decision.decided(number) for number in slot.shot.numbers]
         self._say("steadying ...", False)
-        self._steadier.do(lambda: (index, decision, steady(book, corrections, encoding)))
+        self._steadier.do((index, decision), lambda _: steady(book, corrections, encoding))
 
-    def _take_steady(self, found: Any) -> None:
-        if isinstance(found, Exception):
-            self._say(in_words(found), True)
+    def _take_steady(self, made: Answer[tuple[int, Decision], Steadied]) -> None:
+        (index, decision), result = made.asked, made.found
+        if isinstance(result, Exception):
+            self._say(in_words(result), True)
             return
-        index, decision, result = found
         slot = self._session.slots[index]
         if slot.history.present is not decision:
             self._say(f"{slot.shot.name} was changed meanwhile; its steady values were dropped", True)
-        elif result.steady is None or result.before is None:
+        elif result.steady is None or result.before is None or result.after is None:
             self._say("nothing to steady", False)
         else:
             self._session.decide(replace(slot.decision, steady=result.steady), index)
@@ -161,25 +155,20 @@ class SequenceWorker:
         self._worker.end()
         self._steadier.end()
 
-    def _take(self, result: RunResult) -> None:
+    def _take(self, made: Answer[Asked, Run]) -> None:
         slot = self._session.slot
-        if self._asked is None or not result.asked.files == self._asked.files == slot.shot.files:
+        if self._asked is None or not made.asked.files == self._asked.files == slot.shot.files:
             return
-        self._result = result
-        if isinstance(result.result, Exception):
-            self.run, self.fault = None, in_words(result.result)
+        if isinstance(made.found, Exception):
+            self.run, self.fault, self._run = None, in_words(made.found), None
         else:
-            self.run, self.fault = result.result, None
-            slot.abrupt = result.result.abrupt
+            self.run, self.fault, self._run = made.found, None, (made.asked, made.found)
+            slot.abrupt = made.found.abrupt
         self._changed()
 
     def _forget(self) -> None:
-        self.run = self.fault = self._asked = self._result = None
+        self.run = self.fault = self._asked = self._run = None
 
 
-def _measure(asked: Asked, book: Book, before: Run | None) -> RunResult:
-    try:
-        decision = UNDECIDED if asked.before else asked.decision
-        return RunResult(asked, run(book, decision, asked.encoding, before))
-    except Exception as fault:  # shown in place of the run
-        return RunResult(asked, fault)
+def _measure(asked: Asked, book: Book, before: Run | None) -> Run:
+    return run(book, UNDECIDED if asked.before else asked.decision, asked.encoding, before)

@@ -24,7 +24,7 @@ from poise_tui.session.auto_outcome import summary as summary_of
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState, StillReading
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest
 
 if TYPE_CHECKING:
     from poise.solve import Distribution
@@ -98,7 +98,7 @@ class Solver:
         self.patches: Sequence[PatchError] = ()
         self.outcomes: tuple[AutoOutcome, ...] = ()
         """Of the last auto, shot by shot."""
-        self._worker = Latest("solve", lambda message: later(self._end, message))
+        self._worker: Latest[str, str] = Latest("solve", lambda made: later(self._end, made))
 
     def auto(self) -> None:
         """Corrects the current shot, or the group under the one light of its shots, by measuring a frame of each."""
@@ -190,7 +190,7 @@ class Solver:
         request = self._request
         if what == "auto":
             self.outcomes = tuple(outcomes)
-        self._worker.do(lambda: self._run(request, what, tasks, solve, left, light))
+        self._worker.do(what, lambda what: self._run(request, what, tasks, solve, left, light))
 
     def _task(self, index: int) -> Task:
         slot = self._session.load(index)
@@ -255,10 +255,10 @@ class Solver:
         for note in (place,) if place else found.notes:
             self._say(note, False)
 
-    def _end(self, message: str | Exception) -> None:
-        if message:
-            more = summary_of(self.outcomes) if str(message).startswith("auto:") else ""
-            self._say(f"{message}; {more}" if more else str(message), isinstance(message, Exception))
+    def _end(self, made: Answer[str, str]) -> None:
+        if made.found:
+            more = summary_of(self.outcomes) if made.asked == "auto" else ""
+            self._say(f"{made.found}; {more}" if more else str(made.found), isinstance(made.found, Exception))
 
 
 def _why_left(slot: ShotState) -> str:

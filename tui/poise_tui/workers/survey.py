@@ -7,7 +7,7 @@ is measured on the sample. Everything but reading and measuring runs on the thre
 import operator
 import queue
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -23,7 +23,7 @@ from poise_tui.measure.sample import BYTES, Known, Sample, sample
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest
 
 MEMORY = 48 * 2**20
 """The most bytes of all samples: with many shots, each sample has fewer pixels."""
@@ -51,9 +51,9 @@ class Survey:
         self.version = 0
         self.threshold = THRESHOLD
         self._session, self._loader, self._found = session, loader, found
-        self._came: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        self._came: queue.SimpleQueue[Sample | Answer[str, Any]] = queue.SimpleQueue()
         """Results of threads, until the next tick: a call for each would make textual paint below the help screen."""
-        self._worker = Latest("survey", self._came.put)
+        self._worker: Latest[str, Any] = Latest("survey", self._came.put)
         self._known: dict[Path, Known] = {}
         """By the first file of a shot."""
         self._slots: list[ShotState] = []
@@ -128,7 +128,7 @@ class Survey:
         if known is None or known.decision is slot.history.present or known.sample.pixels is None:
             return
         if known.lit(slot.delivered) and not self._lit:
-            self._worker.do(self._job([index]))  # too slow for the thread that answers keys
+            self._measure([index])  # too slow for the thread that answers keys
         else:
             self._put(index, replace(known.under(slot.delivered), decision=slot.history.present))
 
@@ -153,11 +153,11 @@ class Survey:
             if isinstance(came, Sample):
                 self._take_spare(came)
             else:
-                self._take_measured(came)
+                self._take_answer(came)
         if not self._worker.busy and (free or near):
             stale = self._stale()
             if stale:
-                self._worker.do(self._job(stale))
+                self._measure(stale)
                 return
         if not free or self._asked or not self._loader.idle:
             return
@@ -245,15 +245,19 @@ class Survey:
             self._slots = []
         return found[:AT_ONCE]
 
-    def _job(self, indices: list[int]) -> Callable[[], list[tuple[Path, Known]]]:
-        """A job that measures shots in another thread."""
+    def _measure(self, indices: list[int]) -> None:
+        """Measures shots in the thread."""
         slots = [self._session.slots[index] for index in indices]
         asked = [
             (slot.shot.first, self._known[slot.shot.first], slot.delivered, slot.history.present) for slot in slots
         ]
-        return lambda: [
-            (first, replace(known.under(delivered), decision=decision)) for first, known, delivered, decision in asked
-        ]
+        self._worker.do(
+            "measure",
+            lambda _: [
+                (first, replace(known.under(delivered), decision=decision))
+                for first, known, delivered, decision in asked
+            ],
+        )
 
     def _look(self) -> None:
         """Checks whether files were replaced, some at a time, in the thread, since a remote disk can be slow."""
@@ -261,7 +265,7 @@ class Survey:
         start = self._next if self._next < len(slots) else 0
         self._next = start + LOOKED_AT
         samples = [(s.shot.first, k.sample) for s in slots[start : self._next] if (k := self._known.get(s.shot.first))]
-        self._worker.do(lambda: [first for first, one in samples if Stamp.of(one.file) != one.stamp])
+        self._worker.do("look", lambda _: [first for first, one in samples if Stamp.of(one.file) != one.stamp])
 
     # Results
 
@@ -281,22 +285,29 @@ class Survey:
         self._put(index, Known(made, fault=made.fault))
         self._found(index)
 
-    def _take_measured(self, found: Any) -> None:
-        if isinstance(found, Exception):
-            raise found
+    def _take_answer(self, made: Answer[str, Any]) -> None:
+        if isinstance(made.found, Exception):
+            raise made.found
+        if made.asked == "look":
+            self._drop(made.found)
+        else:
+            self._take_measured(made.found)
         self._align()
-        for one in found:
-            if isinstance(one, Path):  # it was replaced, or is gone
-                self._known.pop(one, None)
-                self._slots = []
-                continue
-            first, known = one
+
+    def _drop(self, files: Sequence[Path]) -> None:
+        """Forgets shots whose files were replaced, or are gone."""
+        for first in files:
+            self._known.pop(first, None)
+            self._slots = []
+
+    def _take_measured(self, found: Sequence[tuple[Path, Known]]) -> None:
+        self._align()
+        for first, known in found:
             kept = self._known.get(first)
             self._lit = self._lit or bool(known.decision and known.lit(known.decision))
             if first in self._places and kept is not None and kept.sample is known.sample:
                 self._put(self._places[first], known)
                 self._found(self._places[first])
-        self._align()
 
     def _put(self, index: int, known: Known) -> None:
         self._align()

@@ -4,7 +4,6 @@ A nudge is answered from a sample of the proxy, at once if that is quick enough,
 newest job counts. When keys rest, the whole proxy is counted, and at last every pixel of the file is read.
 """
 
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -17,7 +16,7 @@ from poise.scopes import Coverage, Readings
 from poise_tui.measure.loaded import Loaded
 from poise_tui.measure.view import WHOLE, Focus, Grids, View, view
 from poise_tui.workers.loader import Loader
-from poise_tui.workers.thread import Latest
+from poise_tui.workers.thread import Answer, Latest, answer
 
 if TYPE_CHECKING:
     from poise.delivery.examine import ExaminedFrame
@@ -63,19 +62,7 @@ class Exact:
         return self.examined.readings
 
 
-@dataclass(frozen=True)
-class ViewResult:
-    """A view, the measurements of the whole file, or an exception.
-
-    Attributes:
-        fine: whether it is from the whole proxy or the file, not from the sample.
-        seconds: how long it took.
-    """
-
-    wanted: Wanted
-    fine: bool
-    result: View | Exact | Exception
-    seconds: float = 0.0
+ViewAnswer = Answer[Wanted, View | Exact]
 
 
 class Viewer:
@@ -89,7 +76,7 @@ class Viewer:
         limits: the delivery limits, which every pixel is checked against.
     """
 
-    def __init__(self, loader: Loader, report: Callable[[ViewResult], None]) -> None:
+    def __init__(self, loader: Loader, report: Callable[[ViewAnswer], None]) -> None:
         self.view: View | None = None
         self.fault: str | None = None
         self.exact: Exact | None = None
@@ -98,8 +85,8 @@ class Viewer:
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
         self._answered: Wanted | None = None
-        self._views = Latest("view", report)
-        self._readings = Latest("readings", report)
+        self._views: Latest[Wanted, View | Exact] = Latest("view", report)
+        self._readings: Latest[Wanted, View | Exact] = Latest("readings", report)
 
     def want(self, wanted: Wanted) -> None:
         """Asks for a view; if it is quick to make, it is ready on return."""
@@ -110,44 +97,45 @@ class Viewer:
         self.asked, self.exact = wanted, None
         self._readings.drop()
         if self._slow(wanted):
-            self._views.do(lambda: make_view(wanted, fine=False))
+            self._views.do(wanted, rough)
         else:
             self._views.drop()
-            self.take(make_view(wanted, fine=False))
+            self.take(answer(wanted, rough))
 
     def refine(self) -> None:
         """Asks for the last view again, from the whole proxy."""
         wanted = self.asked
         if wanted is not None:
-            self._views.do(lambda: make_view(wanted, fine=True))
+            self._views.do(wanted, fine)
 
     def read_exactly(self) -> None:
         """Asks for readings of every pixel of the last view's file."""
         wanted = self.asked
         if wanted is not None:
             limits = self.limits
-            self._readings.do(lambda: _exact(wanted, self._loader, limits))
+            self._readings.do(wanted, lambda asked: exact(asked, self._loader, limits))
 
-    def take(self, result: ViewResult) -> bool:
-        """Takes a result; returns whether it is still wanted."""
-        if not result.fine:
-            before = self._costs.get(result.wanted.kind, QUICK if not self._costs else result.seconds)
-            self._costs[result.wanted.kind] = min(result.seconds, 1.2 * before)  # one slow view is due to the machine
-        if self.asked is None or result.wanted.loaded is not self.asked.loaded:
+    def take(self, made: ViewAnswer) -> bool:
+        """Takes an answer; returns whether it is still wanted."""
+        found = made.found
+        if isinstance(found, View) and found.rough:
+            before = self._costs.get(made.asked.kind, QUICK if not self._costs else made.seconds)
+            self._costs[made.asked.kind] = min(made.seconds, 1.2 * before)  # one slow view is due to the machine
+        if self.asked is None or made.asked.loaded is not self.asked.loaded:
             return False
-        current = result.wanted == self.asked
-        if isinstance(result.result, Exact):
+        current = made.asked == self.asked
+        if isinstance(found, Exact):
             if current:
-                self.exact = result.result
+                self.exact = found
             return current
-        if isinstance(result.result, Exception):
+        if isinstance(found, Exception):
             if current:
-                self.view, self.fault, self._answered = None, in_words(result.result), result.wanted
+                self.view, self.fault, self._answered = None, in_words(found), made.asked
             return current
-        fits = (result.wanted.grids, result.wanted.focus) == (self.asked.grids, self.asked.focus)
+        fits = (made.asked.grids, made.asked.focus) == (self.asked.grids, self.asked.focus)
         if not current and (self._answered == self.asked or not fits):
             return False  # it came too late, or fits no pane
-        self.view, self.fault, self._answered = result.result, None, result.wanted
+        self.view, self.fault, self._answered = found, None, made.asked
         return True
 
     def fits(self, focus: Focus) -> bool:
@@ -181,30 +169,34 @@ class Viewer:
         return cost > QUICK
 
 
-def make_view(wanted: Wanted, fine: bool) -> ViewResult:
-    """Makes a view; an exception becomes part of the result.
+def rough(wanted: Wanted) -> View:
+    """A view from the sample of the proxy.
 
-    Args:
-        fine: from the whole proxy, not from its sample.
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
     """
-    began = time.perf_counter()
-    try:
-        result: View | Exception = view(
-            wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=not fine, focus=wanted.focus
-        )
-    except Exception as fault:
-        result = fault
-    return ViewResult(wanted, fine, result, time.perf_counter() - began)
+    return view(wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, rough=True, focus=wanted.focus)
 
 
-def _exact(wanted: Wanted, loader: Loader, limits: Limits) -> ViewResult:
-    try:
-        frame = loader.whole(wanted.loaded.file)
-        from poise.delivery.examine import examine  # not before the first paint
+def fine(wanted: Wanted) -> View:
+    """A view from the whole proxy.
 
-        found = examine(frame, wanted.correction, wanted.encoding, limits)
-        place = wanted.focus.matte
-        cover = None if place is None else covered(wanted.correction, place, wanted.encoding, frame.colour, frame.depth)
-        return ViewResult(wanted, True, Exact(found, cover))
-    except Exception as fault:
-        return ViewResult(wanted, True, fault)
+    Raises:
+        PoiseError: the correction or the encoding can't be applied to this picture.
+    """
+    return view(wanted.loaded, wanted.correction, wanted.encoding, wanted.grids, focus=wanted.focus)
+
+
+def exact(wanted: Wanted, loader: Loader, limits: Limits) -> Exact:
+    """Measurements of every pixel of a view's file.
+
+    Raises:
+        PoiseError: the file can't be read, or the correction can't be applied to it.
+    """
+    from poise.delivery.examine import examine  # not before the first paint
+
+    frame = loader.whole(wanted.loaded.file)
+    found = examine(frame, wanted.correction, wanted.encoding, limits)
+    place = wanted.focus.matte
+    cover = None if place is None else covered(wanted.correction, place, wanted.encoding, frame.colour, frame.depth)
+    return Exact(found, cover)
