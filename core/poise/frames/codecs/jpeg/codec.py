@@ -23,8 +23,9 @@ from PIL.JpegImagePlugin import JpegImageFile
 
 from poise.errors import FrameError
 from poise.frames.codecs import carried
+from poise.frames.codecs.jpeg.markers import COM
 from poise.frames.codecs.jpeg.metadata import holds, icc_profile, output_metadata
-from poise.frames.codecs.jpeg.segments import COM, Parts, parse, spliced
+from poise.frames.codecs.jpeg.segments import Parts, parse, spliced
 from poise.frames.codecs.shared import Probe, checked, cut_short
 from poise.frames.frame import Depth, Frame, Pixels
 

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from poise.frames.codecs.exif_thumbnail import replaced, shrunk
 from poise.frames.codecs.jpeg import further
-from poise.frames.codecs.jpeg.segments import APP0, APP1, APP2, APP13, COM, EXIF, ICC, MPF, XMP, Parts, Segment
+from poise.frames.codecs.jpeg.markers import APP0, APP1, APP2, APP13, COM
+from poise.frames.codecs.jpeg.segments import EXIF, ICC, MPF, XMP, Parts, Segment
 from poise.frames.frame import Frame, Pixels
 
 _GAIN_MAP, _FURTHER = "the gain map", "the further pictures in the file (MPF)"

@@ -3,19 +3,16 @@
 Source: ITU-T T.81 annex B (markers), G.1.1 (scans of a progressive picture); JFIF 1.02; Exif 2.32 4.5.
 """
 
-import re
+import io
 import struct
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from poise.frames.codecs.jpeg import further
+from poise.frames.codecs.jpeg.markers import APP0, APP2, APP14, DRI, EOI, FRAMES, SOS, Marker, is_metadata, walk
 
-SOI, EOI, SOS, DRI, COM = 0xD8, 0xD9, 0xDA, 0xDD, 0xFE
-APP0, APP1, APP2, APP13, APP14 = 0xE0, 0xE1, 0xE2, 0xED, 0xEE
 EXIF, XMP, ICC, MPF = b"Exif\0\0", b"http://ns.adobe.com/x", b"ICC_PROFILE\0", b"MPF\0"
-_FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _SEQUENTIAL = frozenset((0xC0, 0xC1))
-_MARKER = re.compile(rb"\xff[^\x00\x01\xd0-\xd7\xff]")  # 0x01 and 0xD0 to 0xD7 stand alone
 _FULL = b"\0\x3f\0"
 """The end of the scan header of a sequential picture: all coefficients of a block, at full precision."""
 
@@ -95,12 +92,14 @@ def parse(data: bytes) -> tuple[Parts, bytes]:
     faults: dict[str, None] = {}
     pictures: list[tuple[int, int]] = []
     alone = [b"\xff\xd8"]
-    frame, restart, at = None, 0, 2
-    while found := _MARKER.search(data, at):
-        if data[at : found.start()].strip(b"\xff"):
+    frame, restart, at, coded = None, 0, 2, False
+    for marker in _walk(data):
+        mark, body = marker.code, data[marker.body : marker.end]
+        if coded:
+            alone.append(data[at : marker.start])
+        elif data[at : marker.start].strip(b"\xff"):
             faults["not kept: bytes between its segments that belong to none of them"] = None
-        start = at = found.start()
-        mark, body, at = _segment(data, at)
+        at, coded = marker.end, mark == SOS
         if mark == EOI:
             break
         if mark == SOS:
@@ -109,23 +108,24 @@ def parse(data: bytes) -> tuple[Parts, bytes]:
             if frame[0] in _SEQUENTIAL and body[-3:] != _FULL:
                 faults["a scan has the header of a progressive picture, but the picture is sequential"] = None
                 body = body[:-3] + _FULL
-            end = _MARKER.search(data, at)
-            scanned, at = at, end.start() if end else len(data)
             scans.append(body)
-            alone += [segment(mark, body), data[scanned:at]]
-        elif APP0 <= mark <= 0xEF or mark == COM:
+            alone.append(segment(mark, body))
+        elif is_metadata(mark):
             metadata.append((mark, body))
             alone.append(_essential(mark, body))
             if mark == APP2 and body.startswith(MPF):
-                pictures = further.spans(body, at - len(body), data)
+                pictures = further.spans(body, marker.body, data)
         else:
-            alone.append(data[start:at])
-            if mark in _FRAMES and frame is None:
+            alone.append(data[marker.start : marker.end])
+            if mark in FRAMES and frame is None:
                 frame = mark, body
             elif mark == DRI:
                 (restart,) = struct.unpack(">H", body)
     else:
         faults["the end of the picture was not marked"] = None
+        if coded:
+            alone.append(data[at:])
+            at = len(data)
     if frame is None or not scans:
         raise ValueError("holds no picture")
     parts = Parts(
@@ -144,13 +144,13 @@ def spliced(encoded: bytes, metadata: Sequence[Segment], trailing: bytes) -> lis
     """An encoded picture with its metadata replaced, as a list of pieces to write."""
     out: list[bytes | memoryview] = [encoded[:2]]
     out += [segment(mark, body) for mark, body in metadata]
-    at = 2
-    while encoded[at + 1] != SOS:
-        mark, _, end = _segment(encoded, at)
-        if not (APP0 <= mark <= 0xEF or mark == COM):
-            out.append(encoded[at:end])
-        at = end
-    return [*out, memoryview(encoded)[at:], trailing]
+    for marker in _walk(encoded):
+        if marker.code == SOS:
+            out.append(memoryview(encoded)[marker.start :])
+            break
+        if not is_metadata(marker.code):
+            out.append(encoded[marker.start : marker.end])
+    return [*out, trailing]
 
 
 def segment(mark: int, body: bytes) -> bytes:
@@ -158,16 +158,19 @@ def segment(mark: int, body: bytes) -> bytes:
     return struct.pack(">BBH", 0xFF, mark, len(body) + 2) + body
 
 
-def _segment(data: bytes, at: int) -> tuple[int, bytes, int]:
-    """The marker at a place, the content of its segment, and the end of the segment."""
-    mark = data[at + 1]
-    if mark == EOI:
-        return mark, b"", at + 2
-    (length,) = struct.unpack_from(">H", data, at + 2) if at + 4 <= len(data) else (0,)
-    end = at + 2 + length
-    if length < 2 or end > len(data):
-        raise ValueError("is cut short, or one of its segments is damaged")
-    return mark, data[at + 4 : end], end
+def _walk(data: bytes) -> Iterator[Marker]:
+    """The markers of a whole file.
+
+    Raises:
+        ValueError: the file ends inside a segment, or the length of one is impossible.
+    """
+    try:
+        for marker in walk(io.BytesIO(data)):
+            if not marker.body <= marker.end <= len(data) and marker.code != EOI:
+                raise ValueError("is cut short, or one of its segments is damaged")
+            yield marker
+    except struct.error:
+        raise ValueError("is cut short, or one of its segments is damaged") from None
 
 
 def _is_jfif(mark: int, body: bytes) -> bool:
