@@ -12,6 +12,7 @@ SCRIPTS = (
     "help_time",
     "scan_10000",
     "nudge_arrays",
+    "nudge_floor",
     "matte",
     "clip",
 )

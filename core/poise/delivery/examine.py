@@ -12,6 +12,7 @@ from poise.delivery.clipping import ClippingLoss, black_and_white
 from poise.delivery.limits import Limits
 from poise.delivery.signal_range import Ends, ends, outside
 from poise.engine import Engine, compile_engine
+from poise.engine.strips import ahead
 from poise.frames.frame import Depth, Frame, Pixels
 from poise.frames.tags import Tags
 from poise.scopes import Readings, measure, measure_parts
@@ -100,7 +101,7 @@ def examine(
     whole = work.out_depth.is_float or work.keyed is not None
     parts = tally.through([frame.colour] if whole else strips(frame.colour), work)
     scale, primaries = frame.depth.maximum, named.work_primaries
-    readings = measure(next(parts), scale, primaries) if whole else measure_parts(parts, scale, primaries)
+    readings = measure(next(parts), scale, primaries) if whole else measure_parts(ahead(parts), scale, primaries)
     return ExaminedFrame(
         frame.width,
         frame.height,

@@ -2,7 +2,9 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor
-from typing import Any
+from typing import Any, TypeVar
+
+T = TypeVar("T")
 
 
 class Inline(Executor):
@@ -27,3 +29,18 @@ def pool_of(threads: int) -> Executor:
         [1, 2]
     """
     return ThreadPoolExecutor(threads) if threads > 1 else Inline()
+
+
+def ahead(items: Iterator[T]) -> Iterator[T]:
+    """The items of an iterator in their order, each next one made in a thread while the caller uses the one before.
+
+    Example:
+        >>> list(ahead(iter([1, 2])))
+        [1, 2]
+    """
+    end: Any = object()
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(next, items, end)
+        while (item := coming.result()) is not end:
+            coming = pool.submit(next, items, end)
+            yield item

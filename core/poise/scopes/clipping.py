@@ -21,12 +21,16 @@ def count_clipped(
         >>> count_clipped(np.array([[[0, 3, 9]]]), np.array([[[0, 0, 15]]]), (0, 15), (0, 15))
         (1, 1)
     """
-    crushed, clipped = np.zeros((2, *source.shape[:2]), bool)
-    # channel by channel, which is several times as fast
-    for before, after in zip(np.moveaxis(source, 2, 0), np.moveaxis(delivered, 2, 0), strict=True):
-        crushed |= (after <= now[0]) & (before > was[0])
-        clipped |= (after >= now[1]) & (before < was[1])
-        if was[0] > 0:  # else integers have no values beyond the ends, and floats are never clamped to them
-            crushed |= (after == now[0]) & (before < was[0])
-            clipped |= (after == now[1]) & (before > was[1])
-    return int(np.count_nonzero(crushed)), int(np.count_nonzero(clipped))
+    crushed, clipped = (delivered <= now[0]) & (source > was[0]), (delivered >= now[1]) & (source < was[1])
+    if was[0] > 0:  # else integers have no values beyond the ends, and floats are never clamped to them
+        crushed |= (delivered == now[0]) & (source < was[0])
+        clipped |= (delivered == now[1]) & (source > was[1])
+    return _pixels(crushed), _pixels(clipped)
+
+
+def _pixels(marks: npt.NDArray[np.bool_]) -> int:
+    """The number of pixels that are marked in any channel."""
+    if not marks.any():
+        return 0
+    # channel by channel, which is several times as fast as along the last axis
+    return int(np.count_nonzero(np.bitwise_or.reduce(list(np.moveaxis(marks, 2, 0)))))
