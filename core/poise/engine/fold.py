@@ -7,6 +7,7 @@ table. Later functions get values between codes; each becomes a table over a dom
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain, takewhile
 
 import numpy as np
 import numpy.typing as npt
@@ -71,7 +72,14 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
             table, bounds = _exact(tuple(prefix), depth, entries, held)
             operations.append(table)
     groups = _groups(rest)
-    for group in groups:
+    while groups:
+        run = _separable(groups)
+        ended = _ended(tuple(chain.from_iterable(run)), bounds, entries, tolerance)
+        if ended is not None:
+            operations += ended
+            bounds, groups = (0.0, 1.0), groups[len(run) :]
+            continue
+        group, *groups = groups
         first = group[0]
         if isinstance(first, PerChannel):
             operations += _bake(tuple(group), bounds, entries, tolerance)
@@ -79,9 +87,55 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
             operations.append(_merged(group))
         else:
             operations.append(first)
-        if group is not groups[-1]:
+        if groups:
             bounds = _widened(_through(group, bounds))
     return _joined(operations)
+
+
+def _separable(groups: list[list[Stage]]) -> list[list[Stage]]:
+    """The groups from the first on in which no channel depends on another."""
+    return list(takewhile(lambda group: not any(_mixes(stage) for stage in group), groups))
+
+
+@lru_cache(maxsize=KEPT)
+def _ended(stages: tuple[Stage, ...], bounds: Interval, entries: int, tolerance: float) -> tuple[Operation, ...] | None:
+    """One table for functions of each channel with a clamp among them, over the inputs that the clamp lets through.
+
+    A uniform table clamps its input, so the clamp needs no operation of its own, and its corners no entries.
+
+    Returns:
+        None where there is no clamp, what comes before it does not rise throughout, what comes after it leaves 0..1,
+        the table errs by more than the tolerance, or it would be for a proxy, where it takes longer than it saves.
+    """
+    at = next((place for place, stage in enumerate(stages) if isinstance(stage, Clamp)), 0)
+    if not at or bounds is None or entries < EVERY_CODE or not isinstance(stages[0], PerChannel):
+        return None
+    rising = stages[:at]
+    if (np.diff(_evaluate(rising, np.linspace(*bounds, 1024)), axis=0) < 0).any():
+        return None
+    low, high = _reached(rising, bounds)
+    if (low >= high).any():
+        return None
+    even = np.linspace(0.0, 1.0, entries)
+    same = not (np.ptp(low) or np.ptp(high))
+    domain = low[0] + (high[0] - low[0]) * even if same else low + (high - low) * even[:, None]
+    values = _evaluate(stages, domain)
+    if _error(stages, domain, values) > tolerance or values.min() < 0 or values.max() > 1:
+        return None
+    return Linear(np.diag(1 / (high - low)), -low / (high - low)), Table(_single(values))
+
+
+def _reached(stages: Sequence[Stage], bounds: tuple[float, float]) -> tuple[Array, Array]:
+    """The last inputs, (3,), up to which rising functions give 0 at most, and the first from which they give 1.
+
+    Where they never do, the end of the bounds.
+    """
+    below, above = (np.full((2, 3), end) for end in bounds)
+    for _ in range(50):
+        middle = (below + above) / 2
+        less = _evaluate(stages, middle) < [[0.0], [1.0]]
+        below, above = np.where(less, middle, below), np.where(less, above, middle)
+    return below[0], above[1]
 
 
 @lru_cache(maxsize=KEPT)
@@ -133,7 +187,8 @@ def _groups(stages: list[Stage]) -> list[list[Stage]]:
 
 
 def _evaluate(stages: Sequence[Stage], domain: Array) -> Array:
-    values = domain[:, None]
+    """The results, (n, 3), for inputs that are (n,), the same for all channels, or (n, 3)."""
+    values = domain if domain.ndim == 2 else domain[:, None]
     for stage in stages:
         alike = isinstance(stage, Clamp) or (isinstance(stage, PerChannel) and stage.alike)
         values = stage(values if alike else np.broadcast_to(values, (len(values), 3)))
@@ -241,7 +296,7 @@ def _error_in_range(group: list[Stage], domain: Array, values: Array) -> float:
     return _error(group, domain[order], values[order])
 
 
-def _error(group: list[Stage], domain: Array, values: Array, every: bool = False) -> float:
+def _error(group: Sequence[Stage], domain: Array, values: Array, every: bool = False) -> float:
     """The largest error of a table between its entries, at some of them or at every one."""
     last = len(domain) - 1
     at = np.arange(last) if every else np.unique([*range(min(CHECKED, last)), *range(0, last, 64)])

@@ -3,11 +3,13 @@
 import msgspec
 import numpy as np
 import pytest
+from thorough import many
 
 from poise.chain.stage import PerChannel
 from poise.correction import CODED, LINEAR, Balance, Correction, Encoding, Levels, Light, Tone
 from poise.engine import FINE, compile_engine, reference
 from poise.engine import fold as fold_module
+from poise.engine.engine import operations
 from poise.engine.fold import fold
 from poise.engine.processor import build
 from poise.frames.frame import Depth
@@ -93,3 +95,20 @@ def test_a_change_of_gain_makes_no_table_of_what_stays_the_same() -> None:
         compile_engine(msgspec.structs.replace(rest, light=light), Encoding(), Depth.U16)
     assert fold_module._exact.cache_info().misses == 1
     assert fold_module._bake.cache_info().misses <= 10  # encoding in five or so intervals at either end, power in one
+
+
+@pytest.mark.parametrize("depth", [Depth.U8, Depth.U10, Depth.U12, Depth.U14, Depth.U16])
+def test_a_clamp_after_a_function_needs_no_operation_and_no_code_is_off(depth: Depth) -> None:
+    """As auto writes it: light, then levels that clamp, then saturation; against the reference, in float64."""
+    rng = np.random.default_rng(depth.maximum)
+    u = rng.uniform
+    pixels = rng.integers(0, depth.maximum, (48, 64, 3), depth.dtype, endpoint=True)
+    for _ in range(many(10, 500)):
+        light = Light(u(-1, 1), u(-60, 60), u(-15, 15), flare=tuple(u(0, 0.1, 3)), flare_in_code=u())
+        slope = tuple(u(0.8, 1.3, 3)) if u() < 0.5 else (1.0, 1.0, 1.0)
+        correction = Correction(light, Balance(slope), Levels(u(-0.05, 0.1), u(0.6, 1.1)), saturation=u(0.8, 1.3))
+        kinds = [type(one).__name__ for one in operations(correction, CODED, depth)]
+        assert kinds == ["Table", "Linear", "Table", "Linear"]
+        ours = compile_engine(correction, CODED, depth).apply(pixels)
+        exact = reference(pixels, correction, CODED, depth, depth)
+        assert np.abs(ours - exact * depth.maximum).max() <= 0.75, correction  # a half is what rounding leaves
