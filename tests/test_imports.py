@@ -8,6 +8,11 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
+from PIL import Image
+from skimage import data
+
+from poise.correction import NEUTRAL
+from poise.sidecar import load
 
 ROOT = Path(__file__).parents[1] / "core"
 PACKAGES = {"poise": ROOT / "poise", "poise_tui": ROOT.parent / "tui" / "poise_tui"}
@@ -93,3 +98,25 @@ def test_the_app_opens_without_the_engine() -> None:
         "print({m.split('.')[0] for m in sys.modules} & {'colour', 'scipy', 'cv2', 'PyOpenColorIO'})"
     )
     assert loaded.strip() == "set()"
+
+
+def test_no_shot_in_a_common_code_loads_colour_science(tmp_path: Path) -> None:
+    """Under a light, too: it takes most of a second, in every process of a batch."""
+    Image.fromarray(data.coffee()[::8, ::8]).save(tmp_path / "quay.png")
+    for words in (["auto"], ["measure"], ["check"], ["apply", "--out", str(tmp_path / "out")]):
+        loaded = fresh(
+            f"import sys\nfrom poise.commands import main\n"
+            f"try: main({[words[0], str(tmp_path / 'quay.png'), *words[1:]]!r})\n"
+            "except SystemExit: pass\nprint({m.split('.')[0] for m in sys.modules} & {'colour', 'scipy'})"
+        )
+        assert loaded.splitlines()[-1] == "set()", words
+    decided = load(tmp_path / "quay.png.poise.json").correction
+    assert decided != NEUTRAL
+    names = ", ".join(f"Path({str(tmp_path / name)!r})" for name in ("quay.png", "lit.png"))
+    lit = f"Job({names}, Correction(light=Light(warmth=30)), None, 'png', None)"
+    loaded = fresh(
+        "import sys\nfrom pathlib import Path\nfrom poise.batch.worker import Job, process_frame\n"
+        f"from poise.correction import Correction, Light\nprint(type(process_frame({lit})).__name__)\n"
+        "print({m.split('.')[0] for m in sys.modules} & {'colour', 'scipy'})"
+    )
+    assert loaded.split() == ["FrameResult", "set()"]

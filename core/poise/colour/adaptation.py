@@ -7,13 +7,21 @@ import numpy as np
 import numpy.typing as npt
 
 from poise.colour.luma import weights
+from poise.colour.observer import observer
 from poise.errors import PoiseError
 
 Matrix = npt.NDArray[np.float64]
 
 BASE_KELVIN = 5500.0
-D50 = (0.34570, 0.35854)
-"""Chromaticity of CIE illuminant D50 (CIE 15:2018)."""
+D50, D65 = (0.34570, 0.35854), (0.3127, 0.3290)
+"""Chromaticities of CIE illuminants D50 (CIE 15:2018) and D65, as ITU-R BT.709-6, item 1.3, rounds it."""
+CAT16: Matrix = np.array(
+    [[0.401288, 0.650173, -0.051461], [-0.250268, 1.204414, 0.045854], [-0.002079, 0.048952, 0.953127]]
+)
+"""From XYZ to the cone space of CAT16 (CIE 248:2022)."""
+PRIMARIES = {"ITU-R BT.709": ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06))}
+"""Chromaticities of red, green and blue (ITU-R BT.709-6, item 1.4), so that these need no colour-science; white is D65.
+They become a matrix by SMPTE RP 177-1993."""
 
 
 @lru_cache(maxsize=512)
@@ -28,13 +36,10 @@ def planckian_white(kelvin: float) -> tuple[float, float, float]:
         >>> round(x / (x + y + z), 3), round(y / (x + y + z), 3)
         (0.448, 0.407)
     """
-    from poise.colour.science import colour
-
-    observer = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"]
-    wavelengths = observer.wavelengths * 1e-9
+    wavelengths, functions = observer()
     # exp(c2 / (wavelength T)) with c2 of ITS-90; the first constant drops out when Y is made 1
     power = wavelengths**-5.0 / np.expm1(1.4388e-2 / (wavelengths * kelvin))
-    x, y, z = power @ observer.values
+    x, y, z = power @ functions
     return float(x / y), 1.0, float(z / y)
 
 
@@ -120,21 +125,22 @@ def to_d50(primaries: str) -> Matrix:
 
 
 def _adaptation(source: tuple[float, float, float], target: tuple[float, float, float]) -> Matrix:
-    from poise.colour.science import colour
-
-    cone = np.asarray(colour.adaptation.CAT_CAT16, np.float64)
-    gains = (cone @ np.array(target)) / (cone @ np.array(source))
-    adapted: Matrix = np.linalg.inv(cone) @ np.diag(gains) @ cone
+    gains = (CAT16 @ np.array(target)) / (CAT16 @ np.array(source))
+    adapted: Matrix = np.linalg.inv(CAT16) @ np.diag(gains) @ CAT16
     return adapted
 
 
 @lru_cache(maxsize=64)
 def _to_xyz(primaries: str) -> Matrix:
+    if primaries in PRIMARIES:
+        xy = np.array(PRIMARIES[primaries])
+        columns = np.column_stack([xy, 1 - xy.sum(axis=1)]).T
+        return np.asarray(columns * np.linalg.solve(columns, _white(primaries)))
     return np.asarray(_space(primaries).matrix_RGB_to_XYZ, np.float64)
 
 
 def _white(primaries: str) -> tuple[float, float, float]:
-    x, y = _space(primaries).whitepoint
+    x, y = D65 if primaries in PRIMARIES else _space(primaries).whitepoint
     return float(x / y), 1.0, float((1 - x - y) / y)
 
 

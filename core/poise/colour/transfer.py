@@ -6,6 +6,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from poise.colour.common_transfer import COMMON
 from poise.errors import PoiseError
 
 Array = npt.NDArray[np.float64]
@@ -113,6 +114,8 @@ def _finite(function: Callable[[Array], Array], values: Array) -> Array:
 def _functions(name: str) -> tuple[Callable[[Array], Array], Callable[[Array], Array]]:
     if name == "linear":
         return (lambda v: v), (lambda v: v)
+    if name in COMMON:
+        return COMMON[name]
     from poise.colour.science import colour
 
     if name in NOT_INVERTIBLE or name not in colour.CCTF_DECODINGS or name not in colour.CCTF_ENCODINGS:

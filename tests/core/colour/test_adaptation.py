@@ -4,7 +4,7 @@ import colour
 import numpy as np
 import pytest
 
-from poise.colour.adaptation import BASE_KELVIN, light_matrix, planckian_white
+from poise.colour.adaptation import BASE_KELVIN, CAT16, D65, PRIMARIES, _to_xyz, light_matrix, planckian_white
 from poise.errors import PoiseError
 
 FROM_XYZ = np.linalg.inv(colour.RGB_COLOURSPACES["ITU-R BT.709"].matrix_RGB_to_XYZ)
@@ -52,6 +52,14 @@ def test_primaries_meet_colour_science() -> None:
     np.testing.assert_allclose(
         light_matrix(primaries="ITU-R BT.2020", delivery_primaries="ITU-R BT.709"), theirs, atol=1e-6
     )
+
+
+@pytest.mark.parametrize("name", PRIMARIES)
+def test_own_primaries_are_those_of_colour_science(name: str) -> None:
+    space = colour.RGB_COLOURSPACES[name]
+    np.testing.assert_allclose(_to_xyz(name), space.matrix_RGB_to_XYZ, atol=1e-12)
+    np.testing.assert_allclose(D65, space.whitepoint, atol=1e-12)
+    np.testing.assert_array_equal(CAT16, colour.adaptation.CAT_CAT16)
 
 
 def test_unknown_primaries_are_refused() -> None:
