@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import clips
+import dpx_blocks
 import numpy as np
 import pytest
 from PIL import Image
@@ -173,3 +174,22 @@ def test_a_sequence_without_a_rate_and_with_a_broken_frame_plays_through(tmp_pat
         assert app.session.slot.frame == 7
 
     sit(tmp_path, do, (80, 24))
+
+
+def test_a_sequence_plays_at_the_rate_of_its_headers(tmp_path: Path) -> None:
+    """SMPTE ST 268-1, table 5: the timecode at 1920, the frame rate at 1940."""
+    for place in range(4):
+        grey = np.full((4, 6, 3), 300 + 100 * place, np.uint16)
+        dpx_blocks.build(
+            tmp_path / f"tide.{place:04}.dpx", grey, 10, timecode=0x10000000 + place, **{"tv frame rate": 8.0}
+        )
+
+    async def do(pilot: Pilot[int], app: Poise) -> None:
+        await until(pilot, "8 fps 10:00:00:00")
+        await pilot.press("_")
+        await until(pilot, "playing at 8 frames a second; _ stops")
+        await until(pilot, "played 4 frames, ")
+        await pilot.press("left")
+        await until(pilot, "8 fps 10:00:00:02")
+
+    sit(tmp_path, do)

@@ -204,7 +204,7 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
             session.frame(-last)
             self._coordinator.arrive(alone=True)
         loaded = self._coordinator.pictures.shown()
-        told = loaded.tags.rate if loaded and loaded.tags else None
+        told = loaded.timing.rate if loaded else None
         rate = told or USUAL
         self._coordinator.viewer.stays = True
         self._playing = Playing(session.index, slot.frame, time.monotonic(), rate, slot.frame)
