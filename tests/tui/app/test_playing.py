@@ -84,8 +84,7 @@ def test_a_clip_plays_to_its_end_with_its_scopes(day: Path, size: tuple[int, int
         # code 900 of 10 bit, narrow range: (900 - 64) / 876 of full signal (ITU-R BT.709-6, item 5)
         assert levels[-1] == pytest.approx(100 * (900 - 64) / 876, abs=0.3)
         await pilot.press("_", "space")  # from the last frame it begins again; before and after goes on meanwhile
-        await until_in(pilot, lambda: app.session.slot.frame == 0)
-        await until_in(pilot, lambda: app.session.slot.frame == FRAMES - 1)
+        await until(pilot, "played 50 frames, ")  # which the second key took from the screen
         assert app.session.before
 
     sit(day, do, size)
@@ -157,6 +156,7 @@ def test_frames_that_cannot_be_shown_in_time_are_left_out(day: Path, monkeypatch
     monkeypatch.setattr(loader, "read", slow)
     sit(day, do)
     own = [number for number in asked if number > 2]
+    own = own[: own.index(FRAMES) + 1]  # then its neighbours follow
     assert own == sorted(own)
     assert len(own) < FRAMES - 20
 
