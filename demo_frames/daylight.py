@@ -212,3 +212,26 @@ def regatta(c: Canvas) -> None:
     person(c, 4.2, 8.7, 3.2, "rose", "slate", "skin dark", reach=1.0)
     person(c, 13.6, 8.6, 3.1, "blue", "cream", "skin light")
     c.card(4.85, 6.5, 1.25)
+
+
+def pilot_boat(c: Canvas, at: float = 0.0) -> None:
+    """The pilot boat putting out past the lighthouse under a high grey sky; `at` 0..1 moves it across."""
+    c.sky(4.5, cover=0.72)
+    hills(c, 4.5, 1.2, start=3.0)
+    terrace(c, -0.3, 5.4, 4.6, 1.05)
+    c.fill([(9.4, 4.7), (10.2, 4.35), (16.2, 4.2), (16.2, 4.75)], "rock", lambda u, v: 0.9 - 0.4 * v, rough=0.12)
+    lighthouse(c, 13.2, 4.35, 3.1)
+    c.water(4.6, calm=0.45, phase=1.5 * at)
+    boat(c, 0.9, 5.4, 0.7, "green")
+    boat(c, 6.4 + 1.6 * at, 6.1, 1.25, "orange")
+    gulls(c, [(4.1 + 0.5 * at, 1.7, 0.35), (5.4 + 0.4 * at, 2.4, 0.25), (9.6 - 0.3 * at, 1.5, 0.3)])
+    before = c.light.copy()
+    c.ground(7.0, "stone", 0.8)
+    c.light[c.y < 7.05] = before[c.y < 7.05]
+    for x in (6.6, 11.4):
+        bollard(c, x, 7.4, 0.75)
+    crate(c, 12.2, 8.6, 1.3, 0.8, "ochre")
+    tarpaulin(c, 8.2, 8.8, 2.6, 1.1)
+    person(c, 3.4, 8.5, 3.3, "blue", skin="skin", hat="white", reach=1.0)
+    person(c, 14.9, 8.4, 3.1, "red", "slate", "skin dark")
+    c.card(4.1, 6.15, 1.25)

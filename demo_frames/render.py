@@ -1,6 +1,7 @@
 """Renders the demo reel and truth.json: real light on real reflectances, then the faults of cameras and hours.
 
-Rerun: python demo_frames/render.py [FOLDER]   (needs poise's own dependencies; the same pixels every time).
+Rerun: python demo_frames/render.py [FOLDER]   (needs poise's own dependencies; the same pixels every time, but for what
+another version of an encoder loses of them).
 
 The truth of a shot is its scene under D65, set in light so that the 0.5th and 99.5th percentile of luma stand at code
 BLACK and WHITE. The frame is the same scene and setting under the shot's own light, and then its faults.
@@ -11,11 +12,12 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
 
 import daylight
+import film
 import lamplight
 import numpy as np
 import OpenImageIO as oiio
@@ -44,14 +46,23 @@ class Fault:
 
 @dataclass(frozen=True)
 class Shot:
-    """One frame of the reel: what is in it, by which light, with which fault."""
+    """One frame of the reel, or one clip: what is in it, by which light, with which fault."""
 
     file: str
-    scene: Callable[[Canvas], None]
+    scene: Callable[..., None]
     light: Light
     fault: Fault
     seed: int
     size: tuple[int, int] = (640, 360)
+    frames: int = 1
+    """More than one make a clip, whose scene takes the place in time as `at`, 0..1."""
+
+    def moments(self) -> list[Shot]:
+        """Return the frames of a clip as shots, each with grain of its own."""
+        last = self.frames - 1
+        return [
+            replace(self, file=f"{self.file}.{i}", scene=partial(self.scene, at=i / last)) for i in range(self.frames)
+        ]
 
 
 D65, SMALL = Light("D65"), (480, 270)
@@ -67,6 +78,15 @@ REEL = (
     Shot("harbour_09.jpg", daylight.harbour, D65, Fault(saturation=0.5, lift=0.05, top=0.9), 9),
     Shot("breakwater_10.png", daylight.breakwater, D65, Fault(), 10),
     Shot("regatta_11.png", daylight.regatta, Light("D55", magenta=12), Fault(exposure=-0.2), 11),
+    Shot(
+        "pilot_boat_12.mov",
+        daylight.pilot_boat,
+        Light("daylight 8000 K"),
+        Fault(lift=0.08, top=0.86, saturation=0.8),
+        13,
+        (384, 216),
+        24,
+    ),
     *(
         Shot(
             f"ferry_night.{101 + i:04d}.png",
@@ -107,10 +127,13 @@ def setting(truth: Canvas) -> tuple[float, float]:
     return float(low - dark / gain), float(gain)
 
 
-def render(shot: Shot) -> tuple[Array, Array, dict[str, object]]:
-    """Return the faulted code, the true code (both (H, W, 3), not quantised) and the shot's entry of truth.json."""
+def render(shot: Shot, held: tuple[float, float] | None = None) -> tuple[Array, Array, dict[str, object]]:
+    """Return the faulted code, the true code (both (H, W, 3), not quantised) and the shot's entry of truth.json.
+
+    `held` is the setting of another frame, for cameras that keep theirs.
+    """
     true = paint(shot, D65)
-    veil, gain = setting(true)
+    veil, gain = held or setting(true)
     truth = encode((true.finished() - veil) * gain)
     neutral = palette(shot.light)["lamp"]
     brightest = float(np.max(neutral))
@@ -153,6 +176,13 @@ def main(folder: Path) -> None:
     """Render the whole reel into the folder."""
     shots = {}
     for shot in REEL:
+        if shot.frames > 1:
+            moments = shot.moments()
+            held = setting(paint(moments[0], D65))
+            rendered = [render(moment, held) for moment in moments]
+            shots[shot.file] = rendered[0][2]
+            film.write(folder / shot.file, [decode(code) for code, _, _ in rendered])
+            continue
         code, _, shots[shot.file] = render(shot)
         write(folder / shot.file, code)
     (folder / "truth.json").write_text(json.dumps({"shots": shots}, indent=1) + "\n")

@@ -2,10 +2,13 @@
 
 import importlib
 import json
+import re
 import shutil
+import subprocess
 from pathlib import Path
 from typing import Any
 
+import imageio_ffmpeg
 import numpy as np
 import numpy.typing as npt
 import OpenImageIO as oiio
@@ -15,16 +18,38 @@ from click.testing import CliRunner
 from PIL import Image
 
 from poise.commands import main
+from poise.commands.shared.demo_source import demo_folder
 
 FOLDER = Path(__file__).parents[2] / "demo_frames"
 SHOTS: dict[str, dict[str, Any]] = json.loads((FOLDER / "truth.json").read_text())["shots"]
-FINE = "breakwater_10.png"
+FINE, CLIP = "breakwater_10.png", "pilot_boat_12.mov"
+ENDINGS = (".png", ".tif", ".jpg", ".exr", ".mov")
 FORMATS = {".png": "PNG", ".jpg": "JPEG"}
 
 
+def ffmpeg(*arguments: str) -> subprocess.CompletedProcess[bytes]:
+    """The program of imageio-ffmpeg on the clip, a build other than that of PyAV."""
+    call = [imageio_ffmpeg.get_ffmpeg_exe(), "-hide_banner", "-i", str(FOLDER / CLIP), *arguments]
+    return subprocess.run(call, capture_output=True, check=False)
+
+
+def clip_codes() -> npt.NDArray[np.uint16]:
+    """Y'CbCr of every frame of the clip, (frames, height, width, 3): each pair of columns has one Cb and Cr."""
+    stored = np.frombuffer(ffmpeg("-f", "rawvideo", "-pix_fmt", "yuv422p10le", "-").stdout, "<u2")
+    luma, blue, red = np.split(stored.reshape(-1, 2 * 216 * 384), [216 * 384, 3 * 216 * 192], axis=1)
+    chroma = [np.repeat(plane.reshape(-1, 216, 192), 2, axis=2) for plane in (blue, red)]
+    return np.stack([luma.reshape(-1, 216, 384), *chroma], axis=-1)
+
+
 def code_of(name: str) -> npt.NDArray[np.float64]:
-    """Read a frame as sRGB code, by libraries other than poise."""
+    """Read a frame, or the first of a clip, as sRGB code, by libraries other than poise."""
+    import colour
+
     path = FOLDER / name
+    if path.suffix == ".mov":
+        whole = clip_codes()[0].astype(float)
+        code = colour.YCbCr_to_RGB(whole, K=colour.WEIGHTS_YCBCR["ITU-R BT.709"], in_bits=10, in_int=True)
+        return np.asarray(colour.models.eotf_inverse_sRGB(colour.models.oetf_inverse_BT709(code)))
     if path.suffix == ".tif":
         return np.asarray(tifffile.imread(path) / 65535.0)
     if path.suffix == ".exr":
@@ -45,12 +70,40 @@ def grey_error(name: str) -> float:
 
 
 def test_reel_is_whole_and_small() -> None:
-    frames = {path.name for path in FOLDER.iterdir() if path.suffix in (".png", ".tif", ".jpg", ".exr")}
+    frames = {path.name for path in FOLDER.iterdir() if path.suffix in ENDINGS}
     assert frames == set(SHOTS)
     assert len({name.split(".")[0] for name in frames}) >= 8
     assert sorted(name for name in frames if "night" in name) == [f"ferry_night.010{i}.png" for i in range(1, 6)]
-    assert {Path(name).suffix for name in frames} == {".png", ".tif", ".jpg", ".exr"}
+    assert {Path(name).suffix for name in frames} == set(ENDINGS)
+    assert (FOLDER / CLIP).stat().st_size < 1_000_000
     assert sum((FOLDER / name).stat().st_size for name in frames) < 8_000_000
+
+
+def test_the_reel_of_this_repository_is_copied() -> None:
+    assert demo_folder() == FOLDER
+
+
+def test_the_clip_has_timecode_and_a_little_sound() -> None:
+    told = ffmpeg().stderr.decode()
+    assert re.search(r"Video: prores \(LT\).*, yuv422p10le\(tv, bt709[^)]*\), 384x216.* 24 fps", told)
+    assert re.search(r"timecode +: 10:00:00:00", told)
+    assert re.search(r"Audio: pcm_s16le.* 48000 Hz, (mono|1 channels)", told)
+    sound = np.frombuffer(ffmpeg("-f", "s16le", "-").stdout, "<i2")
+    assert sound.size == 48000  # as long as the 24 frames
+    # a note of 110 Hz among them, by the discrete Fourier transform of one second
+    assert np.argmax(np.abs(np.fft.rfft(sound))) in range(109, 112)
+
+
+def test_the_pilot_boat_puts_out_before_a_camera_that_stands_still() -> None:
+    codes = clip_codes().astype(float)
+    assert len(codes) == 24
+    # The hull is the only orange in these rows of water: red on its chroma, far above the middle of 512.
+    middles = [np.average(np.arange(150, 320), weights=(red[134:142, 150:320] > 580).sum(0)) for red in codes[..., 2]]
+    assert np.all(np.diff(middles) > 0)
+    assert middles[-1] - middles[0] == pytest.approx(1.6 * 384 / 16, abs=2)
+    for grey in SHOTS[CLIP]["greys"]:  # the card neither moves nor changes
+        x, y, w, h = grey["rectangle"]
+        assert np.ptp(codes[:, y : y + h, x : x + w, 0].mean(axis=(1, 2))) < 4  # grain alone: 0.6 rms over 49 pixels
 
 
 @pytest.mark.parametrize("name", SHOTS)
@@ -64,6 +117,8 @@ def test_format_and_depth(name: str) -> None:
     elif path.suffix == ".exr":
         spec = oiio.ImageBuf(str(path)).spec()
         assert (spec.format.basetype, spec.nchannels, spec["compression"]) == (oiio.HALF, 3, "zip")
+    elif path.suffix == ".mov":
+        assert 64 <= clip_codes()[..., 0].min() < 140 < 640 < clip_codes()[..., 0].max() <= 940
     else:
         with Image.open(path) as picture:
             assert (picture.format, picture.mode) == (FORMATS[path.suffix], "RGB")

@@ -116,7 +116,7 @@ def test_another_encoding_is_no_longer_said_to_be_the_old(tmp_path: Path) -> Non
 
 def test_what_other_formats_leave_behind_is_told(tmp_path: Path) -> None:
     _, notes, _ = applied(build(tmp_path / "a.dpx", codes(16, 3), 16, 0, user=USER), format="tiff")
-    assert notes == ("not kept in TIFF: film and television headers, user data",)
+    assert notes == ("not kept in TIFF: film and television headers, user data, frame rate",)
 
 
 def test_a_picture_that_was_no_dpx_is_stamped_too(tmp_path: Path) -> None:

@@ -28,8 +28,8 @@ PICK = (*["down"] * 4, "N", "=", "=", *["right"] * 3, *["up"] * 2)
 
 GHOST = (*["down"] * 6, "A", "T", *["up"] * 4, "A")
 """The ferry after a starting point, beside the lighthouse."""
-REEL = (*["A", "down"] * 8, "E", "right")
-"""Two thirds of the reel brought to a starting point, beside what is not; the quay in hand."""
+REEL = (*["A", "down"] * 8, "E", "right", "right")
+"""Most of the reel brought to a starting point, beside what is not; the quay in hand."""
 
 
 def desk(name: str, columns: int, rows: int, keys: tuple[str, ...], *options: str) -> None:

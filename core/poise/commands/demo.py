@@ -20,6 +20,7 @@ from poise.commands.shared.output import Report, say, shown
 from poise.commands.shared.shots import Found, encoding_of, found, readings
 from poise.commands.shared.table import level, table
 from poise.errors import OutputError, PoiseError
+from poise.frames.clip_frame import ClipFrame
 from poise.frames.codecs import EXTENSIONS
 from poise.invocation import program_name
 
@@ -57,7 +58,7 @@ def command(folder: Path) -> None:
         greys = truth.get(one.shot.name, truth.get(one.shot.first.name, {})).get("greys", [])
         try:
             before = _line(one, one.file, greys)
-            after = _line(one, folder / OUTPUTS / one.shot.relative(one.file), greys)
+            after = _line(one, _written(one, folder / OUTPUTS), greys)
         except PoiseError as fault:
             report.fault(one.path, str(fault))
             continue
@@ -75,7 +76,7 @@ def command(folder: Path) -> None:
 
 
 def _steadied(one: Found, report: Report) -> Found:
-    """A shot; of a sequence the flicker is taken out, and what is left of it is printed."""
+    """A shot; of a sequence that flickers the flicker is taken out, and what is left of it is printed."""
     from poise.commands.shared.decisions import save_steady
     from poise.commands.steadying import Wish, steadied_run
 
@@ -83,14 +84,21 @@ def _steadied(one: Found, report: Report) -> Found:
         return one
     try:
         result = steadied_run(one, one.decision.encoding, Wish(25, 1, False), os.cpu_count() or 1, LIMIT)
+        if not (result.before and result.after and result.after.rms < result.before.rms / 2):
+            return one
         saved = save_steady(one, result.steady)
     except PoiseError as fault:
         report.fault(one.path, str(fault))
         return one
-    if result.before and result.after:
-        figures = f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms"
-        click.echo(f"{shown(one.shot.name)}: {figures} over {len(one.shot.files)} frames")
+    figures = f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms"
+    click.echo(f"{shown(one.shot.name)}: {figures} over {len(one.shot.files)} frames")
     return Found(one.shot, saved)
+
+
+def _written(one: Found, out: Path) -> Path:
+    """The output of the judged frame of a shot; in a movie, the same frame."""
+    path = out / one.shot.relative(one.file)
+    return ClipFrame.of(path, one.file.number) if isinstance(one.file, ClipFrame) else path
 
 
 def copied(folder: Path) -> dict[str, Any]:

@@ -23,7 +23,7 @@ from poise.commands.shared.table import level, table
 from poise.correction import NEUTRAL, Correction, Encoding, Matte, default_encoding
 from poise.errors import one_line
 from poise.frames.shots import Problem
-from poise.frames.tags import Tags
+from poise.frames.timing import UNTIMED, Timing
 
 if TYPE_CHECKING:
     from poise.scopes import Coverage, Readings
@@ -131,7 +131,7 @@ class Measured:
 
     Attributes:
         mattes: each matte with its coverage, in order; empty except for the judged frame.
-        tags: what the header says, of which rate and timecode are printed.
+        timing: its place in time by its header.
     """
 
     width: int
@@ -140,7 +140,7 @@ class Measured:
     correction: Correction
     readings: "Readings"
     mattes: "tuple[tuple[Matte, Coverage], ...]" = ()
-    tags: Tags | None = None
+    timing: Timing = UNTIMED
 
 
 def _looks(number: int, one: Found, corrected: bool, step: int | None) -> Iterator[Look]:
@@ -174,7 +174,7 @@ def measured(look: Look) -> Measured | Problem:
                 for index, matte in enumerate(correction.mattes)
             )
         )
-        return replace(result, mattes=mattes, tags=frame.tags)
+        return replace(result, mattes=mattes, timing=frame.timing)
     except Exception as fault:
         return problem(look.path, fault)
 
@@ -184,7 +184,7 @@ def _entry(one: Found, judged: Measured) -> dict[str, Any]:
         "file": str(one.path),
         "frames": len(one.shot.files),
         **({"frame": one.frame} if one.shot.numbers else {}),
-        **_time(judged.tags),
+        **_time(judged.timing),
         "width": judged.width,
         "height": judged.height,
         "depth": judged.depth,
@@ -192,10 +192,10 @@ def _entry(one: Found, judged: Measured) -> dict[str, Any]:
     }
 
 
-def _time(tags: Tags | None) -> dict[str, Any]:
+def _time(timing: Timing) -> dict[str, Any]:
     """Rate and timecode of the judged frame, as far as its header has them."""
-    rate = {"rate": round(float(tags.rate), 6)} if tags and tags.rate else {}
-    return rate | ({"timecode": tags.timecode} if tags and tags.timecode else {})
+    rate = {"rate": round(float(timing.rate), 6)} if timing.rate else {}
+    return rate | ({"timecode": timing.timecode} if timing.timecode else {})
 
 
 def _row(path: Path, depth: str, result: "Readings") -> list[str]:

@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from poise.frames.premultiplied import divided
 from poise.frames.tags import Tags
+from poise.frames.timing import UNTIMED, Timing
 
 Pixels = npt.NDArray[Any]
 
@@ -74,6 +75,7 @@ class Frame:
         recoded: whether values are no longer in the encoding that the file's metadata describes.
         views: the further views of a stereo picture, such as the right eye; corrected as this one.
         tags: the encoding that the file's header names; None if it names none.
+        timing: its place in time by the file's header.
         carry: other data that the codec keeps for writing the same format; private to the codec.
     """
 
@@ -85,6 +87,7 @@ class Frame:
     recoded: bool = False
     views: tuple["Frame", ...] = ()
     tags: Tags | None = None
+    timing: Timing = UNTIMED
     carry: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     @property

@@ -1,7 +1,6 @@
-"""What a picture's own header says about the encoding of its codes, and about its place in time."""
+"""What a picture's own header says about the encoding of its codes."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 
@@ -12,12 +11,8 @@ class Tags:
     Attributes:
         transfer, primaries: by the names that colour-science registers, or "linear".
         range: of the codes.
-        rate: frames a second; None if the header doesn't tell.
-        timecode: of the frame (SMPTE ST 12-1); empty if the header doesn't tell.
     """
 
     transfer: str
     primaries: str
     range: Literal["full", "narrow"]
-    rate: Fraction | None = None
-    timecode: str = ""

@@ -162,8 +162,11 @@ def test_demo_brings_known_greys_close_and_ends_well(tmp_path: Path) -> None:
     assert result.exit_code == 0
     *rows, last = result.stdout.splitlines()
     assert float(last.split()[-2]) < 3  # mean CIEDE2000, the bound
-    assert sum(" before " in row for row in rows) == 12
+    assert sum(" before " in row for row in rows) == 13
     assert rows[0].startswith("ferry_night.####.png: flicker ")
     assert rows[0].endswith(" % rms over 5 frames")
+    clip = next(place for place, row in enumerate(rows) if row.startswith("pilot_boat_12.mov"))
+    before, after = (float(row.split()[-1]) for row in rows[clip : clip + 2])
+    assert after < before / 2
     assert (tmp_path / "reel/balanced/ferry_night.0105.png").is_file()
     assert poise("measure", tmp_path / "reel").stdout.count("ferry_night") == 1  # outputs are passed over

@@ -71,6 +71,9 @@ class Desk(Protocol):
     def frame(self, steps: int) -> None:
         """Goes to another frame of a sequence."""
 
+    def play(self) -> None:
+        """Plays the frames of a sequence from the one on screen on."""
+
     def auto(self) -> None:
         """Corrects the current shot, or the group, by measurement."""
 

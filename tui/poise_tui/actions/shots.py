@@ -5,6 +5,7 @@ from typing import Any
 
 from poise.errors import PoiseError
 from poise_tui.actions.registry import Action, Desk, said, then
+from poise_tui.desk import MODES
 from poise_tui.edits import group, judged_frame
 from poise_tui.session.filter import ONLY, ORDERS
 from poise_tui.session.session import Session
@@ -87,6 +88,8 @@ def _group(desk: Desk) -> None:
         desk.say(f"group on: nudges, auto, match, paste, reset and the encoding go to {shots}")
 
 
+PLAYED = tuple(mode for mode in MODES if mode != "reel")
+
 SHOTS: tuple[Action, ...] = (
     Action("shot.next", "shots", "next shot", move(lambda desk: 1)),
     Action("shot.previous", "shots", "previous shot", move(lambda desk: -1)),
@@ -96,6 +99,13 @@ SHOTS: tuple[Action, ...] = (
     Action("shot.last", "shots", "last shot", lambda desk: _end(desk, -1)),
     Action("frame.next", "shots", "next frame of a sequence", lambda desk: desk.frame(+1)),
     Action("frame.previous", "shots", "previous frame of a sequence", lambda desk: desk.frame(-1)),
+    Action(
+        "play",
+        "shots",
+        "play the frames of a sequence; the same or another key stops",
+        lambda desk: desk.play(),
+        PLAYED,
+    ),
     Action("frame.judged", "shots", "judge the sequence by this frame from now on", said(judged_frame.pin)),
     Action("find", "shots", "find a shot by part of its name", lambda desk: desk.ask("find")),
     Action("find.again", "shots", "find the next match", lambda desk: desk.find(None)),

@@ -61,6 +61,7 @@ DEFAULT: Mapping[str, tuple[str, ...]] = {
     "shot.last": ("end",),
     "frame.next": ("right", ")"),
     "frame.previous": ("left", "("),
+    "play": ("_",),
     "frame.judged": ("P",),
     "find": ("F",),
     "find.again": ("J",),

@@ -9,6 +9,7 @@ from poise.frames import Depth, Frame
 from poise.frames.frame import Pixels
 from poise.frames.proxy import sample_step
 from poise.frames.tags import Tags
+from poise.frames.timing import UNTIMED, Timing
 from poise.stamp import Stamp
 
 WIDTH, HEIGHT = 960, 540
@@ -25,6 +26,7 @@ class Loaded:
             cut to 12: no scope in characters shows the difference, and the tables are made more quickly.
         fault: why it can't be read, in one line; None if it was read.
         tags: the encoding that its header names; None if it names none.
+        timing: its place in time by its header.
     """
 
     file: Path
@@ -39,6 +41,7 @@ class Loaded:
     sample_depth: Depth = Depth.U8
     fault: str | None = None
     tags: Tags | None = None
+    timing: Timing = UNTIMED
 
     @property
     def grey(self) -> bool:
@@ -63,4 +66,4 @@ def loaded(file: Path, stamp: Stamp | None, frame: Frame, small: Pixels) -> Load
     if depth in (Depth.U14, Depth.U16):
         sample, depth = sample >> depth.bits - 12, Depth.U12
     about = (frame.depth, frame.width, frame.height, frame.linear, step)
-    return Loaded(file, stamp, small, *about, sample, depth, tags=frame.tags)
+    return Loaded(file, stamp, small, *about, sample, depth, tags=frame.tags, timing=frame.timing)

@@ -1,6 +1,8 @@
 """The desk screen: it hands keys to actions, and does what actions and commands ask for; `desk_base` draws."""
 
+import time
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from textual import events
@@ -23,6 +25,7 @@ from poise_tui.keys.keymap import Keymap
 from poise_tui.keys.names import key_of
 from poise_tui.measure.loaded import Loaded
 from poise_tui.screens.desk_prompt import DeskPrompt
+from poise_tui.session.playing import USUAL, Playing
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import StillReading
 from poise_tui.widgets.prompt import Prompt
@@ -51,13 +54,19 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
         self._found = ""
         self._leaving = self._ending = False
         self._early: list[events.Key] = []
+        self._playing: Playing | None = None
 
     def on_mount(self) -> None:
         self.styles.overflow_x = self.styles.overflow_y = "hidden"
-        self.set_interval(TICK, self._coordinator.tick)
+        self.set_interval(TICK, self._tick)
         self.set_timer(WARM, self._coordinator.warm)
         self._coordinator.watch(*self.watched)
         self._coordinator.arrive()
+
+    def _tick(self) -> None:
+        self._coordinator.tick()
+        if self._playing is not None:
+            self._play_on(self._playing)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -76,6 +85,10 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
         self._message, self._warning = "", False
         key = key_of(event.key, event.character)
         name = self._keys.actions[self.session.hand.mode].get(key)
+        if self._playing is not None and (name is None or action(name).group != "see"):
+            self._stop()
+            if name == "play":
+                return
         if self._early and (name not in AT_ONCE or (name == "quit" and event.key != self._early[-1].key)):
             self._early.append(event)
             if name == "quit":
@@ -180,6 +193,47 @@ class DeskScreen(DeskPrompt, inherit_bindings=False):
             self._coordinator.arrive()
         else:
             self.say("no further frame")
+
+    def play(self) -> None:
+        session, slot = self.session, self.session.slot
+        last = len(slot.shot.files) - 1
+        if not slot.shot.numbers:
+            self.say("this shot is a still")
+            return
+        if slot.frame == last:
+            session.frame(-last)
+            self._coordinator.arrive(alone=True)
+        loaded = self._coordinator.pictures.shown()
+        told = loaded.timing.rate if loaded else None
+        rate = told or USUAL
+        self._coordinator.viewer.stays = True
+        self._playing = Playing(session.index, slot.frame, time.monotonic(), rate, slot.frame)
+        why = "" if told else ", as the frames tell no rate"
+        self.say(f"playing at {float(rate):.6g} frames a second{why}; {self._keys.first('play')} stops")
+
+    def _play_on(self, playing: Playing) -> None:
+        """Goes to the frame that is due, unless the one before is still on its way to the screen."""
+        slot, last = self.session.slot, len(self.session.slot.shot.files) - 1
+        if (self.session.index, slot.frame) != (playing.shot, playing.at) or self.app.screen is not self:
+            self._stop()
+        elif self._coordinator.shown and not self._drawing:
+            due = playing.due(time.monotonic(), last)
+            if due > playing.at:
+                self._playing = replace(playing, at=due, shown=playing.shown + 1)
+                self.session.frame(due - playing.at)
+                self._coordinator.touch()
+                self._coordinator.arrive(alone=True)
+            elif playing.at == last:
+                self._stop()
+
+    def _stop(self) -> None:
+        """Ends playing, and says what was shown."""
+        playing, self._playing = self._playing, None
+        assert playing is not None
+        self._coordinator.viewer.stays = False
+        self._coordinator.arrive()
+        frames = playing.at - playing.first + 1
+        self.say(f"played {frames} frames, {playing.shown} of them shown")
 
     def auto(self) -> None:
         self._coordinator.solver.auto()

@@ -102,6 +102,6 @@ def _about(session: Session, coordinator: Coordinator) -> str:
     if loaded is None or loaded.small is None:
         return name
     depth = f"{loaded.depth.bits} bit" + (" float" if loaded.depth.is_float else "")
-    rate = f" {float(loaded.tags.rate):.6g} fps" if loaded.tags and loaded.tags.rate else ""
-    time = f"{rate} {loaded.tags.timecode}".rstrip() if loaded.tags else ""
-    return f"{name} {loaded.width} x {loaded.height} {depth}{time}"
+    timing = loaded.timing
+    rate = f" {float(timing.rate):.6g} fps" if timing.rate else ""
+    return f"{name} {loaded.width} x {loaded.height} {depth}{rate} {timing.timecode}".rstrip()

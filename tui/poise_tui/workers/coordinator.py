@@ -102,17 +102,23 @@ class Coordinator:
         """Whether no key was pressed for `REST` seconds."""
         return time.monotonic() - self._touched >= REST
 
+    @property
+    def shown(self) -> bool:
+        """Whether the current picture was read and measured, or can't be."""
+        return self.pictures.current() is not None and self.viewer.answered
+
     def warm(self) -> None:
         """Imports colour-science in a thread, so that the first nudge of warmth need not wait for it."""
         self._warmer.do(None, lambda _: functions())
 
-    def arrive(self, before: int | None = None) -> None:
+    def arrive(self, before: int | None = None, alone: bool = False) -> None:
         """Asks for the pictures of a new current shot or frame, and of its neighbours.
 
         Args:
             before: the previous shot; None for another frame of the same shot.
+            alone: leave out the neighbours.
         """
-        self.pictures.want(before)
+        self.pictures.want(before, alone)
         loaded = self.pictures.current()
         if loaded is not None:
             self._loaded(self._session.index, loaded)

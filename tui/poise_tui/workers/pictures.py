@@ -37,11 +37,12 @@ class Pictures:
         """The picture on screen: the current one, or while that is read, the last frame read of the same sequence."""
         return self._scrubbed.shown(self._session.slot, self.current())
 
-    def want(self, before: int | None = None) -> None:
+    def want(self, before: int | None = None, alone: bool = False) -> None:
         """Asks for the pictures of the current shot and of its neighbours.
 
         Args:
             before: the previous shot, if that was another.
+            alone: leave out the neighbours.
         """
         session, slot, against = self._session, self._session.slot, other(self._session)
         if before is not None:
@@ -49,6 +50,9 @@ class Pictures:
         order: list[Path] = [slot.file]
         if against is not None:
             order.append(against.slot.file)
+        if alone:
+            self.loader.want(order)
+            return
         steps = (step * self._travel for step in (*range(1, AHEAD + 1), -1))
         order += [session.load(index).file for index in session.listing.around(*steps)]
         if slot.shot.numbers:

@@ -74,6 +74,7 @@ class Viewer:
 
     Attributes:
         limits: the delivery limits, which every pixel is checked against.
+        stays: whether a view stays until that of the next picture is made, as while frames are played.
     """
 
     def __init__(self, loader: Loader, report: Callable[[ViewAnswer], None]) -> None:
@@ -81,6 +82,7 @@ class Viewer:
         self.fault: str | None = None
         self.exact: Exact | None = None
         self.limits: Limits = load()
+        self.stays = False
         self._loader = loader
         self._costs: dict[tuple[object, ...], float] = {}
         self.asked: Wanted | None = None
@@ -92,7 +94,7 @@ class Viewer:
         """Asks for a view; if it is quick to make, it is ready on return."""
         if wanted == self.asked:
             return
-        if self.asked is None or wanted.loaded is not self.asked.loaded:
+        if self.asked is None or (wanted.loaded is not self.asked.loaded and not self.stays):
             self.view = self.fault = None  # no scopes are better than those of another picture
         self.asked, self.exact = wanted, None
         self._readings.drop()
@@ -145,7 +147,12 @@ class Viewer:
     @property
     def current(self) -> bool:
         """Whether the view is the one that was asked for last, not an earlier one that stays until it is made."""
-        return self.view is not None and self._answered == self.asked
+        return self.view is not None and self.answered
+
+    @property
+    def answered(self) -> bool:
+        """Whether what was asked for last was made, or can't be."""
+        return self._answered == self.asked
 
     @property
     def busy(self) -> bool:

@@ -1,4 +1,4 @@
-"""Finds the demo reel: in the installed package, or in the repository of an editable install."""
+"""Finds the demo reel: in the repository that poise runs from, or in the installed package."""
 
 from contextlib import suppress
 from importlib.resources import files
@@ -18,9 +18,9 @@ def demo_folder() -> Path:
     Example:
         demo_folder() / "quay_01.tif"
     """
-    candidates = [Path(__file__).parents[3] / "demo_frames"]
+    candidates = [Path(__file__).parents[4] / "demo_frames"]  # ahead of a copy that an earlier install made
     with suppress(ModuleNotFoundError):
-        candidates.insert(0, Path(str(files("poise_demo_frames") / TRUTH)).parent)
+        candidates.append(Path(str(files("poise_demo_frames") / TRUTH)).parent)
     for folder in candidates:
         if (folder / TRUTH).is_file():
             return folder

@@ -11,7 +11,7 @@ def grey_error(frame: "Frame", greys: Sequence[dict[str, Any]]) -> float:
     """The mean CIEDE2000 (CIE 142-2001) between grey patches and their true codes.
 
     Args:
-        frame: sRGB code, or linear light with BT.709 primaries.
+        frame: with BT.709 primaries; of code that no header names, sRGB.
         greys: each with `rectangle` (x, y, width, height) in pixels and `code`, sRGB 0..1.
 
     Example:
@@ -19,6 +19,8 @@ def grey_error(frame: "Frame", greys: Sequence[dict[str, Any]]) -> float:
     """
     import numpy as np
 
+    from poise.colour import transfer
+    from poise.colour.ranges import narrow_affine
     from poise.colour.science import colour
 
     pixels = frame.colour.astype(np.float64) / frame.depth.maximum
@@ -28,7 +30,12 @@ def grey_error(frame: "Frame", greys: Sequence[dict[str, Any]]) -> float:
         means.append(pixels[y : y + height, x : x + width].mean(axis=(0, 1)))
     true = [[grey["code"]] * 3 for grey in greys]
     codes = np.asarray(means)
-    if frame.linear:
-        codes = colour.models.eotf_inverse_sRGB(np.clip(codes, 0, None))
+    if frame.tags is not None:
+        if frame.tags.range == "narrow":
+            slope, offset = narrow_affine(frame.depth.bits)
+            codes = slope * codes + offset
+        codes = transfer.encode("sRGB", np.clip(transfer.decode(frame.tags.transfer, codes), 0, None))
+    elif frame.linear:
+        codes = transfer.encode("sRGB", np.clip(codes, 0, None))
     lab, true_lab = (colour.XYZ_to_Lab(colour.sRGB_to_XYZ(values)) for values in (codes, np.asarray(true)))
     return float(np.mean(colour.delta_E(lab, true_lab, method="CIE 2000")))

@@ -43,6 +43,7 @@ class Format:
         depths: the values of `Depth` that it can hold.
         channels: the channel counts that it can hold (2 and 4 are with alpha).
         icc: whether it can hold an ICC profile.
+        timed: whether it can hold timecode and frame rate.
         form: the bytes from byte 8 on, after one of the magics.
         boxes: the possible bytes from byte 4 on, in place of a magic.
         written_as: the format of its outputs, if poise reads it but doesn't write it.
@@ -56,6 +57,7 @@ class Format:
     depths: tuple[str, ...]
     channels: tuple[int, ...]
     icc: bool
+    timed: bool = False
     form: bytes = b""
     boxes: tuple[bytes, ...] = ()
     written_as: str | None = None
@@ -95,9 +97,10 @@ FORMATS: Mapping[str, Format] = {
             ("half", "float"),
             (1, 2, 3, 4),
             icc=False,
+            timed=True,
             premultiplied=True,
         ),
-        Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False),
+        Format("dpx", "DPX", (".dpx",), (b"SDPX", b"XPDS"), ("8", "10", "12", "16"), (1, 3, 4), icc=False, timed=True),
         Format("webp", "WebP", (".webp",), (b"RIFF",), ("8",), (3, 4), icc=True, form=b"WEBP", written_as="png"),
         Format("bmp", "BMP", (".bmp", ".dib"), (b"BM",), ("8",), (1, 3, 4), icc=True, written_as="png"),
         Format(
@@ -108,6 +111,7 @@ FORMATS: Mapping[str, Format] = {
             ("8", "10", "12", "14", "16"),
             (1, 3, 4),
             icc=False,
+            timed=True,
             boxes=(b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip"),
             written_as="tiff",
         ),
@@ -162,6 +166,9 @@ def left_behind(frame: "Frame", kind: Format) -> tuple[str, ...]:
     under `source_notes` the notes that are reported for any output.
     """
     dropped = [] if carried(frame, kind.name) else list(frame.carry.get("holds", ()))
+    if not kind.timed:
+        there = (("timecode", frame.timing.timecode), ("frame rate", frame.timing.rate))
+        dropped += [name for name, told in there if told]
     if frame.icc and not kind.icc:
         dropped.append("ICC profile")
     notes: tuple[str, ...] = frame.carry.get("source_notes", ())

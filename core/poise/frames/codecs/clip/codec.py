@@ -4,7 +4,6 @@ Pixels keep the depth and the range of the clip's codes; only the matrix and the
 """
 
 import os
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -14,10 +13,10 @@ import numpy as np
 
 from poise.frames.codecs.clip import planes
 from poise.frames.codecs.clip.container import REPACKED, Clip
-from poise.frames.codecs.clip.facts import Facts, timecode
+from poise.frames.codecs.clip.facts import timecode
 from poise.frames.codecs.shared import Probe
 from poise.frames.frame import Frame, Pixels
-from poise.frames.tags import Tags
+from poise.frames.timing import Timing
 from poise.stamp import Stamp, stamp
 
 
@@ -38,7 +37,7 @@ def _opened(path: Path, _: Stamp, __: int) -> Clip:
 
 def probe(path: Path) -> Probe:
     facts = opened(path).facts
-    return Probe(facts.width, facts.height, facts.depth, facts.channels, False, "clip", _tags(facts, path))
+    return Probe(facts.width, facts.height, facts.depth, facts.channels, False, "clip", facts.tags)
 
 
 def read(path: Path) -> Frame:
@@ -58,22 +57,18 @@ def read(path: Path) -> Frame:
         if len(samples) == 4:
             pixels = np.concatenate([pixels, samples[3][..., None]], axis=-1)
     turned = f"players turn it by {decoded.rotation} degrees; its frames are used as they are stored"
-    held = (("sound", facts.sound), ("timecode", facts.timecode), ("metadata of the movie", True))
+    held = (("sound", facts.sound), ("metadata of the movie", True))
+    timing = Timing(facts.rate, timecode(facts.timecode, facts.rate, _number(path) - 1))
     carry = {
         "format": "clip",
         "source_notes": facts.notes + (turned,) * bool(decoded.rotation),
         "holds": tuple(name for name, there in held if there),
     }
-    return Frame(pixels, facts.depth, tags=_tags(facts, path), carry=MappingProxyType(carry))
+    return Frame(pixels, facts.depth, tags=facts.tags, timing=timing, carry=MappingProxyType(carry))
 
 
 def _number(path: Path) -> int:
     return getattr(path, "number", 0) or 1
-
-
-def _tags(facts: Facts, path: Path) -> Tags:
-    """The tags of one frame."""
-    return replace(facts.tags, rate=facts.rate, timecode=timecode(facts.timecode, facts.rate, _number(path) - 1))
 
 
 def _samples(decoded: Any, place: int) -> planes.Plane:

@@ -21,6 +21,7 @@ from poise.frames.codecs.dpx import words
 from poise.frames.codecs.dpx.header import CHANNELS, LENGTH, UNSET, parse
 from poise.frames.codecs.shared import Probe, cut_short
 from poise.frames.frame import Depth, Frame
+from poise.frames.timing import UNTIMED, Timing, from_digits, from_number, to_digits
 
 _MOST_AFTER = 2**26
 _CREATOR = slice(160, 260)
@@ -29,6 +30,10 @@ _CODES = ((784, 0), (792, 1))
 """Places of the reference low and high data code of the element, each with its default as a share of full scale."""
 _LEVELS = (1952, 1964)
 """Places of the codes of black and white in the television header, floats."""
+_TIMECODE = 1920
+"""Place of the timecode in the television header, eight digits of four bits."""
+_RATES = (1940, 1724)
+"""Places of the frame rate in the television and film headers, floats."""
 _DESCRIPTORS = {channels: code for code, channels in CHANNELS.items()}
 
 
@@ -66,7 +71,17 @@ def read(path: Path) -> Frame:
     carry = {"format": "dpx", "front": front, "padding": header.padding, "depth": header.probe.depth, "size": size}
     carry |= {"after": after, "holds": ("film and television headers", "user data")[: 1 + (len(front) > LENGTH)]}
     pixels = words.unpack(data, header.layout).reshape(size)
-    return Frame(pixels, header.probe.depth, carry=MappingProxyType(carry))
+    return Frame(pixels, header.probe.depth, timing=_timing(front, header.order), carry=MappingProxyType(carry))
+
+
+def _timing(front: bytes, order: str) -> Timing:
+    """Timecode and frame rate of the television header, or the frame rate of the film header."""
+    if len(front) < LENGTH:
+        return UNTIMED
+    (word,) = struct.unpack_from(f"{order}I", front, _TIMECODE)
+    rates = (from_number(*struct.unpack_from(f"{order}f", front, offset)) for offset in _RATES)
+    rate = next((one for one in rates if one), None)
+    return Timing(rate, from_digits(word) if word or rate else "")  # all zero is a header that nobody filled in
 
 
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
@@ -106,7 +121,7 @@ def _stamped(front: bytearray, stamp: str) -> tuple[str, ...]:
 
 
 def _new_front(frame: Frame) -> bytearray:
-    """A new header for a picture of another format: big-endian, with only what the standard requires."""
+    """A new header for a picture of another format: big-endian, with what the standard requires, timecode and rate."""
     front = bytearray(b"\xff" * LENGTH)
     struct.pack_into(">4sI8sIIIII", front, 0, b"SDPX", LENGTH, b"V2.0", 0, 1, 1664, 384, 0)
     for start, stop in ((36, 660), (664, 768), (820, 852), (1356, 1408), (1432, 1640), (1664, 1712), (1732, 1920)):
@@ -115,6 +130,10 @@ def _new_front(frame: Frame) -> bytearray:
     struct.pack_into(">I", front, 780, 0)
     struct.pack_into(">BBB", front, 800, _DESCRIPTORS[frame.channels], 0, 0)
     struct.pack_into(">HIII", front, 806, 0, LENGTH, 0, 0)
+    if (word := to_digits(frame.timing.timecode)) is not None:
+        struct.pack_into(">I", front, _TIMECODE, word)
+    if frame.timing.rate:
+        struct.pack_into(">f", front, _RATES[0], float(frame.timing.rate))
     _set_depth(front, ">", frame.depth, frame.depth)
     return front
 

@@ -26,6 +26,7 @@ from poise.frames.codecs.exr.file import DEEP, SEVERAL, TILED, Attributes, Part,
 from poise.frames.codecs.exr.levels import halved, joined, split
 from poise.frames.codecs.exr.picture import FLOAT, HALF, View, views
 from poise.frames.codecs.exr.preview import drawn
+from poise.frames.codecs.exr.times import TIMES, from_attributes, to_attributes
 from poise.frames.codecs.shared import Probe
 from poise.frames.frame import Depth, Frame, Pixels
 from poise.native_output import suppress_python_output
@@ -100,7 +101,8 @@ def read(path: Path) -> Frame:
     source = _Source(version, parts, chosen, levels, linear)
     first, *further = [_frame(view, own[view.part], parts[view.part].attributes) for view in chosen]
     carry = {"format": "exr", "source": source, "holds": _holds(source)}
-    return replace(first, views=tuple(further), carry=MappingProxyType(carry))
+    timing = from_attributes(parts[chosen[0].part].attributes)
+    return replace(first, views=tuple(further), timing=timing, carry=MappingProxyType(carry))
 
 
 def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
@@ -112,7 +114,8 @@ def write(path: Path, frame: Frame, stamp: str | None) -> tuple[str, ...]:
         names = _LAYOUTS[frame.channels]
         plain = {name: frame.pixels[..., index] for index, name in enumerate(names)}
         version, made = _encoded(header, plain, dict.fromkeys(names, kind))
-        _save(path, version, [Part(_stamped(made.attributes, stamp), made.chunks)])
+        attributes = {**made.attributes, **to_attributes(frame.timing)}
+        _save(path, version, [Part(_stamped(attributes, stamp), made.chunks)])
         return ()
     parts, notes = list(source.parts), _again(source)
     for number in source.levels:
@@ -255,7 +258,7 @@ def _holds(source: _Source) -> tuple[str, ...]:
     beyond = [
         name.decode("utf-8", "replace")
         for name in source.parts[first].attributes
-        if name not in (*_NEEDED, b"name", b"type", b"chunkCount")
+        if name not in (*_NEEDED, *TIMES, b"name", b"type", b"chunkCount")
     ]
     others = source.levels[first][0].others
     found = [f"attributes {_few(beyond)}"] if beyond else []
