@@ -1,5 +1,6 @@
 """`poise export`: exports decisions in a published standard."""
 
+import os
 from pathlib import Path, PurePath
 
 import click
@@ -7,7 +8,7 @@ import msgspec
 
 from poise.batch.plan import reason_left_out
 from poise.commands.exporting import TARGETS, ExportOptions, target
-from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, VERSION
+from poise.commands.shared.options import AS_JSON, EVERYTHING, OUT, PATHS, SIDECARS, TIME_LIMIT, VERSION, WORKERS
 from poise.commands.shared.output import Report, data, say, shown
 from poise.commands.shared.shots import Found, found
 from poise.errors import UsageError
@@ -33,6 +34,8 @@ FORMS = ("cc", "ccc", "cdl")
 @EVERYTHING
 @click.option("--again", is_flag=True, help="Also replace files in DIR that someone else wrote or changed.")
 @click.option("--dry-run", is_flag=True, help="Print what would be written, and write nothing.")
+@WORKERS
+@TIME_LIMIT
 @SIDECARS
 @AS_JSON
 def command(
@@ -46,6 +49,8 @@ def command(
     everything: bool,
     again: bool,
     dry_run: bool,
+    workers: int | None,
+    time_limit: float,
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
@@ -78,7 +83,8 @@ def command(
         if not as_json:
             report.passed_over(one.path, reason)
     into = Destination(out, again, dry_run)
-    entries = kind.export(shots, ExportOptions(strict, form, as_json, without_mattes), into, report)
+    options = ExportOptions(strict, form, as_json, without_mattes, workers or os.cpu_count() or 1, time_limit)
+    entries = kind.export(shots, options, into, report)
     if as_json:
         failed = [{"file": str(path), "reason": reason} for path, reason in report.faults]
         files = {"written": [str(path) for path in into.written], "unchanged": [str(path) for path in into.kept]}

@@ -12,13 +12,13 @@ from click.testing import CliRunner, Result
 from PIL import Image
 
 from poise.batch.pool import in_order
-from poise.commands import auto, main, match, measure
+from poise.commands import auto, exporting, main, match, measure
 from poise.commands.shared.output import problem
 from poise.errors import FileError, PoiseError
 
 WORK = """
 import ctypes, os, time
-from poise.commands import auto, match, measure
+from poise.commands import auto, exporting, match, measure
 
 def crash(name):
     if "ferry" in name:
@@ -31,6 +31,10 @@ def to_auto(job, ten, real=auto.starting_point_or_not):
 def to_match(job, real=match.matched_or_not):
     crash(job.one.path.name)
     return real(job)
+
+def to_export(express, job, real=exporting._expressed_or_not):
+    crash(job.one.path.name)
+    return real(express, job)
 
 def to_measure(look, real=measure.measured):
     crash(look.file.name)
@@ -78,8 +82,9 @@ def test_results_come_in_the_order_of_the_jobs(work: Callable[[str], Any]) -> No
         (auto, "starting_point_or_not", ("auto", "{day}")),
         (match, "matched_or_not", ("match", "{day}", "--to", "{day}/quay.png")),
         (measure, "measured", ("measure", "{day}")),
+        (exporting, "_expressed_or_not", ("export", "{day}", "--to", "cdl", "--all", "--out", "{day}/../hand")),
     ],
-    ids=["auto", "match", "measure"],
+    ids=["auto", "match", "measure", "export"],
 )
 def test_a_codec_that_crashes_costs_its_own_shot(
     module: Any, name: str, command: tuple[str, ...], day: Path, work: Any, monkeypatch: pytest.MonkeyPatch

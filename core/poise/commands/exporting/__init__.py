@@ -1,13 +1,20 @@
 """The standards that `poise export` writes, one module each."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from importlib import import_module
-from typing import Any, Protocol, cast
+from typing import Any, Protocol, TypeVar, cast
 
-from poise.commands.shared.output import Report
+from poise.batch.pool import LIMIT, in_order
+from poise.batch.worker_process import LostJob
+from poise.commands.shared.output import Report, problem
 from poise.commands.shared.shots import Found
+from poise.exchange import names
 from poise.exchange.destination import Destination
+from poise.frames.shots import Problem
+
+T = TypeVar("T")
 
 TARGETS: Mapping[str, str] = {
     "cdl": "ASC CDL v1.2",
@@ -25,12 +32,25 @@ class ExportOptions:
         form: which files of the standard to write; None for all.
         as_json: print no text.
         without_mattes: leave out mattes that the standard can't represent, instead of refusing the shot.
+        workers: the largest number of processes.
+        time_limit: seconds that a shot may take.
     """
 
     strict: bool = False
     form: str | None = None
     as_json: bool = False
     without_mattes: bool = False
+    workers: int = 1
+    time_limit: float = LIMIT
+
+
+@dataclass(frozen=True)
+class ExportJob:
+    """One shot to express in a standard, under the id that it gets there."""
+
+    one: Found
+    id: str
+    options: ExportOptions
 
 
 class Target(Protocol):
@@ -50,6 +70,32 @@ class Target(Protocol):
         A shot that fails is reported with `report.fault`; the others are still written.
         """
         ...
+
+
+def expressed(
+    express: Callable[[ExportJob], T], shots: Sequence[Found], options: ExportOptions, report: Report
+) -> Iterator[tuple[Found, T]]:
+    """Each shot as a standard expresses it, in order, made in processes; those that can't be are reported.
+
+    Args:
+        express: importable by name.
+    """
+    ids = names.ids([one.shot for one in shots])
+    jobs = [ExportJob(one, name, options) for one, name in zip(shots, ids, strict=True)]
+    for job, result in in_order(partial(_expressed_or_not, express), jobs, options.workers, options.time_limit):
+        if isinstance(result, LostJob):
+            report.fault(job.one.path, result.reason)
+        elif isinstance(result, Problem):
+            report.fault(*result)
+        else:
+            yield job.one, result
+
+
+def _expressed_or_not(express: Callable[[ExportJob], T], job: ExportJob) -> T | Problem:
+    try:
+        return express(job)
+    except Exception as fault:
+        return problem(job.one.path, fault)
 
 
 def target(name: str) -> Target:

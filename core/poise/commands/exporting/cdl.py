@@ -11,7 +11,7 @@ import click
 from poise import __version__
 from poise.chain import encoding as ends
 from poise.chain.source import resolve_source
-from poise.commands.exporting import ExportOptions
+from poise.commands.exporting import ExportJob, ExportOptions, expressed
 from poise.commands.shared.output import Report, shown, some
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, Encoding, default_encoding
@@ -42,21 +42,18 @@ def export(shots: Sequence[Found], options: ExportOptions, into: Destination, re
     """Write the files, print a line for each shot, and return an entry for each one written."""
     entries: list[Entry] = []
     done: list[dict[str, Any]] = []
-    files = _files(shots)
-    for one, name, file in zip(shots, names.ids([one.shot for one in shots]), files, strict=True):
+    files = dict(zip(map(id, shots), _files(shots), strict=True))
+    for one, (entry, about) in expressed(express, shots, options, report):
         try:
-            entry, about = _entry(one, name, options.strict)
             if options.form in (None, "cc"):
-                into.put(file, cc(entry))
+                into.put(files[id(one)], cc(entry))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(one.path, str(fault))
         else:
             entries.append(entry)
             done.append(about)
             if not options.as_json:
-                click.echo(f"{shown(one.path)}: {shown(name)}, {entry.descriptions[-1]}")
+                click.echo(f"{shown(one.path)}: {shown(about['id'])}, {entry.descriptions[-1]}")
     if entries:
         _reel(entries, _title(shots), options, into, report)
     return done
@@ -96,12 +93,13 @@ def _title(shots: Sequence[Found]) -> str:
     return (roots.pop().name if len(roots) == 1 else "") or "reel"
 
 
-def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
+def express(job: ExportJob) -> tuple[Entry, dict[str, Any]]:
     """A shot's correction as one CDL, and its entry for JSON.
 
     Raises:
         PoiseError: strict, and no CDL is exact; the picture can't be read, or can't take the correction.
     """
+    one = job.one
     header = probe(one.file)
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     named = one.sidecar.encoding if one.sidecar else None
@@ -110,15 +108,15 @@ def _entry(one: Found, name: str, strict: bool) -> tuple[Entry, dict[str, Any]]:
     cdl, off = fold(correction, encoding), None
     _possible(cdl, encoding, header)
     if left:
-        if strict:
+        if job.options.strict:
             raise PoiseError(f"{BEYOND}: {', '.join(left)}; without --strict the nearest CDL is written")
         frame = read(one.file)
         cdl, off = fit(frame.colour, correction, encoding, frame.depth)
     descriptions = _descriptions(one, left, off, header, flared=any(correction.light.flare))
-    entry = Entry(name, cdl, (names.media(one.shot),), descriptions, *code_descriptions(encoding))
+    entry = Entry(job.id, cdl, (names.media(one.shot),), descriptions, *code_descriptions(encoding))
     residual = None if off is None else {"mean": off.mean, "worst": off.worst, "of": off.maximum}
     numbers = {"slope": cdl.slope, "offset": cdl.offset, "power": cdl.power, "saturation": cdl.saturation}
-    about = {"file": str(one.path), "id": name, **numbers, "exact": off is None, "unfit": list(left)}
+    about = {"file": str(one.path), "id": job.id, **numbers, "exact": off is None, "unfit": list(left)}
     return entry, {**about, "off": residual}
 
 

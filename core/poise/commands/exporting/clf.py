@@ -11,7 +11,7 @@ from poise import __version__
 from poise.batch.fingerprint import digest, recipe
 from poise.batch.plan import Job
 from poise.chain.matte import active
-from poise.commands.exporting import ExportOptions
+from poise.commands.exporting import ExportJob, ExportOptions, expressed
 from poise.commands.shared.output import Report, shown
 from poise.commands.shared.shots import Found
 from poise.correction import NEUTRAL, default_encoding
@@ -31,16 +31,13 @@ def export(shots: Sequence[Found], options: ExportOptions, into: Destination, re
     """Write the files, print a line for each shot, and return an entry for each one written."""
     done: list[dict[str, Any]] = []
     count = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
-    for one, name in zip(shots, names.ids([one.shot for one in shots]), strict=True):
+    for one, (content, about) in expressed(express, shots, options, report):
         short = names.place(one.shot).with_name(names.plain_name(one.shot))
         stem = short if count[short] == 1 else names.place(one.shot)
         try:
-            content, about = _written(one, name, options)
             path = into.put(stem.with_name(f"{stem.name}.clf"), sealed(content))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
-        except PoiseError as fault:
-            report.fault(one.path, str(fault))
         else:
             left = about["left_out"]
             done.append({"file": str(one.path), "clf": str(path), **about})
@@ -51,15 +48,16 @@ def export(shots: Sequence[Found], options: ExportOptions, into: Destination, re
     return done
 
 
-def _written(one: Found, name: str, options: ExportOptions) -> tuple[bytes, dict[str, Any]]:
+def express(job: ExportJob) -> tuple[bytes, dict[str, Any]]:
     """The content of a shot's file, and its entry for JSON.
 
     Raises:
         PoiseError: it has mattes that are not left out, it can't take the correction, or its picture can't be read.
     """
+    one = job.one
     correction = one.sidecar.correction if one.sidecar else NEUTRAL
     mattes = [one_line(matte.name) for matte in active(correction.mattes)]
-    if mattes and not options.without_mattes:
+    if mattes and not job.options.without_mattes:
         raise PoiseError(
             f"a CLF can't represent mattes, and it has {', '.join(mattes)}; leave them out with --without-mattes"
         )
@@ -77,10 +75,10 @@ def _written(one: Found, name: str, options: ExportOptions) -> tuple[bytes, dict
     lines = [f"shot {names.place(one.shot)}", f"correction {mark}", f"source {one.file.name}, XXH3 {source}"]
     if mattes:
         lines.append(f"without the mattes {', '.join(mattes)}")
-    about = About(name, one_line(one.shot.name), f"poise {__version__}", [one_line(line) for line in lines])
+    about = About(job.id, one_line(one.shot.name), f"poise {__version__}", [one_line(line) for line in lines])
     content = clf(plain, encoding, header.depth, about)
     depth = header.depth.value if header.depth.is_float else f"{header.depth.bits} bit"
-    return content, {"id": name, "for": depth, "correction": mark, "source": source, "left_out": mattes}
+    return content, {"id": job.id, "for": depth, "correction": mark, "source": source, "left_out": mattes}
 
 
 def _mark(one: Found) -> str:
