@@ -1,15 +1,23 @@
 """A chart by keys: four corners under the cursor, or found, balance the shot; each patch is told."""
 
+import asyncio
 from pathlib import Path
 
 import numpy as np
 import pytest
 from charted import picture
 from PIL import Image
-from sitting import SIZES, sit
+from sitting import SIZES, sit, text, until
+from until import until_in
 
 from poise.colour.transfer import encode
+from poise.frames import scan
 from poise.sidecar import load
+from poise_tui.app import Poise
+from poise_tui.draw.capability import Capability
+from poise_tui.draw.look import Look
+from poise_tui.keys.keymap import keymap
+from poise_tui.session.session import Session
 
 ROUND = ["N", "=", "=", *["left"] * 8, *["up"] * 5, "+", *["right"] * 16, "+", *["down"] * 10, "+", *["left"] * 16, "+"]
 """The corners of the chart, in steps of four."""
@@ -66,3 +74,20 @@ def test_where_there_is_none_it_says_so(quay: Path) -> None:
     shown = sit(quay, ["]", "N", "U"], then="set its corners")
     assert any("no chart found" in line for line in shown)
     sit(quay, [":", *"patches", "enter"], then="no chart has been read yet")
+
+
+def test_a_hint_that_nobody_asked_for_covers_no_answer(quay: Path) -> None:
+    """The picture is flat, which is said once every pixel was measured."""
+
+    async def session() -> None:
+        app = Poise(Session(scan([quay]).shots), keymap(), Look(Capability(*SIZES[0], "truecolor", True)))
+        async with app.run_test(size=SIZES[0]) as pilot:
+            await until(pilot, "shots")
+            await pilot.press(":", *"patches", "enter")
+            await until(pilot, "no chart has been read yet")
+            said = app.screen_stack[0]._said  # type: ignore[attr-defined]
+            await until_in(pilot, lambda: any("as flat as log footage" in line for line, _ in said))
+            assert any("no chart has been read yet" in line for line in text(pilot))
+            await pilot.press("Q")
+
+    asyncio.run(session())

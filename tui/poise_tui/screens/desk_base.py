@@ -58,7 +58,7 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._drawing = False
         self._panes = Panes(MODES)
         self._arrangement = Arrangement(self.areas)
-        self._coordinator = Coordinator(session, self._from_thread, self.changed, self.say)
+        self._coordinator = Coordinator(session, self._from_thread, self.changed, self.say, self.hint)
 
     @property
     def session(self) -> Session:
@@ -107,6 +107,13 @@ class DeskBase(Screen[None], inherit_bindings=False):
         self._message, self._warning = text, warning
         self._said.append((text, warning))
         self.changed()
+
+    def hint(self, text: str) -> None:
+        """Shows one line that nobody asked for; where another is on screen, it can be read with the messages."""
+        if self._message:
+            self._said.append((text, False))
+        else:
+            self.say(text)
 
     def hold_to(self, limits: Limits) -> None:
         """Sets the delivery limits."""

@@ -55,6 +55,7 @@ class Coordinator:
         later: hands a call over to the thread that answers keys; can be called from any thread.
         changed: called when there is something new to draw.
         say: shows one line to the user; the flag marks a warning.
+        hint: shows one line unless another is on screen, which a key asked for.
 
     Attributes:
         names: the transfer functions; empty until they are imported.
@@ -63,9 +64,11 @@ class Coordinator:
         delivery: the delivery faults of every shot.
     """
 
-    def __init__(self, session: Session, later: Later, changed: Callable[[], None], say: Say) -> None:
+    def __init__(
+        self, session: Session, later: Later, changed: Callable[[], None], say: Say, hint: Callable[[str], None]
+    ) -> None:
         self.names: tuple[str, ...] = ()
-        self._session, self._later, self._changed, self._say = session, later, changed, say
+        self._session, self._later, self._changed, self._say, self._hint = session, later, changed, say, hint
         self._touched = time.monotonic()
         self._refined = self._measured = True
         self._ahead = ReadAhead(session)
@@ -213,9 +216,7 @@ class Coordinator:
             flat = untouched and looks_flat(readings, made.asked.encoding)
             if flat and index not in self._hinted:
                 self._hinted.add(index)
-                self._say(
-                    "as flat as log footage; if it is log, name its curve with :source, then :delivery sRGB", False
-                )
+                self._hint("as flat as log footage; if it is log, name its curve with :source, then :delivery sRGB")
         self._changed()
 
     def as_decided(self, wanted: Wanted | None) -> bool:
