@@ -1,4 +1,4 @@
-"""A chart of 24 patches with published values: exposure, warmth and magenta that bring a picture of it to them."""
+"""Chart: the exposure, warmth and magenta that bring a photographed chart of 24 patches to its published values."""
 
 from dataclasses import dataclass
 
@@ -24,11 +24,11 @@ from poise.solve.working_code import full_range, run
 Array = npt.NDArray[np.float64]
 
 MOST_CLIPPED = 0.05
-"""Share of a patch's pixels; with more, its colour is lost."""
+"""The share of clipped pixels above which a patch counts as clipped."""
 STEP = 1.1
-"""How much lighter each neutral must be than the next; published are 1.5 and more."""
+"""The least ratio of light between neighbouring neutrals; the published ratios are 1.5 and more."""
 LEAST_NEUTRALS = 3
-"""That must not be clipped, of six."""
+"""How many of the six neutrals must not be clipped."""
 FARTHEST = 20.0
 """Mean CIEDE2000 over the patches, after the correction, beyond which it is no such chart; measured on charts rendered
 under lamps, daylight and fluorescent tubes: up to 4. A camera's own colours add to it."""
@@ -36,7 +36,7 @@ under lamps, daylight and fluorescent tubes: up to 4. A camera's own colours add
 
 @dataclass(frozen=True)
 class PatchError:
-    """CIEDE2000 of one patch against its published value, before and after, and whether it is clipped."""
+    """The CIEDE2000 difference of one patch from its published value, before and after, and whether it is clipped."""
 
     name: str
     before: float
@@ -46,14 +46,14 @@ class PatchError:
 
 @dataclass(frozen=True)
 class Charted:
-    """A correction under which a chart comes to its published values, and how near.
+    """A correction that brings a chart to its published values, and how near it comes.
 
     Attributes:
-        corners: as they were found to go round, the first patch first.
-        note: one sentence that says what was done.
+        corners: in the order of the chart, starting at its first patch.
+        note: one sentence that describes the correction.
         patches: row by row.
         standing: mean CIEDE2000 of the patches that are not clipped, under the correction that the shot has.
-        better: whether they come nearer to their published values than that.
+        better: whether this correction comes nearer than that one.
     """
 
     correction: Correction
@@ -87,21 +87,20 @@ def chart(
     correction: Correction | None = None,
     present: Correction | None = None,
 ) -> Charted:
-    """The light, and slope where that ends, under which the neutrals of a chart have their published values.
+    """The light stage that gives the neutrals of a chart their published values; slope goes beyond its limits.
 
-    Corners may begin at any corner patch and go round either way: the patches themselves tell how the chart lies.
-    Levels become neutral, since exposure says where white is; all else of the correction stays, flare as well, but the
-    differences are those under light and balance alone. Neutrals that are clipped are left out; three of the six must
-    be left.
+    The corners may start at any corner patch and go in either direction; the patches show the orientation. Levels are
+    reset, since exposure sets white. The rest of the correction stays, flare included, but the differences are computed
+    under light and balance alone. Clipped neutrals are left out; at least three of the six are needed.
 
     Args:
         pixels: (height, width, 3) in file codes of `depth`, at full resolution.
         correction: the one to change; neutral if None.
-        present: the one that the shot has, which the result is compared with; `correction` if None.
+        present: the present correction of the shot, which the result is compared with; `correction` if None.
 
     Raises:
-        PoiseError: a grey picture; corners that are no chart's; patches that are too small, more than three neutrals
-            that are clipped, or neutrals that don't rank as those of a chart.
+        PoiseError: the picture is grey; there is no chart between the corners; its patches are too small; or more than
+            three neutrals are clipped.
 
     Example:
         chart(frame.colour, ((0.2, 0.2), (0.8, 0.2), (0.8, 0.6), (0.2, 0.6)), CODED, frame.depth).after
@@ -150,9 +149,9 @@ def chart(
 
 
 def _ranks(neutrals: Array, lost: npt.NDArray[np.bool_], encoding: Encoding) -> bool:
-    """Whether the last row falls from white to black; what is clipped can't, but must not be darker than what follows.
+    """Whether the last row descends from white to black. A clipped patch may equal the next one, but not be darker.
 
-    Where too few are left to solve from, the clipped ones must be the lightest.
+    Where too few unclipped patches remain, the clipped ones must be the lightest.
     """
     levels = luma(neutrals[:, 0], neutrals[:, 1], neutrals[:, 2], weights(encoding.primaries))
     whole = levels[~lost]
@@ -164,10 +163,10 @@ def _ranks(neutrals: Array, lost: npt.NDArray[np.bool_], encoding: Encoding) -> 
 
 
 def _solved(neutrals: Array, whole: npt.NDArray[np.bool_], was: Light, encoding: Encoding) -> tuple[Correction, str]:
-    """Light and slope that bring the neutrals, (6, 3) linear light, to their published values, and what they are.
+    """The light and slope that bring the neutrals, (6, 3) in linear light, to their published values, and a note.
 
     Args:
-        whole: (6,) which are not clipped; the others say nothing.
+        whole: (6,) True for those that are not clipped; only these count.
     """
     goal = published_light(encoding.primaries)[NEUTRALS][whole]
     # least squares: light patches tell most
@@ -196,6 +195,6 @@ def _compared(
 
 
 def _off(full: Array, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
-    """CIEDE2000 of each patch against its published value under a correction, (24,)."""
+    """The CIEDE2000 difference of each patch from its published value under a correction, (24,)."""
     work = run(order.steps(correction, encoding, clamp=not depth.is_float), full)
     return ciede2000(lab(decode(encoding.work, work), encoding.work_primaries), published_lab())

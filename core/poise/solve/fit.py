@@ -1,4 +1,4 @@
-"""Fits of balance and saturation to a goal, through the whole chain that stands behind them."""
+"""Fits balance and saturation to a target, through all the operations that follow them."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -20,33 +20,33 @@ from poise.solve.working_code import full_range, run
 Array = npt.NDArray[np.float64]
 
 MOST_GAIN, MOST_POWER, MOST_OFFSET = 4.0, 3.0, 1.0
-"""What a fit may do, either way, on top of what the correction does already."""
+"""The limits of a fit, in either direction, relative to the correction as it is."""
 MOST_SATURATION = 1.5
 LEAST_SATURATION = 0.1
-"""Less, and what saturation mixed can't be told apart again."""
+"""Below this, the mixing of channels by saturation can't be inverted reliably."""
 TIGHT = 0.005
-"""Quantiles that miss by more, in work code, count by how far and not by the square of it: what only one of the two
-pictures shows pulls less."""
+"""Residuals above this, in work code, count linearly and not squared, so that what only one of the pictures shows has
+less influence."""
 LEAST_TOLD = 0.02
-"""Share of a channel's quantiles; of fewer nothing can be told, and the channel stays as it is."""
+"""The share of a channel's quantiles that must count; with fewer the channel stays as it is."""
 FEW = 8192
-"""Pixels that a fit may run, all of them, again and again."""
+"""The number of pixels for fits that evaluate every pixel at each step."""
 STEP = 1e-7
-"""Of a parameter, for a derivative: half of the digits of float64."""
+"""The step of a parameter for a numerical derivative: the square root of float64's precision, about."""
 ENDS = (0.5, 99.5)
 """The percentiles of luma that are called black and white."""
 
 
 @dataclass(frozen=True, eq=False)
 class Subject:
-    """A shot as its balance sees it, and what comes after.
+    """A shot as input of its balance, and the operations that follow.
 
     Attributes:
         lit: (n, 3) work code after the light stage, finite.
-        correction: the one that it has.
+        correction: its present correction.
         clamp: hold values to 0..1 where ASC CDL does.
         by: the weights of luma.
-        alike: whether all channels must be changed alike, and luma is matched.
+        alike: whether all channels change equally, and luma is matched.
     """
 
     lit: Array
@@ -61,13 +61,13 @@ class Subject:
         return self._through(self.lit, correction, self.clamp)
 
     def levels(self, correction: Correction) -> Array:
-        """The quantiles of that, (STEPS, 3), or of its luma, (STEPS, 1), where all channels change alike."""
+        """The quantiles of `work`, (STEPS, 3), or of its luma, (STEPS, 1), where all channels change equally."""
         work = self.work(correction)
         return levels(greyed(work, self.by) if self.alike else work)
 
     @property
     def source(self) -> Array:
-        """What balance gets: (n, 3), or luma, (n, 1), where all channels change alike."""
+        """The input of balance: (n, 3), or luma, (n, 1), where all channels change equally."""
         return greyed(self.lit, self.by) if self.alike else self.lit
 
     def unmixed(self, seen: Array, balance: Balance) -> Array:
@@ -78,7 +78,7 @@ class Subject:
         return greyed(through, self.by) if self.alike else through
 
     def few(self) -> "Subject":
-        """The same shot with so few pixels that a fit may run them all."""
+        """The same shot with `FEW` pixels at most."""
         return with_(self, lit=self.lit[:: -(-len(self.lit) // FEW)])
 
     def _through(self, values: Array, correction: Correction, clamp: bool) -> Array:
@@ -87,7 +87,7 @@ class Subject:
 
 
 def subject(pixels: Pixels, correction: Correction, encoding: Encoding, depth: Depth, alike: bool) -> Subject:
-    """A shot made ready for fits.
+    """Prepares a shot for fits.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`.
@@ -103,7 +103,10 @@ def subject(pixels: Pixels, correction: Correction, encoding: Encoding, depth: D
 
 
 def moved(balance: Balance, gain: Array, lift: Array, bend: Array) -> Balance:
-    """A balance behind gain * v + lift, its power times `bend`; each (3,) or (1,) for all channels, held to limits.
+    """A balance preceded by gain * v + lift, with its power multiplied by `bend`, within the limits of the controls.
+
+    Args:
+        gain, lift, bend: (3,), or (1,) for all channels.
 
     Example:
         >>> moved(Balance(slope=(2, 2, 2)), np.array([0.5]), np.array([0.1]), np.array([1.0])).offset
@@ -123,7 +126,7 @@ def moved(balance: Balance, gain: Array, lift: Array, bend: Array) -> Balance:
 
 
 def strained(before: Balance, after: Balance) -> bool:
-    """Whether a fit had to go to the end of what it may do."""
+    """Whether a fit reached one of its limits."""
     slope, power = np.array(before.slope), np.array(before.power)
     gain = np.log((np.array(after.slope) + 1e-12) / (slope + 1e-12)) / np.log(MOST_GAIN)
     bend = np.log(np.array(after.power) / power) / np.log(MOST_POWER)
@@ -134,11 +137,11 @@ def strained(before: Balance, after: Balance) -> bool:
 
 
 def fit_shape(shot: Subject, seen: Array, goal: Array, kept: npt.NDArray[np.bool_]) -> Balance:
-    """Slope, offset and power under which a shot's quantiles just before saturation lie nearest to a goal.
+    """The slope, offset and power that bring the quantiles of a shot, just before saturation, nearest to a target.
 
     Args:
         seen: of the shot's `source`, (STEPS, 3), or (STEPS, 1) where all channels change alike.
-        goal, kept: where they should come to lie, and which of them count; of the same shape.
+        goal, kept: the target quantiles, and which of them count; of the same shape.
     """
     from scipy.optimize import least_squares
 
@@ -153,7 +156,7 @@ def fit_shape(shot: Subject, seen: Array, goal: Array, kept: npt.NDArray[np.bool
         return shot.unmixed(seen, balance(x)) - goal
 
     def slopes(x: Array) -> Array:
-        # no channel reaches into another, so one step tells of all of them at once
+        # channels are independent here, so one step gives the derivatives of all three
         here, rise = miss(x), np.zeros((*goal.shape, 3 * n))
         for kind in range(3):
             step = np.zeros((3, n))
@@ -180,12 +183,12 @@ def fit_shape(shot: Subject, seen: Array, goal: Array, kept: npt.NDArray[np.bool
 
 
 def fit_saturation(shot: Subject, reference: Array, fitted: Callable[[float], Correction], within: float) -> float:
-    """The saturation under which a shot has the reference's mean chroma too; its own where none within reach has.
+    """The saturation that gives a shot the reference's mean chroma; its present one where none within the limits does.
 
     Args:
         reference: (n, 3) work code.
-        fitted: the correction that goes with a saturation.
-        within: how far off the result may be.
+        fitted: gives the correction for a saturation.
+        within: the tolerance of the result.
     """
     from scipy.optimize import brentq
 
@@ -204,11 +207,11 @@ def fit_saturation(shot: Subject, reference: Array, fitted: Callable[[float], Co
 
 
 def fit_ends(shot: Subject, reference: Array, range_by: float, neutral_by: float) -> Balance:
-    """A balance that matches luma's black and white and the estimated neutral alone: gains, and one lift for all.
+    """A balance that matches only black and white of luma and the estimated neutral: a gain each, and a common lift.
 
     Args:
         reference: (n, 1 or 3) work code.
-        range_by, neutral_by: how much of the way black and white go, and the neutral, 0..1.
+        range_by, neutral_by: 0..1, the share of the difference that is removed in black and white, and in the neutral.
     """
     from scipy.optimize import least_squares
 

@@ -1,4 +1,4 @@
-"""Keying: the ranges of a matte from samples of the picture, widened by one, narrowed by another.
+"""Keying: the ranges of a matte, widened by samples that are added, narrowed by samples that are removed.
 
 A pixel is inside where hue, chroma and luma all are, so a sample that is added widens each range that it needs, and one
 that is removed narrows a single range: the one that loses the smallest share.
@@ -22,18 +22,18 @@ Ends = tuple[float, float]
 
 ALL_ROUND: Ends = (0.0, 360.0)
 STRAY = 0.005
-"""Share of a sample's pixels that may fall off either end of a range: as much as black and white readings leave out."""
+"""The share of a sample's pixels that may lie beyond either end of a range, as with black and white readings."""
 
 
 @dataclass(frozen=True)
 class Grain:
-    """How fine a range is set, in its own unit (common practice, no source).
+    """The resolution of a range, in its own unit (common practice, no source).
 
     Attributes:
-        width: no narrower range is made; about what noise and texture spread one surface over.
-        soft: of a first sample, so that the matte's edge has no steps.
-        step: ends are rounded to it, away from what they must hold or leave out.
-        period: where values come round again.
+        width: the least width of a range; about the spread of one surface by noise and texture.
+        soft: the softness after the first sample, so that the edge of the matte has no steps.
+        step: ends are rounded to it, outwards when widened, inwards when narrowed.
+        period: the value at which the scale wraps.
     """
 
     width: float
@@ -50,10 +50,10 @@ LUMA = Grain(width=0.1, soft=0.05, step=0.001)
 def sample(matte: Matte, patch_ycc: npt.ArrayLike, add: bool = True) -> Matte:
     """The matte with a sample's colours added to its ranges, or removed from them.
 
-    The first sample of a matte that takes everything sets the ranges to its spread. Later ones widen them just enough,
-    hue the short way round. Removing narrows one range from its nearer end until the sample's middle is outside, its
-    softness included; a hue that goes all round opens at the sample. A pixel near neutral says nothing about hue; a
-    sample whose middle is near neutral has none: the range of hue then goes all round, and chroma and luma select.
+    The first sample of a matte that selects everything sets the ranges to its spread. Later samples widen them just
+    enough, hue by the shorter way. Removing a sample narrows one range from its nearer end until the sample's median is
+    outside, softness included; a full circle of hue opens at the sample. Pixels near neutral have no reliable hue; if
+    the median is near neutral, hue stays a full circle, and chroma and luma select.
 
     Args:
         patch_ycc: (n, 3) Y'CbCr as `colour.luma.to_ycbcr` gives it; luma and chroma outside 0..1 count as the nearer.
@@ -87,7 +87,7 @@ def _takes_all(matte: Matte) -> bool:
 def _added(matte: Matte, ycc: Array) -> Matte:
     hues, chromas, lumas = _polar(ycc)
     centre, middle, _ = _polar(np.median(ycc, axis=0))
-    told = hues[chromas >= NEAR_NEUTRAL]  # others are turned anywhere by noise
+    told = hues[chromas >= NEAR_NEUTRAL]  # noise turns the hue of the others
     hueless = middle < NEAR_NEUTRAL or not len(told)
     hue = ALL_ROUND if hueless else _spread(told, (told - centre + 180) % 360, HUE)
     chroma, luma = _spread(chromas, chromas, CHROMA), _spread(lumas, lumas, LUMA)
@@ -108,7 +108,7 @@ def _added(matte: Matte, ycc: Array) -> Matte:
 
 
 def _spread(values: Array, order: Array, grain: Grain) -> Ends:
-    """The ends of the values without the strays, by their order, rounded outwards; all round if nothing is left out."""
+    """The ends of the values without outliers, rounded outwards; a full circle if nothing is left out."""
     ranks = np.argsort(order)
     drop = int(STRAY * (len(ranks) - 1))
     first, last = ranks[drop], ranks[len(ranks) - 1 - drop]
@@ -119,7 +119,7 @@ def _spread(values: Array, order: Array, grain: Grain) -> Ends:
 
 
 def _least(ends: Ends, grain: Grain) -> Ends:
-    """Ends within 0..1, drawn apart to the least width."""
+    """Ends within 0..1, widened to the least width."""
     low, high = ends
     more = max(grain.width - (high - low), 0) / 2
     low, high = _down(low - more, grain.step), _up(high + more, grain.step)

@@ -1,4 +1,4 @@
-"""Match: slope, offset, power and saturation that carry a shot's distribution onto a reference's."""
+"""Match: the slope, offset, power and saturation that bring a shot's distribution to that of a reference."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
@@ -18,19 +18,19 @@ from poise.solve.working_code import run
 Array = npt.NDArray[np.float64]
 
 FLAT = 0.02
-"""Between the 0.5th and 99.5th percentile, in work code; less, and a picture has no distribution to speak of."""
+"""The least distance between the 0.5th and 99.5th percentiles, in work code, of a distribution that can be matched."""
 NEAR = 0.05
 """Per cent of signal: an eighth of an 8-bit code."""
 LEAST_KEPT = 0.5
-"""Share of the quantiles that must be unclipped in both pictures."""
+"""The share of the quantiles that must be unclipped in both pictures."""
 MOST_LEFT = 1.25
 """Per cent of signal that slope, offset and power may leave and be trusted outright. Where they leave more, the two may
 show different things: of crops of one photograph under two lights, black, white and neutral alone then come nearer to
 the truth; where those would crush or clip, the shape does."""
 LEAST_GAINED = 0.005
-"""Per cent of signal; less is not worth a decision, and a match of what was matched changes nothing."""
+"""Per cent of signal; a smaller change is not made, so that matching again changes nothing."""
 CODE = 1 / 255
-"""One of 8 bits: as near to an end of the scale as makes no difference."""
+"""One code of 8 bits: values this near to an end of the scale count as at the end."""
 AS_ONE = 0.1
 """Per cent of signal: what rounding to 8 bits leaves."""
 ROUGH, EXACT = 0.01, 1e-8
@@ -53,11 +53,11 @@ and white go, and neutral. The second is for where there are no colours."""
 
 @dataclass(frozen=True)
 class Matched:
-    """A correction under which a shot stands as near to the reference as it should.
+    """A correction that brings a shot as near to the reference as was asked for.
 
     Attributes:
-        before, after: the mean parade difference from the reference, in per cent of signal; NaN where there is none.
-        note: one sentence that says what was done.
+        before, after: the mean parade difference from the reference, in per cent of signal; NaN if unknown.
+        note: one sentence that describes the match.
     """
 
     correction: Correction
@@ -74,23 +74,23 @@ def match(
     reference: Distribution,
     strength: float = 1.0,
 ) -> Matched:
-    """The correction with its balance and saturation changed, so that the shot's levels meet those of a reference.
+    """Changes the balance and saturation of a correction so that the levels of the shot match those of a reference.
 
-    Light, levels, tone, curves and mattes stay; the shot is measured without its mattes. Where one of the two pictures
-    is grey, luma is matched, by the same change of all channels.
+    Light, levels, tone, curves and mattes stay; the shot is measured without its mattes. Where one of the pictures is
+    grey, luma is matched by changing all channels equally.
 
-    The two may show different things. Where slope, offset and power can't bring the shapes of their distributions
-    together, black, white and the neutral balance alone are matched; where that would crush or clip, the try that
-    leaves least of those that lose nothing is taken. What doesn't bring them nearer is not done.
+    The two may show different subjects. Where slope, offset and power can't make their distributions agree, only black,
+    white and the neutral balance are matched. Where that would crush or clip, the candidate with the smallest remaining
+    difference among those that lose nothing is taken. A correction that reduces no difference is not made.
 
     Args:
         pixels: (height, width, 1 or 3) in file codes of `depth`.
-        reference: of a picture in work code under its own correction.
-        strength: how much of the way to go, 0..1.
+        reference: the distribution of a picture in work code under its own correction.
+        strength: 0..1, the share of the difference to remove.
 
     Raises:
         PoiseError: the encoding names an unknown transfer function or primaries.
-        ValueError: another strength.
+        ValueError: the strength is outside 0..1.
 
     Example:
         match(frame.colour, Correction(), CODED, frame.depth, distribution(work)).note
@@ -129,12 +129,12 @@ def match(
 
 
 def _alike(pixels: Pixels, correction: Correction, reference: Distribution) -> bool:
-    """Whether there are no colours to match on either side."""
+    """Whether either picture has no colour to match."""
     return pixels.shape[-1] == 1 or reference.grey or correction.saturation < LEAST_SATURATION
 
 
 def _loses(after: Array, before: Array, aim: Array) -> bool:
-    """Whether more than MOST_LOST is crushed or clipped that neither picture has at the end of the scale."""
+    """Whether more than MOST_LOST is crushed or clipped beyond what either picture has at the ends of the scale."""
 
     def lost(end: float, side: int) -> Array:
         off = [side * (at - end) > within for at, within in ((before, 0), (aim, CODE), (after, 0))]
@@ -150,7 +150,7 @@ def _range(at: Array) -> float:
 def _tries(
     shot: Subject, reference: Array, strength: float, loses: Callable[[Correction], bool]
 ) -> Iterator[list[tuple[Correction, str]]]:
-    """Corrections to try and what each does, in ranks: the next is for where none of a rank will do."""
+    """Candidate corrections, each with its description, in ranks; a rank counts where no candidate before it serves."""
     shape, said, trusted = _shape(shot, reference, strength)
     if shape is not None and trusted:
         yield [(shape, said)]
@@ -170,12 +170,12 @@ def _tries(
 
 
 def _shape(shot: Subject, reference: Array, strength: float) -> tuple[Correction | None, str, bool]:
-    """The correction that fits the shape of the distribution, what it does, and whether it can be trusted.
+    """The correction that fits the shape of the distribution, its description, and whether the fit is reliable.
 
-    Where it can't, the words say why; it is None where it is out of the question.
+    Where it is not, the description says why; the correction is None where none fits at all.
 
-    Saturation is believed only where the shapes agree the better for it: two pictures that show different things differ
-    in mean chroma anyway.
+    Saturation is changed only where that makes the shapes agree better: pictures of different subjects differ in mean
+    chroma anyway.
     """
     present = shot.correction
     aim, seen = levels(reference), levels(shot.source)

@@ -1,4 +1,4 @@
-"""Neutral pick: a patch that should be grey is made grey, by the light or by the balance of its zone."""
+"""Neutral pick: makes a patch grey, by the light stage or by the balance of its zone."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -21,14 +21,14 @@ from poise.solve.zone import level_zone, seen, zone_of
 Array = npt.NDArray[np.float64]
 
 MOST_LOST = 0.05
-"""Share of a patch's pixels that may be black or clipped in any one channel."""
+"""The share of a patch's pixels that may be black or clipped in any one channel."""
 MOST_LEFT = 20.0
-"""Degrees off neutral that warmth and magenta may leave to slope: 15 are left of CIE illuminant A on a D65 picture."""
+"""Degrees off neutral that slope may remove after warmth and magenta; CIE illuminant A on a D65 picture leaves 15."""
 MOST_APART = 0.25
-"""Between the channels of a patch, in work code, for balance to level it (common practice, no source)."""
+"""The largest difference between the channels of a patch, in work code, that balance levels (common practice, no source)."""
 ALREADY = "the patch is neutral already: left alone"
 REACHED = 0.05
-"""Degrees off neutral, in light, that count as none."""
+"""Degrees off neutral, in light, below which a patch counts as grey."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Picked:
 
     Attributes:
         warmth, magenta: what was added to those of the correction before, in mired and CC.
-        note: one sentence that says what was done.
+        note: one sentence that describes the change.
     """
 
     correction: Correction
@@ -53,19 +53,19 @@ def pick(
     depth: Depth,
     how: Literal["light", "zone"] = "light",
 ) -> Picked:
-    """The correction changed so that a patch becomes grey; what is grey already is left alone.
+    """Changes a correction so that a patch becomes grey; a patch that is grey already is left alone.
 
-    By light: warmth and magenta under which the patch's mean is neutral in linear light; where warmth ends, slope does
-    the rest, black held. By zone: a balance nudge of each channel, as large as it takes for the means of R, G and B to
-    meet at the luma that the patch had. Its zone goes by that luma in work code: below 1/3 shadows, above 2/3
-    highlights, else midtones (common practice, no source). Mattes are passed over.
+    By light: the warmth and magenta that make the patch's mean neutral in linear light; beyond the limit of warmth, slope
+    removes the rest, with black held. By zone: a balance nudge of each channel that brings the means of R, G and B to
+    the patch's luma. The zone depends on that luma in work code: below 1/3 shadows, above 2/3 highlights, else midtones
+    (common practice, no source). Mattes are ignored.
 
     Args:
         patch: (height, width, 3) in file codes of `depth`.
 
     Raises:
-        PoiseError: a grey picture; a patch that is black, clipped, not finite or too coloured to be a grey; or one that
-            the zone can't level.
+        PoiseError: the picture is grey; or the patch is black, clipped, not finite, too coloured to be a grey, or beyond
+            what the zone can level.
 
     Example:
         pick(frame.colour[200:216, 300:316], Correction(), CODED, frame.depth).note
@@ -143,5 +143,5 @@ def _by_zone(full: Array, correction: Correction, encoding: Encoding, clamp: boo
 
 
 def _off(grey: Array, warmth: float, magenta: float, encoding: Encoding) -> float:
-    """Degrees between the patch's mean after warmth and magenta, and neutral."""
+    """The angle in degrees between neutral and the patch's mean after warmth and magenta."""
     return angle(light_matrix(warmth, magenta, primaries=encoding.primaries) @ grey)

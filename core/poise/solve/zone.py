@@ -1,4 +1,4 @@
-"""A patch levelled by balance: nudges of each channel in one zone, under which R, G and B meet at its luma."""
+"""Levels a patch by balance: nudges of each channel in one zone that bring R, G and B to the patch's luma."""
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +14,7 @@ from poise.solve.working_code import run
 Array = npt.NDArray[np.float64]
 
 LEVEL = 5e-4
-"""Between channels in work code; less, an eighth of an 8-bit code, counts as level."""
+"""The difference between channels, in work code, that counts as level: an eighth of an 8-bit code."""
 MOST_STEPS = 180
 """Nudges either way: shadows moved by up to 0.9, midtones and highlights by a factor of up to 6."""
 HALVINGS = 40
@@ -35,7 +35,7 @@ def zone_of(level: float) -> Zone:
 
 
 def seen(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Array:
-    """The mean of R, G and B of a patch, (3,), in work code after the correction without its mattes.
+    """The means of R, G and B of a patch, (3,), in work code after the correction without its mattes.
 
     Args:
         full: (n, 3) full-range source code.
@@ -47,20 +47,20 @@ def seen(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -
 def level_zone(
     full: Array, correction: Correction, encoding: Encoding, clamp: bool, zone: Zone | None = None
 ) -> Balance:
-    """The correction's balance, moved so that a patch's means of R, G and B meet at the luma that it has now.
+    """Moves a correction's balance so that the means of R, G and B of a patch meet at its present luma.
 
-    Shadows move with white held, highlights with black held, midtones with both, as `nudge` moves them.
+    Shadows move with white held, highlights with black held, midtones with both held, as by `nudge`.
 
     Args:
         full: (n, 3) full-range source code.
         clamp: hold values to 0..1 where ASC CDL does; for integer delivery.
-        zone: what to move; by the patch's luma if None.
+        zone: the zone to move; None chooses it by the patch's luma.
 
     Returns:
-        The very same balance if the patch is level already.
+        The same object if the patch is level already.
 
     Raises:
-        PoiseError: the correction leaves nothing of the patch between black and white, or the zone can't reach.
+        PoiseError: the correction makes the patch all black or white, or the zone can't level it.
 
     Example:
         >>> full = np.array([[0.52, 0.50, 0.47]])
