@@ -45,12 +45,15 @@ def losses(movie: Movie, clip: Clip) -> list[str]:
     return notes
 
 
-def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: Tags, stamp: str | None) -> list[str]:
+def write(
+    path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], matrix: str, tags: Tags, stamp: str | None
+) -> list[str]:
     """Write the movie of a clip.
 
     Args:
         path: the file to write.
         frames: the corrected pixels of every frame in order, in codes of `depth_of`.
+        matrix: of the Y'CbCr of the clip, as `Facts.matrix`.
         tags: the encoding of those codes.
         stamp: a line about the processing.
 
@@ -60,7 +63,7 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
     facts, source = clip.facts, clip.stream
     layout = movie.layout or clip.layout
     shape = av.VideoFormat(layout, facts.width, facts.height)
-    matrix = "RGB" if shape.is_rgb else facts.matrix if facts.matrix in _MATRIX else "BT.709"
+    matrix = "RGB" if shape.is_rgb else matrix if matrix in _MATRIX else "BT.709"
     notes: list[str] = []
     if narrowed := tags.range == "full" and not _keeps_range(movie):
         tags = replace(tags, range="narrow")
