@@ -5,7 +5,10 @@ from pathlib import Path
 
 import clips
 from PIL import Image
+from sitting import text as shown
 from sitting import until
+from textual.pilot import Pilot
+from until import until_in
 
 from poise.frames import scan
 from poise.sidecar import load
@@ -46,19 +49,22 @@ def test_a_wrong_matrix_is_overruled_seen_at_once_and_undone(tmp_path: Path) -> 
     Image.new("RGB", (32, 18), (90, 90, 90)).save(tmp_path / "quay_05.png")
     red = {kr: 100 * (round(400 + 2 * (1 - kr) * 219 / 224 * 128) - 64) / 876 for kr in (0.299, 0.2126)}
 
+    def stands(pilot: Pilot[int], level: float) -> bool:
+        return any(line.split() == ["R", *[f"{level:.1f}"] * 3] for line in shown(pilot))
+
     async def session() -> None:
         app = Poise(Session(scan([tmp_path]).shots), keymap(), Look(Capability(140, 40, "truecolor", True)))
         async with app.run_test(size=(140, 40)) as pilot:
-            await until(pilot, f"R {red[0.299]:6.1f}")
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
             await pilot.press(*":matrix BT.709", "enter")
-            await until(pilot, f"R {red[0.2126]:6.1f}")
+            await until_in(pilot, lambda: stands(pilot, red[0.2126]), lambda: shown(pilot))
             await pilot.press("Z")
-            await until(pilot, f"R {red[0.299]:6.1f}")
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
             await pilot.press("Y", *":matrix 709", "enter")
             await until(pilot, "a matrix is BT.601, BT.709, BT.2020, or tagged")
-            await until(pilot, f"R {red[0.2126]:6.1f}")
+            await until_in(pilot, lambda: stands(pilot, red[0.2126]), lambda: shown(pilot))
             await pilot.press(*":matrix tagged", "enter")
-            await until(pilot, f"R {red[0.299]:6.1f}")
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
             await pilot.press(*":matrix BT.709", "enter", "down", *":matrix BT.709", "enter")
             await until(pilot, "it is no movie, so it has no matrix")
             await pilot.press("Q")
