@@ -8,7 +8,7 @@ from poise.batch.fingerprint import mark
 from poise.batch.plan import Job
 from poise.errors import OutputError
 from poise.frames import read
-from poise.frames.clip_frame import ClipFrame
+from poise.frames.clip_frame import ClipFrame, Codes
 from poise.frames.tags import Tags
 
 if TYPE_CHECKING:
@@ -40,20 +40,22 @@ def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
     assert encoding is not None  # the plan names that of the tags
     target = movie(clip.facts, job.movie)
     depth = writer.depth_of(target, clip.layout)
+    codes = Codes(encoding.matrix, encoding.range)
     notes: dict[str, None] = dict.fromkeys(writer.losses(target, clip))
     if job.depth and job.depth != depth.value:
         notes[f"a depth of {job.depth} is not for movies; {target.title} has {depth.value} bit"] = None
 
     def pictures() -> Iterator["Pixels"]:
         for number in range(1, clip.count + 1):
-            frame = read(ClipFrame.of(job.file, number))
+            frame = read(ClipFrame.of(job.file, number, codes))
             notes.update(dict.fromkeys(frame.carry["source_notes"]))
             yield corrected(frame, depth, number - 1)
 
+    matrix = clip.facts.under(codes).matrix
     tags = Tags(encoding.delivery, encoding.work_primaries, encoding.range)
     try:
         with atomic_replace(job.output) as temporary:
-            notes.update(dict.fromkeys(writer.write(temporary, clip, target, pictures(), tags, mark(job))))
+            notes.update(dict.fromkeys(writer.write(temporary, clip, target, pictures(), matrix, tags, mark(job))))
     except OSError as fault:  # PyAV's errors among them
         raise OutputError(job.output, f"can't be written as {target.title}: {fault.strerror or fault}") from fault
     return clip.count * clip.facts.width * clip.facts.height, tuple(notes)

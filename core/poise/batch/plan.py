@@ -16,6 +16,7 @@ from poise.chain.source import resolve_source, transform
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import PoiseError, UsageError
 from poise.frames import probe
+from poise.frames.clip_frame import Codes
 from poise.frames.codecs import FORMATS, by_extension
 from poise.frames.shots import Problem, Shot
 from poise.invocation import program_name
@@ -213,9 +214,23 @@ def _movie(shot: Shot, clip: Path, target: Target, every: Sequence[Correction], 
     from poise.frames.codecs.clip.movies import movie
 
     output = target.folder / shot.relative(clip)
-    if not target.movie and all(is_neutral(one, encoding or Encoding()) for one in every):
+    neutral = all(is_neutral(one, encoding or Encoding()) for one in every)
+    if not target.movie and neutral and not (encoding and clip_overruled(clip, encoding)):
         return output
     return output.with_suffix(movie(opened(clip).facts, target.movie).ending)
+
+
+def clip_overruled(clip: Path, encoding: Encoding) -> bool:
+    """Whether an encoding names another matrix or range than the tags of a clip.
+
+    Raises:
+        FrameError: the clip can't be opened.
+    """
+    from poise.frames.codecs.clip.codec import opened
+
+    facts = opened(clip).facts
+    under = facts.under(Codes(encoding.matrix, encoding.range))
+    return (under.matrix, under.tags.range) != (facts.matrix, facts.tags.range)
 
 
 def _tagged(shot: Shot, target: Target) -> Encoding | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from poise.atomic import atomic_replace
 from poise.batch.fingerprint import digest, mark, source_digest
-from poise.batch.plan import Job
+from poise.batch.plan import Job, clip_overruled
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, why_not
 from poise.frames import read, write
@@ -130,7 +130,8 @@ def _write_clip(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
 
     encoding = job.encoding or Encoding()
     _make_folder(job.output.parent)
-    if not job.movie and not job.by_frame and order.is_neutral(job.correction, encoding):
+    overruled = job.encoding is not None and clip_overruled(job.file, job.encoding)
+    if not (job.movie or job.by_frame or overruled) and order.is_neutral(job.correction, encoding):
         frame = read(job.file)
         copy_whole(job.file, job.output)
         return job.frames * frame.width * frame.height, ()

@@ -2,9 +2,9 @@
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, Any, overload
 
-from msgspec import Struct
+from msgspec import Struct, to_builtins
 from msgspec.structs import asdict, replace
 
 from poise.chain.stage import FromFile
@@ -68,9 +68,17 @@ def resolve_source(encoding: Encoding | None, folder: Path) -> Encoding | None:
     return ResolvedEncoding(**known, clf=file)
 
 
-def portable(encoding: Encoding | None) -> Encoding | None:
-    """The same encoding with its CLF identified by content and not by path, for hashes and records."""
-    return replace(encoding, clf=replace(encoding.clf, path="")) if isinstance(encoding, ResolvedEncoding) else encoding
+def portable(encoding: Encoding | None) -> dict[str, Any] | None:
+    """An encoding for hashes and records, with its CLF identified by content and not by path.
+
+    A matrix that it doesn't name is left out, so that hashes are those from before there was one.
+    """
+    if isinstance(encoding, ResolvedEncoding):
+        encoding = replace(encoding, clf=replace(encoding.clf, path=""))
+    found: dict[str, Any] | None = to_builtins(encoding)
+    if found and found["matrix"] is None:
+        del found["matrix"]
+    return found
 
 
 def clf_files(folder: Path) -> tuple[str, ...]:

@@ -16,6 +16,7 @@ from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIM
 from poise.commands.shared.output import Report, data, problem, shown
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
+from poise.correction.reading import file_under
 from poise.errors import FileError, PoiseError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Problem
@@ -226,8 +227,8 @@ def _reference(frame: Path, owner: Found | None) -> "tuple[Distribution, Encodin
     from poise.frames import read
 
     try:
-        picture = read(frame)
         sidecar = owner.sidecar if owner else None
+        picture = read(file_under(frame, sidecar.encoding if sidecar else None))
         encoding = encoding_of(sidecar, picture, owner.folder if owner else frame.parent)
         correction = owner.delivered(_place(owner, frame)) if owner else NEUTRAL
         return distributed(picture, encoding, correction), encoding

@@ -35,6 +35,7 @@ CurveValue = Annotated[float, Meta(ge=c.CURVE_LOW, le=c.CURVE_HIGH)]
 Point = tuple[CurveValue, CurveValue]
 Points = Annotated[tuple[Point, ...], Meta(min_length=2, max_length=c.MOST_POINTS)]
 Range = Literal["full", "narrow"]
+Matrix = Literal["BT.601", "BT.709", "BT.2020"]
 
 STRAIGHT: tuple[Point, ...] = ((0.0, 0.0), (1.0, 1.0))
 
@@ -176,6 +177,7 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
         delivery_primaries: of the delivery; null for those of the source.
         range: full, or narrow (ITU-R BT.709-6, item 5: 16..235 at 8 bits); the same for source and delivery.
         clf_gives: the output of the source's CLF: "linear", or the transfer function of its code.
+        matrix: of the Y'CbCr of a clip; null for that of its tags.
     """
 
     source: str = "sRGB"
@@ -184,6 +186,7 @@ class Encoding(Struct, frozen=True, omit_defaults=False):
     delivery_primaries: str | None = None
     range: Range = field(default="full")
     clf_gives: str = "linear"
+    matrix: Matrix | None = None
 
     @property
     def from_clf(self) -> bool:

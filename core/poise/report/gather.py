@@ -12,6 +12,7 @@ from poise.batch.pool import LIMIT, in_order
 from poise.batch.worker_process import LostJob
 from poise.chain.source import resolve_source
 from poise.correction import Correction
+from poise.correction.reading import shot_under
 from poise.delivery.fault import Fault
 from poise.delivery.faults import faults_of_reel
 from poise.delivery.limits import Limits
@@ -43,6 +44,10 @@ class Subject:
     shot: Shot | None
     sidecar: Sidecar | None = None
     trouble: str = ""
+
+    def __post_init__(self) -> None:
+        if self.shot and self.sidecar:
+            object.__setattr__(self, "shot", shot_under(self.shot, self.sidecar.encoding))
 
     @property
     def correction(self) -> Correction:

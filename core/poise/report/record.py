@@ -54,7 +54,7 @@ def _shot(row: Row) -> dict[str, Any]:
         found["frame"] = row.frame
     if examined:
         found |= {"width": examined.width, "height": examined.height, "depth": examined.depth}
-        found["encoding"] = msgspec.to_builtins(portable(examined.encoding))
+        found["encoding"] = portable(examined.encoding)
     if subject.sidecar:
         found["note"] = subject.sidecar.note
         found["correction"] = msgspec.to_builtins(subject.correction)

@@ -4,7 +4,11 @@ import asyncio
 from pathlib import Path
 
 import clips
+from PIL import Image
+from sitting import text as shown
 from sitting import until
+from textual.pilot import Pilot
+from until import until_in
 
 from poise.frames import scan
 from poise.sidecar import load
@@ -34,3 +38,39 @@ def test_a_clip_is_stepped_through_frame_by_frame(tmp_path: Path) -> None:
 
     asyncio.run(session())
     assert load(path.with_name("quay_04.mov.poise.json")).judged == 3
+
+
+def test_a_wrong_matrix_is_overruled_seen_at_once_and_undone(tmp_path: Path) -> None:
+    """A saturated red: by BT.601 its red is Y + 1.402 Cr, by BT.709 Y + 1.5748 Cr (of full range)."""
+    planes = clips.noise("yuv444p10le")
+    for plane, code in zip(planes, (400, 512, 640), strict=True):
+        plane[:] = code
+    clips.clip(tmp_path / "quay_04.mkv", "ffv1", "yuv444p10le", [planes] * 2, colorspace=6, color_range=1)
+    Image.new("RGB", (32, 18), (90, 90, 90)).save(tmp_path / "quay_05.png")
+    red = {kr: 100 * (round(400 + 2 * (1 - kr) * 219 / 224 * 128) - 64) / 876 for kr in (0.299, 0.2126)}
+
+    def stands(pilot: Pilot[int], level: float) -> bool:
+        return any(line.split() == ["R", *[f"{level:.1f}"] * 3] for line in shown(pilot))
+
+    async def session() -> None:
+        app = Poise(Session(scan([tmp_path]).shots), keymap(), Look(Capability(140, 40, "truecolor", True)))
+        async with app.run_test(size=(140, 40)) as pilot:
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
+            await pilot.press(*":matrix BT.709", "enter")
+            await until_in(pilot, lambda: stands(pilot, red[0.2126]), lambda: shown(pilot))
+            await pilot.press("Z")
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
+            await pilot.press("Y", *":matrix 709", "enter")
+            await until(pilot, "a matrix is BT.601, BT.709, BT.2020, or tagged")
+            await until_in(pilot, lambda: stands(pilot, red[0.2126]), lambda: shown(pilot))
+            await pilot.press(*":matrix tagged", "enter")
+            await until_in(pilot, lambda: stands(pilot, red[0.299]), lambda: shown(pilot))
+            await pilot.press(*":matrix BT.709", "enter", "down", *":matrix BT.709", "enter")
+            await until(pilot, "it is no movie, so it has no matrix")
+            await pilot.press("Q")
+        assert app.fault is None
+
+    asyncio.run(session())
+    sidecar = load(tmp_path / "quay_04.mkv.poise.json")
+    assert sidecar.encoding is not None
+    assert sidecar.encoding.matrix == "BT.709"

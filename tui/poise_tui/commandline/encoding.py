@@ -7,11 +7,16 @@ from poise_tui.commandline.command import Command, Console
 from poise_tui.desk.functions import COMMON
 from poise_tui.edits import group
 
+TAGGED = "tagged"
+MATRICES = ("BT.601", "BT.709", "BT.2020", TAGGED)
+
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
     def to(desk: Console, rest: str) -> None:
         value = rest
-        if what == "source" and rest.lower().endswith(".clf"):
+        if what == "matrix":
+            _known(rest)
+        elif what == "source" and rest.lower().endswith(".clf"):
             pass
         elif what != "range":
             from poise.colour.transfer import names
@@ -22,12 +27,19 @@ def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:
         session = desk.session
         if what == "clf_gives" and not session.encoding(session.index).from_clf:
             raise PoiseError("the source of this shot is no CLF: name one with :source first")
-        result = group.encode(session, {what: value}, range(len(session.slots)) if everywhere else [session.index])
+        named = None if (what, value) == ("matrix", TAGGED) else value
+        result = group.encode(session, {what: named}, range(len(session.slots)) if everywhere else [session.index])
         said = f"{'the output of the CLF' if what == 'clf_gives' else what} is {value}"
         refused = group.summary(session, result, f"{said} for", "as it was") if result.refused else ""
         desk.say(refused or said + (f" for {result.asked} shots" if everywhere else ""), warning=bool(refused))
 
     return to
+
+
+def _known(matrix: str) -> None:
+    """Raises PoiseError if there is no such matrix."""
+    if matrix not in MATRICES:
+        raise PoiseError(f"a matrix is {', '.join(MATRICES[:-1])}, or {TAGGED}: that of the clip's own tags")
 
 
 def _matched(text: str, names: tuple[str, ...]) -> str:
@@ -63,6 +75,12 @@ ENCODING: tuple[Command, ...] = (
         "the code range of this shot",
         _encoding("range", False),
         lambda desk: ("full", "narrow"),
+    ),
+    Command(
+        "matrix NAME",
+        f"the matrix of the Y'CbCr of this clip: {', '.join(MATRICES)}",
+        _encoding("matrix", False),
+        lambda desk: MATRICES,
     ),
     Command("range-all full or narrow", "of all shots", _encoding("range", True), lambda desk: ("full", "narrow")),
 )

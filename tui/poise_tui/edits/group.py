@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from msgspec.structs import replace
 
 from poise.correction import NEUTRAL, Correction
-from poise.errors import PoiseError
+from poise.errors import FileError, PoiseError
 from poise.sidecar.decision import Decision
 from poise_tui import desk
 from poise_tui.desk.settings import of_column
@@ -73,7 +73,7 @@ def write(session: Session, place: int, value: float) -> Result:
     return _move(session, column, lambda correction: setting.written(correction, hand, (value,)))
 
 
-def encode(session: Session, changes: Mapping[str, str], onto: Collection[int] = ()) -> Result:
+def encode(session: Session, changes: Mapping[str, str | None], onto: Collection[int] = ()) -> Result:
     """Gives each shot the same value in some parts of its encoding.
 
     Args:
@@ -85,6 +85,8 @@ def encode(session: Session, changes: Mapping[str, str], onto: Collection[int] =
         after = replace(before, **changes)
         if "source" in changes:
             usable(slot.shot, after.source)
+        if changes.get("matrix") and slot.shot.clip is None:
+            raise FileError(slot.shot.name, "it is no movie, so it has no matrix")
         return slot.decision if after == before else replace(slot.decision, encoding=after)
 
     return do(session, encoded, onto)

@@ -11,6 +11,7 @@ from rich.segment import Segment
 from poise.chain.source import resolve_source
 from poise.commands.shared.shots import encoding_of
 from poise.correction import NEUTRAL
+from poise.correction.reading import file_under
 from poise.delivery.examine import examine
 from poise.delivery.fault import Fault, describe
 from poise.delivery.faults import faults_of
@@ -69,8 +70,8 @@ def subject(shot: Shot, file: Path, corrected: bool = False, limits: Limits | No
     Raises:
         FileError: the picture or the sidecar can't be read, or the correction does not fit the picture.
     """
-    frame = read(file)
     sidecar = load_or_none(shot)
+    frame = read(file_under(file, sidecar.encoding if sidecar else None))
     encoding = encoding_of(sidecar, frame, file.parent)
     number = shot.number(shot.files.index(file)) if file in shot.files else None
     correction = Decision.of(sidecar).at(number) if corrected else NEUTRAL

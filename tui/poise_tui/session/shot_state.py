@@ -7,8 +7,10 @@ from msgspec.structs import replace
 
 from poise.chain.source import resolve_source
 from poise.correction import Encoding, History, default_encoding
+from poise.correction.reading import shot_under
 from poise.errors import PoiseError, SidecarError
 from poise.frames import Shot
+from poise.frames.clip_frame import ClipFrame
 from poise.frames.tags import Tags
 from poise.sidecar import Sidecar
 from poise.sidecar.decision import UNDECIDED, Decision
@@ -47,10 +49,11 @@ class ShotState:
         probed: whether the picture's header was read, for a picture that was not.
         changed: when the first unsaved change was made.
         abrupt: numbers of frames that jump or step, as far as the run was measured.
+        scanned: the shot as it was found.
         frame: the index of the file on screen.
     """
 
-    shot: Shot
+    scanned: Shot
     loaded: bool = False
     sidecar: Sidecar | None = None
     stamp: Stamp | None = None
@@ -70,6 +73,17 @@ class ShotState:
     frame: int = 0
 
     _seen: tuple[Decision, int, Decision] | None = None
+    _read: tuple[Shot, Encoding, Shot] | None = None
+
+    @property
+    def shot(self) -> Shot:
+        """The shot; if it is a clip, its frames are read by the matrix and the range of the encoding."""
+        encoding = self.history.present.encoding
+        if encoding is None or not isinstance(self.scanned.first, ClipFrame):
+            return self.scanned
+        if self._read is None or self._read[0] is not self.scanned or self._read[1] is not encoding:
+            self._read = self.scanned, encoding, shot_under(self.scanned, encoding)
+        return self._read[2]
 
     @property
     def decision(self) -> Decision:

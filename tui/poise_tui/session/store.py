@@ -153,7 +153,7 @@ class Store:
         for index in range(len(self.slots)):
             if not self.load(index).loaded:
                 self.reread(index)
-            self._put(index, renewed(self.slots[index].shot, sidecars=folder))
+            self._put(index, renewed(self.slots[index].scanned, sidecars=folder))
 
     # Shots that are new, or changed on disk
 
@@ -178,7 +178,7 @@ class Store:
     def become(self, index: int, shot: Shot) -> Shot:
         """Gives a shot other files, keeping the frame on screen and all decisions; returns the shot as it was."""
         slot = self.load(index)
-        before, file = slot.shot, slot.file
+        before, file = slot.scanned, slot.scanned.files[slot.frame]
         self._put(index, renewed(shot, sidecars=before.sidecars))
         slot.frame = shot.files.index(file) if file in shot.files else min(slot.frame, len(shot.files) - 1)
         self.revision += 1
@@ -192,7 +192,7 @@ class Store:
     def _put(self, index: int, shot: Shot) -> None:
         """Replaces a shot; if its sidecar path changes, its decision is saved there, or else read there."""
         slot = self.slots[index]
-        before, slot.shot = slot.shot, shot
+        before, slot.scanned = slot.scanned, shot
         if slot.shot.sidecar_path.resolve() == before.sidecar_path.resolve():
             return
         if slot.unsaved or slot.saving or slot.sidecar is not None:

@@ -148,6 +148,8 @@ class Coordinator:
 
     def want(self, grids: Grids) -> None:
         """Asks for the view of the current shot, unless it was asked for already."""
+        if self._session.slot.file != self.pictures.asked:  # its codes are read in another way now
+            self.pictures.want()
         self._compare(grids)
         self.running.want()
         if self._session.hand.mode == "reel":
@@ -167,7 +169,7 @@ class Coordinator:
 
     def watch(self, paths: Sequence[Path], stills: bool) -> None:
         """Watches folders for new and vanished files."""
-        shots = [slot.shot for slot in self._session.slots]
+        shots = [slot.scanned for slot in self._session.slots]
         self._folders = FolderWatcher(paths, stills, shots, lambda found: self._later(self._take_changes, found))
         self._folders.start()
 

@@ -21,6 +21,7 @@ class Pictures:
 
     Attributes:
         loader: reads for others as well, while it has nothing else to read.
+        asked: the current file when pictures were asked for last.
     """
 
     def __init__(self, session: Session, report: Callable[[Loaded], None]) -> None:
@@ -28,6 +29,7 @@ class Pictures:
         self._session = session
         self._scrubbed = Scrubbed()
         self._travel = 1
+        self.asked: Path | None = None
 
     def current(self) -> Loaded | None:
         """The current picture; None while it is read."""
@@ -47,6 +49,7 @@ class Pictures:
         session, slot, against = self._session, self._session.slot, other(self._session)
         if before is not None:
             self._travel = 1 if session.listing.is_before(before) else -1
+        self.asked = slot.file
         order: list[Path] = [slot.file]
         if against is not None:
             order.append(against.slot.file)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from poise.commands.shared.output import Report
 from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
 from poise.correction.keyframes import held
+from poise.correction.reading import shot_under
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
@@ -31,6 +32,9 @@ class Found:
     shot: Shot
     sidecar: "Sidecar | None"
     at: int | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "shot", shot_under(self.shot, self.sidecar.encoding if self.sidecar else None))
 
     @property
     def path(self) -> Path:

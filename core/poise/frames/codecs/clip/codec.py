@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from poise.frames.clip_frame import Codes
 from poise.frames.codecs.clip import planes
 from poise.frames.codecs.clip.container import REPACKED, Clip
 from poise.frames.codecs.clip.facts import timecode
@@ -42,7 +43,8 @@ def probe(path: Path) -> Probe:
 
 def read(path: Path) -> Frame:
     clip = opened(path)
-    facts = clip.facts
+    codes: Codes | None = getattr(path, "codes", None)
+    facts = clip.facts.under(codes) if codes else clip.facts
     decoded = clip.decoded(_number(path))
     if decoded.format.name in REPACKED:  # the same samples in another order
         decoded = decoded.reformat(format=REPACKED[decoded.format.name])

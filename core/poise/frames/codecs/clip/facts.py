@@ -4,9 +4,10 @@ Code points of matrix, primaries and transfer: ITU-T H.273, tables 2 to 4.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from poise.frames.clip_frame import Codes
 from poise.frames.frame import Depth
 from poise.frames.tags import Tags
 
@@ -79,6 +80,13 @@ class Facts:
         if self.interlaced:
             notes.append("its frames are interlaced; they are corrected as they are")
         return tuple(notes)
+
+    def under(self, codes: Codes) -> "Facts":
+        """The same facts with a matrix and a range in place of those of the tags; RGB and grey have no matrix."""
+        matrix = codes.matrix if codes.matrix and self.matrix in MATRICES.values() else self.matrix
+        told = ("range", *(("matrix",) if codes.matrix else ()))
+        assumed = tuple(one for one in self.assumed if not one.startswith(told))
+        return replace(self, matrix=matrix, tags=replace(self.tags, range=codes.range), assumed=assumed)
 
 
 def encoding(

@@ -10,6 +10,7 @@ Source: ITU-R BT.601-7, 2.5; BT.709-6, items 3 and 4; BT.2020-2, tables 4 and 5;
 from collections.abc import Sequence
 from typing import Any
 
+import cv2
 import numpy as np
 import numpy.typing as npt
 
@@ -44,17 +45,22 @@ def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.ND
     luma, blue, red = planes
     kr, kb = WEIGHTS[matrix]
     step = 219 / 224 if narrow else 1.0
-    to_red, to_blue = 2 * (1 - kr) * step, 2 * (1 - kb) * step
-    red_in_green, blue_in_green = to_red * kr / (1 - kr - kb), to_blue * kb / (1 - kr - kb)
+    to_red, to_blue = np.float32(2 * (1 - kr) * step), np.float32(2 * (1 - kb) * step)
+    red_in_green, blue_in_green = (np.float32(one / (1 - kr - kb)) for one in (to_red * kr, to_blue * kb))
     result = np.empty((*luma.shape, 3), luma.dtype)
     middle, most = np.float32(2 ** (bits - 1)), np.float32(2**bits - 1)
     for top in range(0, len(luma), _ROWS):
         rows = slice(top, min(top + _ROWS, len(luma)))
         y = luma[rows] + np.float32(0.5)  # so that cutting off the fraction below rounds
         cb, cr = (_at_luma(plane, luma.shape, rows) - middle for plane in (blue, red))
-        green = y - np.float32(red_in_green) * cr - np.float32(blue_in_green) * cb
-        for place, channel in enumerate((y + np.float32(to_red) * cr, green, y + np.float32(to_blue) * cb)):
-            result[rows, :, place] = np.clip(channel, 0, most, out=channel)
+        green = y - red_in_green * cr
+        green -= blue_in_green * cb
+        cr *= to_red  # in place, since a new array costs as much as the arithmetic
+        cr += y
+        cb *= to_blue
+        cb += y
+        codes = [np.clip(channel, 0, most, out=channel).astype(luma.dtype) for channel in (cr, green, cb)]
+        cv2.merge(codes, result[rows])
     return result
 
 
@@ -70,9 +76,10 @@ def _at_luma(plane: Plane, size: tuple[int, ...], rows: slice) -> npt.NDArray[np
     if across == 1:
         return part
     if across == 2:  # as below, without looking up each place
-        wide = np.repeat(part, 2, axis=1)
-        wide[:, 1:-1:2] = (part[:, :-1] + part[:, 1:]) / 2
-        return wide[:, :width]
+        between = part.copy()
+        between[:, :-1] += part[:, 1:]
+        between[:, :-1] *= np.float32(0.5)
+        return np.asarray(cv2.merge([part, between]), np.float32).reshape(len(part), -1)[:, :width]
     low, high, share = _between(np.arange(width) / across, plane.shape[1])
     return part[:, low] * (1 - share) + part[:, high] * share
 
@@ -106,22 +113,35 @@ def ycbcr(
     planes: list[Any] = [np.empty((height, width), pixels.dtype)]
     planes += [np.empty((-(-height // down), -(-width // across)), pixels.dtype) for _ in range(2)]
     for top in range(0, height, _ROWS):
-        red, green, blue = (pixels[top : top + _ROWS, :, place].astype(np.float32) for place in range(3))
-        luma = np.float32(kr) * red + np.float32(1 - kr - kb) * green + np.float32(kb) * blue
-        planes[0][top : top + _ROWS] = np.clip(luma + half, 0, most)
+        parts = cv2.split(pixels[top : top + _ROWS])
+        red, green, blue = (np.asarray(part).astype(np.float32) for part in parts)
+        luma = np.float32(kr) * red
+        green *= np.float32(1 - kr - kb)
+        luma += green
+        luma += np.float32(kb) * blue
         rows = slice(top // down, -(-min(top + _ROWS, height) // down))
         for plane, channel, weight in ((planes[1], blue, kb), (planes[2], red, kr)):
-            chroma = _at_chroma((channel - luma) * np.float32(step / (2 * (1 - weight))), across, down)
-            plane[rows] = np.clip(chroma + (middle + half), 0, most)
+            channel -= luma
+            channel *= np.float32(step / (2 * (1 - weight)))
+            chroma = _at_chroma(channel, across, down)
+            chroma += middle + half
+            plane[rows] = np.clip(chroma, 0, most, out=chroma)
+        luma += half
+        planes[0][top : top + _ROWS] = np.clip(luma, 0, most, out=luma)
     return planes
 
 
 def _at_chroma(values: npt.NDArray[np.float32], across: int, down: int) -> npt.NDArray[np.float32]:
     """Chroma at its own places, from that at every place of luma."""
     if across == 2:
-        wide = np.pad(values, ((0, 0), (1, 1)), mode="edge")
-        own = wide[:, 1:-1:2]
-        values = (wide[:, :-2:2] + 2 * own + wide[:, 2::2][:, : own.shape[1]]) * np.float32(0.25)
+        if values.shape[1] % 2:
+            values = np.pad(values, ((0, 0), (0, 1)), mode="edge")
+        own, next_to = (np.asarray(half, np.float32) for half in cv2.split(values.reshape(len(values), -1, 2)))
+        next_to *= np.float32(0.25)
+        first = own[:, 0] * np.float32(0.25)
+        values = own * np.float32(0.5) + next_to
+        values[:, 1:] += next_to[:, :-1]
+        values[:, 0] += first
     if down == 2:
         values = (values[::2] + np.concatenate([values, values[-1:]])[1::2]) * np.float32(0.5)
     return values

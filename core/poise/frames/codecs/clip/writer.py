@@ -1,6 +1,6 @@
 """Writes a movie: corrected frames are encoded, everything else is copied from the source without decoding it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -45,12 +45,15 @@ def losses(movie: Movie, clip: Clip) -> list[str]:
     return notes
 
 
-def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: Tags, stamp: str | None) -> list[str]:
+def write(
+    path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], matrix: str, tags: Tags, stamp: str | None
+) -> list[str]:
     """Write the movie of a clip.
 
     Args:
         path: the file to write.
         frames: the corrected pixels of every frame in order, in codes of `depth_of`.
+        matrix: of the Y'CbCr of the clip, as `Facts.matrix`.
         tags: the encoding of those codes.
         stamp: a line about the processing.
 
@@ -60,7 +63,7 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
     facts, source = clip.facts, clip.stream
     layout = movie.layout or clip.layout
     shape = av.VideoFormat(layout, facts.width, facts.height)
-    matrix = "RGB" if shape.is_rgb else facts.matrix if facts.matrix in _MATRIX else "BT.709"
+    matrix = "RGB" if shape.is_rgb else matrix if matrix in _MATRIX else "BT.709"
     notes: list[str] = []
     if narrowed := tags.range == "full" and not _keeps_range(movie):
         tags = replace(tags, range="narrow")
@@ -95,14 +98,14 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
         for name, value in colours.items():
             setattr(context, name, value)
         copied = {}
-        for track in again.streams.audio:
+        for track in (one for one in again.streams if one.index != source.index and not _written_again(one, chapters)):
             try:
-                copied[track.index] = out.add_stream_from_template(track)
+                if track.type not in ("audio", *_TAKES.get(movie.container, ())):
+                    raise ValueError
+                copied[track.index] = _track(out, track)
             except ValueError:
-                notes.append(f"not kept: a sound track of {track.codec_context.name}, which {movie.ending} can't hold")
-        others = {track.type for track in again.streams if track.type not in ("video", "audio")}
-        others -= {"data"} if facts.timecode or chapters else set()  # tracks of these, which are written again
-        notes += [f"not kept: {kind} tracks" for kind in sorted(others)]
+                why = "as the first is corrected" if track.type == "video" else f"which {movie.ending} can't hold"
+                notes.append(f"not kept: {_described(track)}, {why}")
         sound = _packets(again, copied)
         ahead = next(sound, None)
         for stamp_, pixels in zip(clip.stamps, frames, strict=True):
@@ -125,6 +128,36 @@ def write(path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], tags: 
 
 
 _OWN = ("major_brand", "minor_version", "compatible_brands", "encoder", "ENCODER", "timecode", "comment")
+
+
+_TAKES = {"mov": ("subtitle",), "mp4": ("subtitle",), "matroska": ("subtitle", "attachment")}
+"""What a container takes beside picture and sound, if it knows the codec."""
+
+
+def _described(track: Any) -> str:
+    kinds = {"audio": "a sound", "video": "another video", "attachment": "an attachment"}
+    codec = f" of {track.codec_context.name}" if track.codec_context else ""
+    return f"{kinds.get(track.type, f'a {track.type}')} track{codec}"
+
+
+def _written_again(track: Any, chapters: Sequence[Any]) -> bool:
+    """Whether a track only holds the timecode or the chapters, which have tracks in MOV and are written anew."""
+    if track.type == "data":
+        return "timecode" in track.metadata or bool(chapters and track.name == "bin_data")
+    listed = track.type == "subtitle" and not track.disposition and track.index_entries
+    return bool(chapters and listed and len(track.index_entries) == len(chapters))
+
+
+def _track(out: Any, track: Any) -> Any:
+    """A new track for the packets of another.
+
+    Raises:
+        ValueError: the container doesn't hold its codec.
+    """
+    made = out.add_stream_from_template(track)
+    made.metadata.update(track.metadata)
+    made.disposition = track.disposition
+    return made
 
 
 def _packets(container: Any, copied: dict[int, Any]) -> Iterator[tuple[Any, Any]]:
