@@ -25,7 +25,7 @@ MOST_LOST = 0.05
 MOST_LEFT = 20.0
 """Degrees off neutral that slope may remove after warmth and magenta; CIE illuminant A on a D65 picture leaves 15."""
 MOST_APART = 0.25
-"""The largest difference between the channels of a patch, in work code, that balance levels (common practice, no source)."""
+"""The largest difference between the channels of a patch, in work code, that balance levels (common practice)."""
 ALREADY = "the patch is neutral already: left alone"
 REACHED = 0.05
 """Degrees off neutral, in light, below which a patch counts as grey."""
@@ -55,8 +55,8 @@ def pick(
 ) -> Picked:
     """Changes a correction so that a patch becomes grey; a patch that is grey already is left alone.
 
-    By light: the warmth and magenta that make the patch's mean neutral in linear light; beyond the limit of warmth, slope
-    removes the rest, with black held. By zone: a balance nudge of each channel that brings the means of R, G and B to
+    By light: the warmth and magenta that make the patch's mean neutral in linear light; beyond the limit of warmth,
+    slope removes the rest, with black held. By zone: a balance nudge of each channel that brings the means of R, G and B to
     the patch's luma. The zone depends on that luma in work code: below 1/3 shadows, above 2/3 highlights, else midtones
     (common practice, no source). Mattes are ignored.
 
@@ -64,8 +64,8 @@ def pick(
         patch: (height, width, 3) in file codes of `depth`.
 
     Raises:
-        PoiseError: the picture is grey; or the patch is black, clipped, not finite, too coloured to be a grey, or beyond
-            what the zone can level.
+        PoiseError: the picture is grey; or the patch is black, clipped, not finite, too coloured to be a grey, or
+            beyond what the zone can level.
 
     Example:
         pick(frame.colour[200:216, 300:316], Correction(), CODED, frame.depth).note
