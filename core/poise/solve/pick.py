@@ -55,10 +55,10 @@ def pick(
 ) -> Picked:
     """Changes a correction so that a patch becomes grey; a patch that is grey already is left alone.
 
-    By light: the warmth and magenta that make the patch's mean neutral in linear light; beyond the limit of warmth,
-    slope removes the rest, with black held. By zone: a balance nudge of each channel that brings the means of R, G and B to
-    the patch's luma. The zone depends on that luma in work code: below 1/3 shadows, above 2/3 highlights, else midtones
-    (common practice, no source). Mattes are ignored.
+    By light: the warmth and magenta that make the mean of the patch neutral in linear light; slope removes what is
+    beyond their limits, with black held. By zone: a balance nudge of each channel that brings the means of R, G and B
+    to the luma of the patch. The zone depends on that luma in work code: below 1/3 shadows, above 2/3 highlights, else
+    midtones (common practice, no source). Mattes are ignored.
 
     Args:
         patch: (height, width, 3) in file codes of `depth`.
