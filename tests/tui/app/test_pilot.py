@@ -191,6 +191,8 @@ def test_no_key_that_help_lists_is_dead(tmp_path: Path, mode: Mode, bank: int) -
     async def press() -> None:
         app = opened(reel(tmp_path))
         async with app.run_test(size=(120, 40)) as pilot:
+            shots = range(len(app.session.slots))
+            await until_in(pilot, lambda: all(app.session.load(index).loaded for index in shots))
             for name in [one for one in actions if one not in ("redraw", "quit")]:
                 for key in [key for key in keys.keys[name] if keys.actions[mode][key] == name]:
                     prepared(app, name, mode)
