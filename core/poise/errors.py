@@ -90,4 +90,7 @@ def one_line(text: object) -> str:
         >>> one_line("ferry\\nnight.tif")
         'ferry\\\\nnight.tif'
     """
-    return "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in str(text))
+    line = str(text)
+    if line.isprintable():
+        return line
+    return "".join(c if c.isprintable() else c.encode("unicode_escape", "surrogatepass").decode() for c in line)

@@ -114,7 +114,8 @@ def plan(
             raise UsageError(f"{target.folder}: this folder holds the sources; choose another folder for --out")
         if shot.sidecars and os.path.realpath(target.folder) == os.path.realpath(shot.sidecars):
             raise UsageError(f"{target.folder}: this folder holds the sidecars; choose another folder for --out")
-    sources = {_real(file) for shot, _ in known for file in shot.files}
+    real = _Followed()
+    sources = {real(file) for shot, _ in known for file in shot.files}
     jobs: list[Job] = []
     passed: list[PassedOver] = []
     refused: list[Problem] = []
@@ -138,12 +139,12 @@ def plan(
                 output, kind = _movie(shot, as_movie, target, every, encoding), "clip"
             else:
                 output, kind = _output(shot, file, target)
-            real = _real(output)
-            clash = _clash(shot, output, real, folder, sources, outputs)
+            place_on_disk = real(output)
+            clash = _clash(shot, output, place_on_disk, folder, sources, outputs)
             if clash:
                 refused.append(Problem(file, clash))
                 continue
-            outputs[real] = file
+            outputs[place_on_disk] = file
             job = Job(file, output, every[place], encoding, kind, target.depth, target.stamp)
             if as_movie:
                 alike = all(one == every[0] for one in every)
@@ -243,7 +244,7 @@ def _tagged(shot: Shot, target: Target) -> Encoding | None:
 
 
 def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], outputs: dict[str, Path]) -> str | None:
-    if os.path.commonpath([real, folder]) != folder:
+    if not real.startswith(os.path.join(folder, "")):
         return f"its output {output} would leave the folder through a link; remove the link"
     if real in sources:
         return f"its output would overwrite the source {output}; choose another folder for --out"
@@ -255,6 +256,14 @@ def _clash(shot: Shot, output: Path, real: str, folder: str, sources: set[str], 
     return None
 
 
-def _real(path: Path) -> str:
-    """The path with links in its folder followed: what a write to it replaces."""
-    return os.path.join(os.path.realpath(path.parent), path.name)
+class _Followed:
+    """Follows the links in the folder of a path, once for each folder: what a write to the path replaces."""
+
+    def __init__(self) -> None:
+        self._folders: dict[str, str] = {}
+
+    def __call__(self, path: Path) -> str:
+        folder, name = os.path.split(path)
+        if folder not in self._folders:
+            self._folders[folder] = os.path.realpath(folder)
+        return os.path.join(self._folders[folder], name)

@@ -83,7 +83,8 @@ class Shot:
 
     def relative(self, file: Path) -> Path:
         """The path of a file or folder of this shot below `root`."""
-        return Path(str(file)).relative_to(self.root)
+        plain = Path(str(file)) if isinstance(file, ClipFrame) else file
+        return plain.relative_to(self.root)
 
     def output(self, file: Path) -> Path:
         """The path of a file's output below the folder for outputs, except for its extension.

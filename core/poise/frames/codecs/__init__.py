@@ -1,5 +1,6 @@
 """The picture formats that poise reads and writes; the codec of each is imported only when needed."""
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import import_module
@@ -136,7 +137,7 @@ def by_extension(path: Path | str) -> Format | None:
         >>> by_extension("quay_02.TIF").name
         'tiff'
     """
-    return _BY_EXTENSION.get(Path(path).suffix.lower())
+    return _BY_EXTENSION.get(os.path.splitext(path)[1].lower())
 
 
 def by_content(head: bytes) -> Format | None:
