@@ -59,7 +59,7 @@ def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.ND
         cr += y
         cb *= to_blue
         cb += y
-        codes = [np.clip(channel, 0, most, out=channel).astype(luma.dtype) for channel in (cr, green, cb)]
+        codes: list[Any] = [np.clip(channel, 0, most, out=channel).astype(luma.dtype) for channel in (cr, green, cb)]
         cv2.merge(codes, result[rows])
     return result
 
