@@ -22,6 +22,7 @@ from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
 from poise.frames.shots import Shot
 from poise.report.look import ExaminedShot, Job, examine_shot
+from poise.report.pictures import Size, size_for
 from poise.scopes import Course, Drift, drift
 from poise.scopes.course import levels_of
 from poise.sidecar import Decision, Sidecar, State, load_or_none
@@ -133,16 +134,18 @@ def examine_shots(
     Raises:
         KeyboardInterrupt: as `poise.batch.pool.in_order`.
     """
-    jobs = [_job(place, one, one.shot, limits, every) for place, one in enumerate(subjects) if one.shot]
+    size = size_for(len(subjects))
+    jobs = [_job(place, one, one.shot, limits, every, size) for place, one in enumerate(subjects) if one.shot]
     longest = max((len(job.files) for job in jobs), default=0)
     for job, result in in_order(examine_shot, jobs, workers, LIMIT + ANOTHER * longest):
         yield job.place, result.reason if isinstance(result, LostJob) else result
 
 
-def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int) -> Job:
+def _job(place: int, one: Subject, shot: Shot, limits: Limits, every: int, size: Size) -> Job:
     encoding = resolve_source(one.sidecar.encoding, shot.first.parent) if one.sidecar else None
     return Job(
-        place, shot.files[one.judged], shot.files, limits, shot.numbers, Decision.of(one.sidecar), encoding, every
+        *(place, shot.files[one.judged], shot.files, limits, shot.numbers),
+        *(Decision.of(one.sidecar), encoding, every, size),
     )
 
 

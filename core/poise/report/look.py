@@ -12,6 +12,7 @@ from poise.delivery.limits import Limits
 from poise.delivery.worker import FrameJob, examine_job
 from poise.errors import FileError, PoiseError, why_not
 from poise.frames import read
+from poise.report.pictures import USUAL, Size
 from poise.report.side import Side, side
 from poise.sidecar import UNDECIDED, Decision
 from poise.stamp import stamp
@@ -27,6 +28,7 @@ class Job:
         files, numbers: all frames; numbers is empty for a still.
         encoding: None for the default of the file.
         every: also examine every Nth frame; 0 for none.
+        size: of the pictures.
     """
 
     place: int
@@ -37,6 +39,7 @@ class Job:
     decision: Decision = UNDECIDED
     encoding: Encoding | None = None
     every: int = 0
+    size: Size = USUAL
 
     def correction(self, place: int) -> Correction:
         """The correction of the frame at an index."""
@@ -109,12 +112,12 @@ def _examined(job: Job) -> ExaminedShot:
         known = known_range(job.file) if job.encoding is None else None
         examined = examine(frame, correction, job.encoding, job.limits, known)
     except PoiseError as fault:  # the picture is readable, but can't take this correction
-        plain = side(frame, NEUTRAL, default_encoding(frame.linear, frame.tags))
+        plain = side(frame, NEUTRAL, default_encoding(frame.linear, frame.tags), size=job.size)
         return ExaminedShot(*shape, encoding, plain, None, {}, hashes, {judged: str(fault)})
     readings = examined.readings if examined.encoding == encoding else None  # the same, so not measured twice
     neutral = order.is_neutral(correction, CODED)
-    before = side(frame, NEUTRAL, encoding, readings if neutral else None)
-    after = None if neutral else side(frame, correction, encoding, readings)
+    before = side(frame, NEUTRAL, encoding, readings if neutral else None, job.size)
+    after = None if neutral else side(frame, correction, encoding, readings, job.size)
     frames, unread = _others(job)
     frames[judged] = examined
     return ExaminedShot(*shape, encoding, before, after, dict(sorted(frames.items())), hashes, unread)

@@ -12,10 +12,6 @@ import numpy.typing as npt
 from poise.frames.frame import Pixels
 from poise.scopes import density
 
-WIDE, HIGH = 384, 216
-"""The largest size of a thumbnail in pixels."""
-QUALITY = 78
-"""WebP quality of a thumbnail; it is for viewing, never measured."""
 STEPS = 6
 """Densities of a trace; ten would make the picture half as large again."""
 FAINTEST = 0.25
@@ -28,6 +24,40 @@ LUMA, RED, GREEN, BLUE = (0xF2, 0xF5, 0xF5), (0xFF, 0x94, 0x89), (0x93, 0xEE, 0x
 """Inks on a dark background; the sheet darkens them on a light one."""
 
 Counts = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Size:
+    """How large the pictures of a sheet are.
+
+    Attributes:
+        wide, high: the largest size of a thumbnail in pixels.
+        quality: of a thumbnail, as WebP has it; it is for viewing, never measured.
+        rows: of a trace.
+        columns, each: columns of a waveform, and of each channel of a parade.
+    """
+
+    wide: int
+    high: int
+    quality: int
+    rows: int
+    columns: int
+    each: int
+
+
+USUAL, SMALL = Size(384, 216, 78, 165, 224, 112), Size(160, 90, 60, 55, 75, 50)
+"""Three rows for two per cent of signal; for a reel of more than `MANY` shots one, so that 2,000 take some 40 MB."""
+MANY = 500
+
+
+def size_for(shots: int) -> Size:
+    """The size of the pictures for a number of shots.
+
+    Example:
+        >>> size_for(12).rows, size_for(2000).rows
+        (165, 55)
+    """
+    return SMALL if shots > MANY else USUAL
 
 
 @dataclass(frozen=True)
@@ -44,7 +74,7 @@ class Picture:
         return "data:image/webp;base64," + base64.b64encode(self.data).decode("ascii")
 
 
-def small(colour: Pixels) -> Pixels:
+def small(colour: Pixels, to: Size = USUAL) -> Pixels:
     """Reduce a frame to the size of a thumbnail by averaging; its type stays the same.
 
     For recognising a shot only: averaging hides clipping, so it must not be measured.
@@ -57,7 +87,7 @@ def small(colour: Pixels) -> Pixels:
         (216, 384, 3)
     """
     height, width = colour.shape[:2]
-    scale = min(WIDE / width, HIGH / height, 1.0)
+    scale = min(to.wide / width, to.high / height, 1.0)
     if scale == 1:
         return colour.copy()
     size = max(round(width * scale), 1), max(round(height * scale), 1)
@@ -66,14 +96,14 @@ def small(colour: Pixels) -> Pixels:
     return result.astype(colour.dtype)
 
 
-def thumbnail(levels: npt.NDArray[Any]) -> Picture:
+def thumbnail(levels: npt.NDArray[Any], quality: int = USUAL.quality) -> Picture:
     """Encode a thumbnail.
 
     Args:
         levels: (height, width, 1 or 3), nominally 0..1, encoded for display; clipped to that range, NaN becomes black.
     """
     codes = np.rint(np.clip(np.nan_to_num(levels, nan=0.0, posinf=1.0, neginf=0.0), 0, 1) * 255).astype(np.uint8)
-    return _webp(np.ascontiguousarray(np.broadcast_to(codes, (*codes.shape[:2], 3))), quality=QUALITY)
+    return _webp(np.ascontiguousarray(np.broadcast_to(codes, (*codes.shape[:2], 3))), quality=quality)
 
 
 def waveform_picture(counts: Counts) -> Picture:

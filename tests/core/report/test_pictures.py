@@ -14,8 +14,22 @@ from poise.colour.luma import BT709
 from poise.correction import CODED, NEUTRAL
 from poise.frames import Depth, read
 from poise.frames.frame import Frame
-from poise.report.pictures import BLUE, GAP, GREEN, LUMA, RED, Picture, opacity, small, thumbnail
-from poise.report.side import COLUMNS, EACH, ROWS, side
+from poise.report.pictures import (
+    BLUE,
+    GAP,
+    GREEN,
+    LUMA,
+    NARROW,
+    RED,
+    SMALL,
+    USUAL,
+    Picture,
+    Size,
+    opacity,
+    small,
+    thumbnail,
+)
+from poise.report.side import side
 
 
 def decoded(picture: Picture) -> npt.NDArray[np.uint8]:
@@ -24,33 +38,40 @@ def decoded(picture: Picture) -> npt.NDArray[np.uint8]:
         return np.asarray(image)
 
 
-def counted(levels: npt.NDArray[np.float64], columns: int) -> npt.NDArray[np.int64]:
+ROWS, EACH = USUAL.rows, USUAL.each
+
+
+def counted(levels: npt.NDArray[np.float64], columns: int, rows: int) -> npt.NDArray[np.int64]:
     """Levels (height, width) against columns by numpy's own histogram, highest row first."""
     height, width = levels.shape
     across = np.tile(np.arange(width) * columns // width, height)
-    edges = np.linspace(-0.05, 1.05, ROWS + 1) - 1e-6  # the scale of EBU R 103; an edge belongs to the row above
+    edges = np.linspace(-0.05, 1.05, rows + 1) - 1e-6  # the scale of EBU R 103; an edge belongs to the row above
     grid, _, _ = np.histogram2d(levels.ravel(), across, [edges, np.arange(columns + 1) - 0.5])
     return grid[::-1].astype(np.int64)
 
 
-def test_traces_are_the_counts_of_every_pixel_of_a_photograph() -> None:
+@pytest.mark.parametrize("size", [USUAL, SMALL])
+def test_traces_are_the_counts_of_every_pixel_of_a_photograph(size: Size) -> None:
     photograph = skimage.data.chelsea()  # 451 x 300, 8 bit
-    seen = side(Frame(photograph, Depth.U8), NEUTRAL, CODED)
+    seen = side(Frame(photograph, Depth.U8), NEUTRAL, CODED, size=size)
+    drawn = -(-NARROW // size.each)  # columns in which each column of a parade is drawn
+    rows, each = size.rows, drawn * size.each
     levels = photograph.astype(np.float32).astype(np.float64) / 255
     luma = (photograph.astype(np.float64) / 255) @ np.array([BT709.red, BT709.green, BT709.blue])
     waveform = decoded(seen.waveform)
-    assert waveform.shape == (ROWS, COLUMNS, 4)
+    assert waveform.shape == (rows, size.columns, 4)
     # luma is summed in float32: a pixel on an edge of two rows may be counted in either
-    differing = waveform[..., 3] != opacity(counted(luma, COLUMNS))
+    differing = waveform[..., 3] != opacity(counted(luma, size.columns, rows))
     assert differing.mean() < 0.002
     assert {tuple(pixel) for pixel in waveform[waveform[..., 3] > 0][:, :3].tolist()} == {LUMA}
     parade = decoded(seen.parade)
-    assert parade.shape == (ROWS, 3 * EACH + 2 * GAP, 4)
+    assert parade.shape == (rows, 3 * each + 2 * GAP, 4)
     for channel, ink in enumerate((RED, GREEN, BLUE)):
-        part = parade[:, channel * (EACH + GAP) :][:, :EACH]
-        assert np.array_equal(part[..., 3], opacity(counted(levels[..., channel], EACH)))
+        part = parade[:, channel * (each + GAP) :][:, :each]
+        counts = counted(levels[..., channel], size.each, rows).repeat(drawn, axis=1)
+        assert np.array_equal(part[..., 3], opacity(counts))
         assert {tuple(pixel) for pixel in part[part[..., 3] > 0][:, :3].tolist()} == {ink}
-        gap = parade[:, channel * (EACH + GAP) + EACH :][:, :GAP]
+        gap = parade[:, channel * (each + GAP) + each :][:, :GAP]
         assert not gap[..., 3].any()
 
 
