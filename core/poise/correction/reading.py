@@ -22,6 +22,6 @@ def file_under(file: Path, encoding: Encoding | None) -> Path:
 
 def shot_under(shot: Shot, encoding: Encoding | None) -> Shot:
     """A shot whose files are read under an encoding; the same, unless it is a clip."""
-    if encoding is None or not isinstance(shot.first, ClipFrame):
+    if file_under(shot.first, encoding) == shot.first:
         return shot
     return replace(shot, files=tuple(file_under(file, encoding) for file in shot.files))
