@@ -22,6 +22,9 @@ def file_under(file: Path, encoding: Encoding | None) -> Path:
 
 def shot_under(shot: Shot, encoding: Encoding | None) -> Shot:
     """A shot whose files are read under an encoding; the same, unless it is a clip."""
-    if encoding is None or not isinstance(shot.first, ClipFrame):
+    first = file_under(shot.first, encoding)
+    if not isinstance(first, ClipFrame) or first == shot.first:
         return shot
-    return replace(shot, files=tuple(file_under(file, encoding) for file in shot.files))
+    path = Path(str(first))  # a clip of an hour has 90,000 frames
+    numbers = shot.numbers or (first.number,)  # one frame alone has none
+    return replace(shot, files=tuple(ClipFrame.of(path, number, first.codes) for number in numbers))
