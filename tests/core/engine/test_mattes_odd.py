@@ -131,7 +131,8 @@ def test_most_of_a_picture_is_not_keyed(denoise: float, blur: float) -> None:
     assert 0 < np.count_nonzero(found.any(axis=1)) < 220
     plain = Correction(balance=Balance((1.1, 1.0, 0.9)))
     without, changed = (
-        compile_engine(correction, CODED, Depth.U16).apply(grey) for correction in (plain, replace(plain, mattes=(one,)))
+        compile_engine(correction, CODED, Depth.U16).apply(grey)
+        for correction in (plain, replace(plain, mattes=(one,)))
     )
     kept = matte_of(replace(plain, mattes=(one,)), 0, CODED, Depth.U16).apply(grey) == 0
     assert np.array_equal(changed[kept], without[kept])
