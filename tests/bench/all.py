@@ -15,6 +15,7 @@ SCRIPTS = (
     "nudge_floor",
     "matte",
     "clip",
+    "keyframed",
 )
 
 for script in SCRIPTS:
