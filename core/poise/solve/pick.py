@@ -14,7 +14,7 @@ from poise.correction.nudges import Zone
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.illuminant import angle
-from poise.solve.neutral import MOST_MAGENTA, undo
+from poise.solve.neutral import BEYOND, MOST_MAGENTA, undo
 from poise.solve.working_code import full_range, run
 from poise.solve.zone import level_zone, seen, zone_of
 
@@ -119,7 +119,7 @@ def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bo
         balance = level_zone(full, lit, encoding, clamp, Zone.HIGHLIGHTS)
         if balance != lit.balance:
             lit = replace(lit, balance=balance)
-            note += ", and slope for the rest, beyond the reach of warmth"
+            note += f", and slope for the rest, {BEYOND}"
     if lit == correction:
         return Picked(correction, 0.0, 0.0, ALREADY)
     return Picked(lit, round(lit.light.warmth - was.warmth, 2), round(lit.light.magenta - was.magenta, 2), note)
