@@ -169,7 +169,7 @@ def _solved(neutrals: Array, whole: npt.NDArray[np.bool_], was: Light, encoding:
         whole: (6,) True for those that are not clipped; only these count.
     """
     goal = published_light(encoding.primaries)[NEUTRALS][whole]
-    # least squares: light patches tell most
+    # least squares: light patches have the largest weight
     seen = (neutrals[whole] * goal).sum(axis=0) / (goal * goal).sum(axis=0)
     seen = np.maximum(seen, 1e-9)
     warmth, magenta = (round(value, 2) for value in undo(seen / seen[1], encoding.primaries))
