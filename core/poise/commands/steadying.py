@@ -135,9 +135,7 @@ def held_steady(
     """
     from poise.solve.steady import MOST, gains
 
-    not_helped = {
-        numbers[place]: "it can't be compared with its neighbours" for place in course.alone.tolist()
-    }
+    not_helped = {numbers[place]: "it can't be compared with its neighbours" for place in course.alone.tolist()}
     values = gains(course, wish.over, wish.strength, wish.colour)
     for place in np.flatnonzero(np.abs(values[:, 0]) >= MOST).tolist():
         not_helped[numbers[place]] = f"its gain is limited to {values[place, 0]:+.1f} stops"
