@@ -43,7 +43,7 @@ class Target:
     movie: str | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Job:
     """One frame to process, or one clip to write as a movie, with everything that a worker needs to know.
 

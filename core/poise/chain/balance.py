@@ -48,16 +48,15 @@ def stages(balance: Balance, levels: Levels, clamp: bool) -> list[Stage]:
         >>> [stage(np.array([0.25, 0.5, 1.0])).tolist() for stage in stages(Balance(slope=(2, 1, 1)), Levels(), False)]
         [[0.5, 0.5, 1.0]]
     """
-    steps: list[Stage] = [Clamp()] if clamp else []
-    if is_neutral(balance, levels):
-        return steps
-    steps.insert(0, diagonal(*affine(balance, levels)))
-    if balance.power != (1, 1, 1):
-        steps.append(_powered(balance.power))
-    return steps
+    return list(_stages(balance, levels, clamp))
 
 
 @lru_cache(maxsize=16)
-def _powered(exponents: tuple[float, float, float]) -> Stage:
-    """The stage of power: the same object each time, as the engine keeps tables by their stages."""
-    return PerChannel(lambda rgb: power(rgb, exponents))
+def _stages(balance: Balance, levels: Levels, clamp: bool) -> tuple[Stage, ...]:
+    """The same objects each time, as the engine keeps tables by their stages."""
+    steps: list[Stage] = [Clamp()] if clamp else []
+    if not is_neutral(balance, levels):
+        steps.insert(0, diagonal(*affine(balance, levels)))
+        if balance.power != (1, 1, 1):
+            steps.append(PerChannel(lambda rgb: power(rgb, balance.power)))
+    return tuple(steps)

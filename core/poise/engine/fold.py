@@ -131,7 +131,7 @@ def _reached(stages: Sequence[Stage], bounds: tuple[float, float]) -> tuple[Arra
     Where they never do, the end of the bounds.
     """
     below, above = (np.full((2, 3), end) for end in bounds)
-    for _ in range(50):
+    for _ in range(40):
         middle = (below + above) / 2
         less = _evaluate(stages, middle) < [[0.0], [1.0]]
         below, above = np.where(less, middle, below), np.where(less, above, middle)

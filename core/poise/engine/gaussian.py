@@ -53,6 +53,8 @@ def _narrow(values: Plane, sigma: float, pool: Executor) -> Plane:
     def rows(top: int) -> MatLike:
         above = min(radius, top)
         part = values[top - above : top + ROWS + radius]
+        if not cv2.countNonZero(part):
+            return part[above:]
         blurred = cv2.GaussianBlur(part, size, sigma, borderType=cv2.BORDER_REPLICATE)[above:]
         return np.minimum(blurred, 1, out=blurred)
 

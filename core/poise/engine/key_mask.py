@@ -35,7 +35,10 @@ def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
     cr = np.array([1 - by.red, -by.blue]) * 0.5 / (1 - by.red)
     along, across = math.cos(middle) * cb + math.sin(middle) * cr, math.cos(middle) * cr - math.sin(middle) * cb
 
+    result[:] = 0
     at = np.flatnonzero(_possible(rgb, matte, by, along, half + soft))
+    if not len(at):
+        return
     red, green, blue = (plane.ravel().take(at) for plane in rgb)  # differences from green are exactly 0 for a neutral
     red -= green
     blue -= green
@@ -51,7 +54,6 @@ def key(rgb: Planes, matte: Matte, by: Weights, result: Plane) -> None:
             found *= _membership(chroma, matte.chroma)
         if half < math.pi:
             _multiply_hues(found, x, y, chroma, half, soft)
-    result[:] = 0
     result.ravel()[at] = found
 
 

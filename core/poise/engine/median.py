@@ -45,6 +45,9 @@ def denoise(values: Plane, radius: int, pool: Executor) -> Plane:
     def strip(strip_rows: slice) -> None:
         part = padded[strip_rows.start : strip_rows.stop + 2 * radius]
         out = result[strip_rows]
+        if not cv2.countNonZero(part):
+            out[:] = 0
+            return
         majority = len(offsets) ** 2 // 2
         out[:] = _count(part >= 1, offsets, out.shape) > majority
         undecided = (out == 0) & (_count(part <= 0, offsets, out.shape) <= majority)
@@ -66,8 +69,9 @@ def _small(values: Plane, radius: int, pool: Executor) -> Plane:
 
     def strip(rows: slice) -> None:
         above = min(radius, rows.start)
-        part = cv2.medianBlur(values[rows.start - above : rows.stop + radius], 2 * radius + 1)
-        result[rows] = part[above : above + ROWS]
+        part = values[rows.start - above : rows.stop + radius]
+        median = cv2.medianBlur(part, 2 * radius + 1) if cv2.countNonZero(part) else part
+        result[rows] = median[above : above + ROWS]
 
     strips(strip, values.shape[0], ROWS, pool)
     return result

@@ -115,3 +115,25 @@ def test_the_eighth_matte_is_shown_on_the_result_of_seven() -> None:
     found = matte_of(correction, 7, CODED, Depth.U16).apply(pixels)
     assert np.abs(found - exact).max() < 1e-3
     assert np.abs(found - formula.mask(pixels / 65535, eight()[7])).max() > 0.1
+
+
+@pytest.mark.parametrize("denoise", [0.0, 2 / 600, 4 / 600])
+@pytest.mark.parametrize("blur", [0.0, 3 / 600, 12 / 600])
+def test_most_of_a_picture_is_not_keyed(denoise: float, blur: float) -> None:
+    """Strips in which nothing is keyed are passed over; the matte is that of the formula, at their edges too."""
+    crop = data.astronaut()[:600, 100:180].astype(np.uint16) * 257  # NASA's photograph, in scikit-image
+    grey = np.repeat(np.vstack([crop, crop[:88]])[..., 1:2], 3, axis=2)
+    grey[250:262, 10:50] = (9000, 60000, 12000)  # over the edge of strips of 64 and of 256 rows
+    one = Matte("buoy", hue=HueInterval(200, 250, 10), chroma=Interval(0.2, 1, 0.05), denoise=denoise, blur=blur)
+    one = replace(one, inside=Inside(exposure=0.5, turn=30))
+    found = matte_of(Correction(mattes=(one,)), 0, CODED, Depth.U16).apply(grey)
+    assert np.abs(found - formula.mask(grey / 65535, one)).max() < 1e-4
+    assert 0 < np.count_nonzero(found.any(axis=1)) < 220
+    plain = Correction(balance=Balance((1.1, 1.0, 0.9)))
+    without, changed = (
+        compile_engine(correction, CODED, Depth.U16).apply(grey)
+        for correction in (plain, replace(plain, mattes=(one,)))
+    )
+    kept = matte_of(replace(plain, mattes=(one,)), 0, CODED, Depth.U16).apply(grey) == 0
+    assert np.array_equal(changed[kept], without[kept])
+    assert not np.array_equal(changed, without)
