@@ -1,4 +1,4 @@
-"""Processes one clip of a batch: its frames are corrected in order and encoded; the movie is whole or absent."""
+"""Processes one clip of a batch: corrects its frames in order and encodes them into a movie."""
 
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
@@ -19,17 +19,23 @@ Corrected = Callable[["Frame", "Depth", int], "Pixels"]
 
 
 def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
-    """Write the movie of a clip.
+    """Corrects the frames of a clip and writes them as a movie.
+
+    The movie replaces an earlier one only when it is complete; after an error none is left behind.
 
     Args:
-        corrected: the pixels of a frame under its correction, at a depth, by its place from 0.
+        job: of one clip, with its encoding.
+        corrected: returns the corrected pixels of a frame, in codes of the depth given, by its index from 0.
 
     Returns:
-        The number of pixels of all frames, and notes on what the movie doesn't keep of the clip.
+        The number of pixels of all frames, and notes for the user on what the movie doesn't keep of the clip.
 
     Raises:
-        FrameError: a frame can't be read; no movie is left.
-        OutputError: the movie can't be written; no movie is left.
+        FrameError: a frame can't be read.
+        OutputError: the movie can't be written.
+
+    Example:
+        pixels, notes = write_movie(job, lambda frame, depth, index: frame.pixels)
     """
     from poise.frames.codecs.clip import writer
     from poise.frames.codecs.clip.codec import opened
@@ -37,13 +43,13 @@ def write_movie(job: Job, corrected: Corrected) -> tuple[int, tuple[str, ...]]:
 
     clip = opened(job.file)
     encoding = job.encoding
-    assert encoding is not None  # the plan names that of the tags
+    assert encoding is not None  # the plan fills in that of the tags
     target = movie(clip.facts, job.movie)
     depth = writer.depth_of(target, clip.layout)
     codes = Codes(encoding.matrix, encoding.range)
     notes: dict[str, None] = dict.fromkeys(writer.losses(target, clip))
     if job.depth and job.depth != depth.value:
-        notes[f"a depth of {job.depth} is not for movies; {target.title} has {depth.value} bit"] = None
+        notes[f"the depth {job.depth} is not used for movies; {target.title} is written with {depth.value} bit"] = None
 
     def pictures() -> Iterator["Pixels"]:
         for number in range(1, clip.count + 1):

@@ -1,4 +1,4 @@
-"""`poise steady`: takes flicker out of sequences, as a gain in light for each frame that apply carries out."""
+"""`poise steady`: removes flicker from sequences by a gain in light for each frame, which `apply` uses."""
 
 import os
 from pathlib import Path
@@ -15,29 +15,37 @@ if TYPE_CHECKING:
     from poise.commands.steadying import Steadied
     from poise.scopes import Drift
 
-CAUTION = "a steady picture may still flash: this is no test for photosensitive viewers (see ITU-R BT.1702)"
+CAUTION = (
+    "pictures without flicker may still flash; this is no test of safety for photosensitive viewers (see ITU-R BT.1702)"
+)
 NAMED = 8
 
 
 @click.command("steady")
 @PATHS
-@click.option("--strength", type=click.FloatRange(0, 1), default=1.0, show_default=True, help="0 takes it away again.")
+@click.option(
+    "--strength",
+    type=click.FloatRange(0, 1),
+    default=1.0,
+    show_default=True,
+    help="Share of the flicker to remove; 0 deletes the gains.",
+)
 @click.option(
     "--over",
     type=click.FloatRange(3, 10000),
     default=25.0,
     show_default=True,
     metavar="FRAMES",
-    help="Keep changes that take longer than this.",
+    help="Keep changes that are slower than this.",
 )
 @click.option(
     "--what",
     type=click.Choice(("level", "colour")),
     default="level",
     show_default=True,
-    help="colour: also the balance of red and blue against green.",
+    help="colour: also flicker of red and blue relative to green.",
 )
-@click.option("--again", is_flag=True, help="Also steady shots that are held or skipped.")
+@click.option("--again", is_flag=True, help="Include shots that are held or skipped.")
 @WORKERS
 @TIME_LIMIT
 @SIDECARS
@@ -53,17 +61,18 @@ def command(
     sidecars: Path | None,
     as_json: bool,
 ) -> None:
-    """Take flicker out of sequences.
+    """Remove flicker from sequences.
 
-    Each frame gets a gain in light that carries it onto the smooth course of its sequence. Frames are compared place by
-    place, and places where something moves are left out. A fade stays, and so does a step or a cut. No gain exceeds one
-    stop, or crushes or clips more than 2 % of a frame. The gains are saved in the sidecar; apply, check, report and
-    measure --corrected take them on top of the correction. A frame that is added later has none, and is reported.
+    Each frame gets a gain in light that brings its level to a smooth curve over the sequence. Frames are compared block
+    by block, and blocks where something moves are left out. Fades, steps and cuts are kept. No gain exceeds one stop,
+    or crushes or clips more than 2 % of a frame. The gains are saved in the sidecar; apply, check, report and
+    measure --corrected use them in addition to the correction. A frame that is added later has no gain, and is
+    reported.
 
-    Printed is the flicker of the corrected frames in per cent of full signal, without and with the gains.
+    The command prints the flicker of the corrected frames in per cent of full signal, without and with the gains.
 
-    Caution: this is a help to the eye. It does not show that pictures are safe for viewers with photosensitive
-    epilepsy; Recommendation ITU-R BT.1702 has guidance on that.
+    Caution: less flicker does not mean that pictures are safe for viewers with photosensitive epilepsy; see
+    Recommendation ITU-R BT.1702.
 
     Example: poise steady day --over 50
 
@@ -128,9 +137,9 @@ def _lines(one: Found, result: "Steadied") -> list[str]:
         f"frames that jump {len(before.jumps)} -> {len(after.jumps)}"
     )
     lines = [f"{shown(one.path)}: {levels}"]
-    lines += [f"  frame {number}: {reason}" for number, reason in result.helpless[:NAMED]]
-    if len(result.helpless) > NAMED:
-        lines.append(f"  and {len(result.helpless) - NAMED} more frames")
+    lines += [f"  frame {number}: {reason}" for number, reason in result.not_helped[:NAMED]]
+    if len(result.not_helped) > NAMED:
+        lines.append(f"  and {len(result.not_helped) - NAMED} more frames")
     return lines
 
 
@@ -143,5 +152,5 @@ def _entry(one: Found, result: "Steadied") -> dict[str, Any]:
         "steadied": result.steady is not None,
         "before": measured(result.before),
         "after": measured(result.after),
-        "not_helped": [{"frame": number, "reason": reason} for number, reason in result.helpless],
+        "not_helped": [{"frame": number, "reason": reason} for number, reason in result.not_helped],
     }

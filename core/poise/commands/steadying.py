@@ -1,4 +1,4 @@
-"""Steadies one sequence for `poise steady`: compares its frames in processes, and finds gains that keep their ends."""
+"""Removes the flicker of one sequence for `poise steady`: compares its frames in processes and limits the gains."""
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
@@ -23,16 +23,22 @@ if TYPE_CHECKING:
     from poise.solve.steady import Course, Look
 
 SAMPLE = 160
-"""Pixels; the largest width and height of the sample that levels and ends are read from."""
+"""The largest width and height, in pixels, of the sample that levels and clipping are measured on."""
 MOST_LOST = 0.02
-"""The share of pixels that steadying a frame may crush or clip; its gain is halved until it does not."""
+"""The share of pixels that a gain may crush or clip; larger gains are halved until they don't."""
 HALVINGS = 4
 DECIMALS = 6
 
 
 @dataclass(frozen=True)
 class Wish:
-    """How to steady: changes that take longer than `over` frames stay; strength 0..1; colour: red and blue as well."""
+    """How to remove flicker.
+
+    Attributes:
+        over: in frames; slower changes are kept.
+        strength: 0..1, the share of the flicker that is removed.
+        colour: whether flicker of red and blue relative to green is removed as well.
+    """
 
     over: float
     strength: float
@@ -41,25 +47,25 @@ class Wish:
 
 @dataclass(frozen=True)
 class Steadied:
-    """What was found for one sequence.
+    """The gains of one sequence, and what they achieve.
 
     Attributes:
-        steady: None where nothing is to be done.
-        before, after: drift and flicker of the corrected frames, without and with it.
-        helpless: the frames that it could not help, or only in part, with the reason.
+        steady: the gains; None if all are 0.
+        before, after: drift and flicker of the corrected frames, without and with the gains; None for fewer than two.
+        not_helped: the numbers of frames that got no gain, or a limited one, each with the reason.
         problems: the frames that can't be read.
     """
 
     steady: Steady | None
     before: "Drift | None"
     after: "Drift | None"
-    helpless: tuple[tuple[int, str], ...]
+    not_helped: tuple[tuple[int, str], ...]
     problems: tuple[Problem, ...]
 
 
 @dataclass(frozen=True)
 class Frame:
-    """One frame to look at."""
+    """A frame to read and compare, under its correction; an encoding of None is the default of the file."""
 
     file: Path
     correction: Correction
@@ -68,7 +74,7 @@ class Frame:
 
 @dataclass(frozen=True)
 class Seen:
-    """A sample of a frame that was read."""
+    """A frame that was read, reduced to SAMPLE."""
 
     sample: "Pixels"
     depth: "Depth"
@@ -76,15 +82,15 @@ class Seen:
 
 
 def steadied_run(one: Found, encoding: Encoding | None, wish: Wish, workers: int, limit: float) -> Steadied:
-    """Find the gains of one sequence under its correction; nothing is written.
+    """Computes the gains that remove the flicker of one sequence; writes nothing.
 
     Args:
         encoding: None for the default of its files.
-        workers: largest number of processes.
-        limit: seconds that a frame may take.
+        workers: the largest number of processes.
+        limit: the time limit for a frame, in seconds.
 
     Raises:
-        PoiseError: the engine can't apply its correction to its frames.
+        PoiseError: the engine can't apply the correction to a frame.
     """
     from poise.solve.steady import Tracker
 
@@ -113,38 +119,44 @@ def held_steady(
     unread: Collection[int] = (),
     problems: tuple[Problem, ...] = (),
 ) -> Steadied:
-    """The gains of a run whose frames were compared.
+    """Computes the gains of a sequence whose frames have been compared.
 
     Args:
+        numbers: the frame numbers, rising.
         corrections: of each frame, without steady values.
+        course: the levels of the frames.
         seen: a sample of each frame; None for one that can't be read.
-        unread: the numbers of those.
+        wish: how to remove flicker.
+        unread: the numbers of the frames that can't be read.
+        problems: passed on to the result.
 
     Raises:
         PoiseError: the engine can't apply a correction to its frame.
     """
     from poise.solve.steady import MOST, gains
 
-    helpless = {numbers[place]: "it can't be compared with the frames beside it" for place in course.alone.tolist()}
+    not_helped = {numbers[place]: "it can't be compared with its neighbours" for place in course.alone.tolist()}
     values = gains(course, wish.over, wish.strength, wish.colour)
     for place in np.flatnonzero(np.abs(values[:, 0]) >= MOST).tolist():
-        helpless[numbers[place]] = f"its gain is kept at {values[place, 0]:+.1f} stops"
+        not_helped[numbers[place]] = f"its gain is limited to {values[place, 0]:+.1f} stops"
     before, after = [], []
     for place, frame in enumerate(seen):
-        plain, with_gain, share = _ends_kept(frame, corrections[place], values[place])
+        plain, with_gain, share = _limited(frame, corrections[place], values[place])
         before.append(plain)
         after.append(with_gain)
         if share < 1:
             values[place] *= share
-            helpless[numbers[place]] = f"only {share:.0%} of its gain, as more would crush or clip over {MOST_LOST:.0%}"
-    helpless |= dict.fromkeys(unread, "it can't be read")
+            not_helped[numbers[place]] = (
+                f"only {share:.0%} of its gain, as more would crush or clip over {MOST_LOST:.0%}"
+            )
+    not_helped |= dict.fromkeys(unread, "it can't be read")
     steady = None if not values.any() else _stored(numbers, values, wish.colour)
     drifts = _drift(numbers, before), _drift(numbers, after)
-    return Steadied(steady, *drifts, tuple(sorted(helpless.items())), problems)
+    return Steadied(steady, *drifts, tuple(sorted(not_helped.items())), problems)
 
 
 def look_at(frame: Frame) -> "tuple[Look, Seen] | Problem":
-    """Read one frame; returns a `Problem` instead of raising, as it may run in another process."""
+    """Reads and reduces a frame; returns a `Problem` instead of raising, since it may run in another process."""
     from poise.frames import proxy, read
     from poise.solve.steady_look import look
 
@@ -157,10 +169,10 @@ def look_at(frame: Frame) -> "tuple[Look, Seen] | Problem":
         return problem(frame.file, fault)
 
 
-def _ends_kept(
+def _limited(
     seen: Seen | None, correction: Correction, values: npt.NDArray[np.float64]
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64], float]:
-    """The levels of a frame without and with its gains, and the share of them that keeps its ends."""
+    """The levels of a frame without and with its gains, and the share of the gains that doesn't clip too much."""
     from poise.scopes.course import levels
 
     if seen is None:
@@ -193,7 +205,7 @@ def _with(correction: Correction, values: npt.NDArray[np.float64]) -> Correction
 
 
 def _stored(numbers: Sequence[int], values: npt.NDArray[np.float64], colour: bool) -> Steady:
-    """Gains as they are stored, with null for frames that are missing."""
+    """Gains as steady values, with None for missing frames."""
     size = numbers[-1] - numbers[0] + 1
     columns: list[list[float | None]] = [[None] * size for _ in range(3)]
     for number, gains in zip(numbers, values.round(DECIMALS).tolist(), strict=True):

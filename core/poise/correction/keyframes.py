@@ -1,4 +1,4 @@
-"""Keyframes: the corrections of a sequence at some of its frames, and the correction at any other."""
+"""Keyframes: corrections at certain frames of a sequence, interpolated at all others."""
 
 import math
 from bisect import bisect_left
@@ -17,7 +17,11 @@ S = TypeVar("S", bound=Struct)
 
 
 class Keyframe(Struct, frozen=True):
-    """The correction at one frame of a sequence, by its frame number."""
+    """The correction at one frame of a sequence.
+
+    Attributes:
+        frame: the frame number, 0 or more.
+    """
 
     frame: Annotated[int, Meta(ge=0)]
     correction: Correction = Correction()
@@ -27,10 +31,13 @@ Keyframes = Annotated[tuple[Keyframe, ...], Meta(max_length=MOST_KEYFRAMES)]
 
 
 def check_rising(keyframes: Sequence[Keyframe]) -> None:
-    """Check the order of keyframes.
+    """Checks that the frame numbers of keyframes rise.
 
     Raises:
-        ValueError: a frame number is not larger than the one before it; the message begins with the place.
+        ValueError: a frame number is not larger than the one before it; the message begins with the JSON path.
+
+    Example:
+        >>> check_rising([Keyframe(101), Keyframe(111)])
     """
     for place, (one, other) in enumerate(pairwise(keyframes), 1):
         if other.frame <= one.frame:
@@ -38,11 +45,11 @@ def check_rising(keyframes: Sequence[Keyframe]) -> None:
 
 
 def correction_at(correction: Correction, keyframes: Sequence[Keyframe], frame: int | None) -> Correction:
-    """The correction at a frame: interpolated between two keyframes, held before the first and after the last.
+    """The correction at a frame: interpolated between two keyframes, constant before the first and after the last.
 
     Args:
-        correction: of a shot without keyframes, and of a still.
-        keyframes: in rising order.
+        correction: the result for a still, or without keyframes.
+        keyframes: in rising order of their frame numbers.
         frame: the frame number; None for a still.
 
     Example:
@@ -62,18 +69,30 @@ def correction_at(correction: Correction, keyframes: Sequence[Keyframe], frame: 
 
 
 def with_keyframe(keyframes: Sequence[Keyframe], frame: int, correction: Correction) -> tuple[Keyframe, ...]:
-    """The keyframes with one more, which replaces that of the same frame."""
+    """Keyframes with one added, which replaces any at the same frame.
+
+    Returns:
+        In rising order of their frame numbers.
+
+    Example:
+        >>> [one.frame for one in with_keyframe([Keyframe(101)], 96, Correction())]
+        [96, 101]
+    """
     others = (one for one in keyframes if one.frame != frame)
     return tuple(sorted((*others, Keyframe(frame, correction)), key=lambda one: one.frame))
 
 
 def between(one: Correction, other: Correction, share: float) -> Correction:
-    """Interpolate two corrections: numbers linearly, slope and power in their logarithms, exposure in stops.
+    """Interpolates two corrections: all numbers linearly, except slope and power, whose logarithms are interpolated.
 
-    Curves whose inputs differ, and mattes that differ in names, order, on or invert, are those of the nearer one.
+    Curves whose inputs differ, and mattes that differ in name, order, on or invert, are copied from the nearer one.
 
     Args:
-        share: 0 gives one, 1 the other.
+        share: 0..1; 0 gives `one`, 1 gives `other`.
+
+    Example:
+        >>> between(Correction(), Correction(saturation=1.5), 0.5).saturation
+        1.25
     """
     curves = {
         name: _points(getattr(one.curves, name), getattr(other.curves, name), share)
@@ -89,11 +108,12 @@ def between(one: Correction, other: Correction, share: float) -> Correction:
     return Correction(**parts, curves=Curves(**curves), mattes=mattes)
 
 
-def held(keyframes: Sequence[Keyframe]) -> list[str]:
-    """What can't be interpolated between keyframes, in words, one for each part and pair.
+def not_interpolated(keyframes: Sequence[Keyframe]) -> list[str]:
+    """Sentences on the parts that can't be interpolated, one for each part and each pair of neighbouring keyframes.
 
     Example:
-        >>> held([Keyframe(101), Keyframe(111, Correction(curves=Curves(red=((0, 0), (0.5, 0.6), (1, 1)))))])
+        >>> bent = Correction(curves=Curves(red=((0, 0), (0.5, 0.6), (1, 1))))
+        >>> not_interpolated([Keyframe(101), Keyframe(111, bent)])
         ['the red curves of frames 101 and 111 have different inputs; the nearer one is used between them']
     """
     words = []
@@ -114,14 +134,14 @@ _NUMBERS = tuple(name for name in Correction.__struct_fields__ if name not in ("
 
 
 def _between(one: Any, other: Any, share: float) -> Any:
-    """Interpolate two numbers, or two tuples or structs of numbers."""
+    """Interpolates two numbers, or two tuples or structs of numbers."""
     if one == other or isinstance(one, str | bool):
         return one
     if isinstance(one, Balance):
         return Balance(
-            _in_logs(one.slope, other.slope, share),
+            _geometric(one.slope, other.slope, share),
             _between(one.offset, other.offset, share),
-            _in_logs(one.power, other.power, share),
+            _geometric(one.power, other.power, share),
         )
     if isinstance(one, HueInterval):
         return _hues(one, other, share)
@@ -133,8 +153,8 @@ def _between(one: Any, other: Any, share: float) -> Any:
     return round(one + (other - one) * share, 12)
 
 
-def _in_logs(one: tuple[float, ...], other: tuple[float, ...], share: float) -> Any:
-    """Interpolate positive numbers in their logarithms, and 0, which has none, linearly."""
+def _geometric(one: tuple[float, ...], other: tuple[float, ...], share: float) -> Any:
+    """Interpolates the logarithms of positive numbers; pairs with a 0 are interpolated linearly."""
     return tuple(
         round(a * math.exp(math.log(b / a) * share), 12) if a > 0 and b > 0 else _between(a, b, share)
         for a, b in zip(one, other, strict=True)
@@ -142,7 +162,7 @@ def _in_logs(one: tuple[float, ...], other: tuple[float, ...], share: float) -> 
 
 
 def _hues(one: HueInterval, other: HueInterval, share: float) -> HueInterval:
-    """Interpolate where a range of hues begins, the shorter way round, and its width."""
+    """Interpolates the start of a hue range along the shorter arc, and its width."""
     turn = (other.low - one.low + 180) % 360 - 180
     wide = (one.high - one.low) % 360 or one.high - one.low
     wider = (other.high - other.low) % 360 or other.high - other.low

@@ -1,4 +1,4 @@
-"""Steady values: a gain in light for each frame of a sequence, which takes its flicker away."""
+"""Steady values: a gain in light for each frame of a sequence, which removes its flicker."""
 
 from typing import Annotated
 
@@ -13,12 +13,15 @@ Gains = tuple[Gain | None, ...]
 
 
 class Steady(Struct, frozen=True):
-    """The gains of frames, in stops, from one frame number on; null for a frame that was missing.
+    """The gains of consecutive frames, in stops; None (JSON `null`) for a frame that was missing.
 
     Attributes:
-        first: JSON key `from`; the frame number of the first value.
-        exposure: for red, green and blue alike.
-        red, blue: on top of that, as many; or empty, if only the level is steadied.
+        first: the frame number of the first value, 0 or more; its JSON key is `from`.
+        exposure: the gain of all channels, within the limits of exposure.
+        red, blue: added to the exposure of that channel; as many values as exposure, or none.
+
+    Raises:
+        ValueError: red or blue have another number of values than exposure.
     """
 
     first: Annotated[int, Meta(ge=0)] = field(name="from")
@@ -32,7 +35,10 @@ class Steady(Struct, frozen=True):
                 raise ValueError(f".{name}: it must have as many values as exposure, or none")
 
     def at(self, frame: int) -> tuple[float, float, float] | None:
-        """The gains of exposure, red and blue at a frame; None for a frame without.
+        """The gains of exposure, red and blue at a frame, in stops; None if the frame has none.
+
+        Args:
+            frame: the frame number.
 
         Example:
             >>> Steady(101, (0.1, -0.1)).at(102), Steady(101, (0.1,)).at(300)
@@ -46,10 +52,14 @@ class Steady(Struct, frozen=True):
 
 
 def steadied(correction: Correction, steady: Steady | None, frame: int | None) -> Correction:
-    """A correction with the gains of a frame; itself for a frame without.
+    """A correction with the gains of a frame added to it.
 
     Args:
+        steady: the steady values of the sequence; None if it has none.
         frame: the frame number; None for a still.
+
+    Returns:
+        The same correction if the frame has no gains.
 
     Example:
         >>> steadied(Correction(), Steady(101, (0.5,)), 101).light.exposure

@@ -12,7 +12,7 @@ TOPICS: Mapping[str, str] = {
     "readings": "what each figure means; drift and flicker over the frames of a sequence",
     "auto": "starting points: auto, match, chart",
     "sidecar": "the JSON file beside each picture: every control, mattes, encodings",
-    "time": "over the frames of a sequence: keyframes, and a steady run",
+    "time": "over the frames of a sequence: keyframes, and removing flicker",
     "batch": "apply: resuming, what a failure costs, several machines",
     "check": "the delivery check and its limits",
     "handover": "ASC CDL, Common LUT Format, the contact sheet",

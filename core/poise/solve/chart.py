@@ -17,7 +17,7 @@ from poise.correction.controls import EXPOSURE
 from poise.correction.model import Balance, Correction, Encoding, Levels, Light
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
-from poise.solve.neutral import rest, undo
+from poise.solve.neutral import BEYOND, rest, undo
 from poise.solve.patches import Corners, ways
 from poise.solve.working_code import full_range, run
 
@@ -169,7 +169,7 @@ def _solved(neutrals: Array, whole: npt.NDArray[np.bool_], was: Light, encoding:
         whole: (6,) True for those that are not clipped; only these count.
     """
     goal = published_light(encoding.primaries)[NEUTRALS][whole]
-    # least squares: light patches tell most
+    # least squares: light patches have the largest weight
     seen = (neutrals[whole] * goal).sum(axis=0) / (goal * goal).sum(axis=0)
     seen = np.maximum(seen, 1e-9)
     warmth, magenta = (round(value, 2) for value in undo(seen / seen[1], encoding.primaries))
@@ -179,7 +179,7 @@ def _solved(neutrals: Array, whole: npt.NDArray[np.bool_], was: Light, encoding:
     stops = round(float(np.clip(-np.log2(level), EXPOSURE.low, EXPOSURE.high)), 2)
     note = f"exposure {stops:+.2f} stops, warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC from the neutrals"
     if slope != (1, 1, 1):
-        note += ", and slope for the rest, beyond the reach of warmth"
+        note += f", and slope for the rest, {BEYOND}"
     if stops in (EXPOSURE.low, EXPOSURE.high):
         note += "; exposure is at its limit"
     return Correction(light=replace(was, exposure=stops, warmth=warmth, magenta=magenta), balance=Balance(slope)), note

@@ -1,8 +1,9 @@
-"""The ends of a picture: each channel's lowest and highest value, apart from noise.
+"""The ends of a picture: the lowest and the highest value of each channel, corrected for noise.
 
-A lift is a hard floor and a clipped white a hard ceiling, which a percentile misses; but noise lowers a minimum. With
-noise, two estimates err in opposite directions: the plain extreme less the reach of the noise if every pixel were at
-the end, and the extreme after a small median, which loses small spots. The one farther out is taken.
+A lift makes a hard floor and clipping a hard ceiling. A percentile misses both, and noise widens a plain minimum or
+maximum. So two estimates are made, which err in opposite directions: the plain extreme minus the excess that noise
+would cause if every pixel were at the end, and the extreme after a small median filter, which removes small spots.
+The more extreme of the two is used.
 """
 
 from dataclasses import dataclass
@@ -15,24 +16,30 @@ Array = npt.NDArray[np.float64]
 
 BLOCK = 8
 BLOCKS = 60, 34
-"""Squares of neighbouring pixels that noise is measured in, and the most of them across and down."""
+"""The width and height in pixels of a square that noise is measured in; the largest number of squares across and
+down."""
 QUIETEST = 10
-"""Percentile of the squares' deviations that is taken as the noise: the other squares hold texture."""
+"""The percentile of the deviations of all squares that is used as the noise; squares above it contain texture."""
 LEAST = 3
-"""The fewest pixels that make an end."""
+"""The smallest number of pixels that an end is measured from."""
 SHARE, SMOOTH_SHARE = 5e-5, 3e-4
-"""Share of the pixels that make an end, plain and after the median."""
+"""The share of the pixels that an end is measured from, without and with the median filter."""
 QUIET, LOUD = 0.006, 0.012
-"""Noise, in code, up to which no median is needed, and above which it covers 5 pixels instead of 3."""
+"""Noise in code: up to the first no median filter is used; above the second it is 5 x 5 pixels instead of 3 x 3."""
 LEFT = {3: 0.42, 5: 0.27}
-"""The share of Gaussian noise that a median over so many pixels each way leaves."""
+"""The standard deviation of Gaussian noise after a median filter of each size, relative to that before it."""
 REACH = 1.5
-"""Standard deviations that the remaining noise reaches beyond an end."""
+"""How far the remaining noise extends beyond an end, in standard deviations."""
 
 
 @dataclass(frozen=True)
 class Ends:
-    """Of a picture in code: each channel's lowest and highest value, and the noise's standard deviation, (3,) each."""
+    """The ends of a picture in code.
+
+    Attributes:
+        low, high: (3,) the lowest and the highest value of each channel.
+        noise: (3,) the standard deviation of its noise.
+    """
 
     low: Array
     high: Array
@@ -40,7 +47,18 @@ class Ends:
 
 
 def squares(pixels: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
-    """Squares of neighbouring pixels, (n, 8, 8, channels), evenly spread; none of a picture that is smaller."""
+    """Squares of 8 x 8 pixels, spread evenly over a picture.
+
+    Args:
+        pixels: (height, width, channels).
+
+    Returns:
+        (n, 8, 8, channels), n at most 2040; n is 0 if the picture is smaller than a square.
+
+    Example:
+        >>> squares(np.zeros((16, 24, 3))).shape
+        (6, 8, 8, 3)
+    """
     down, across = (size // BLOCK for size in pixels.shape[:2])
     channels = pixels.shape[-1]
     grid = pixels[: down * BLOCK, : across * BLOCK].reshape(down, BLOCK, across, BLOCK, channels)
@@ -49,9 +67,19 @@ def squares(pixels: npt.NDArray[np.generic]) -> npt.NDArray[np.generic]:
 
 
 def noise(some: Array) -> Array:
-    """The standard deviation of noise in each channel, (3,), from squares of code, (n, 8, 8, 3), the quietest of them.
+    """The standard deviation of noise in each channel, measured in the squares with the least variation.
 
-    Slopes and smooth shading don't count: second differences both ways (Immerkaer 1996).
+    Second differences in both directions cancel gradients (Immerkaer, Fast noise variance estimation, 1996).
+
+    Args:
+        some: (n, 8, 8, 3) squares of code. Squares that are clipped, or not finite, are left out.
+
+    Returns:
+        (3,) in code; 0 for a channel with fewer than 8 squares left.
+
+    Example:
+        >>> noise(np.full((20, 8, 8, 3), 0.5)).tolist()
+        [0.0, 0.0, 0.0]
     """
     inside = np.isfinite(some).all(axis=(1, 2)) & (((some <= 0) | (some >= 1)).mean(axis=(1, 2)) < 0.02)
     bent = np.diff(np.diff(np.where(np.isfinite(some), some, 0), n=2, axis=1), n=2, axis=2)
@@ -64,8 +92,13 @@ def ends(code: Array, noise: Array) -> Ends:
     """The ends of a picture.
 
     Args:
-        code: (height, width, 3); values that are not finite are ignored.
-        noise: (3,) its standard deviation.
+        code: (height, width, 3); values that are not finite are ignored. A channel without finite values has ends 0, 1.
+        noise: (3,) its standard deviation, in code.
+
+    Example:
+        >>> ramp = np.repeat(np.linspace(0.1, 0.9, 256).reshape(16, 16, 1), 3, axis=2)
+        >>> ends(ramp, np.zeros(3)).low.round(2).tolist()
+        [0.11, 0.11, 0.11]
     """
     low, high = np.zeros(3), np.ones(3)
     for k in range(3):
@@ -77,19 +110,32 @@ def ends(code: Array, noise: Array) -> Ends:
 
 
 def darkest(code: Array, at: Ends) -> tuple[Array, Array]:
-    """The code of the darkest pixels, (3,), and how near they come to each floor, (3,), 0..1 of its channel's range.
+    """The mean code of the darkest pixels, and their distance from the floor of each channel.
 
-    Near 0 a black stands in the picture; else a channel's lowest is of another surface.
+    Small distances mean that the picture contains a black. A large one means that other pixels set that floor.
+
+    Args:
+        code: (height, width, 3).
+        at: its ends.
+
+    Returns:
+        (3,) in code, and (3,) as a share 0..1 of the range of the channel.
+
+    Example:
+        >>> code = np.full((8, 8, 3), 0.5)
+        >>> code[:2] = 0.1
+        >>> darkest(code, ends(code, np.zeros(3)))[1].round(6).tolist()
+        [0.0, 0.0, 0.0]
     """
-    calm = _calm(code, float(at.noise.max()))
-    brightest = (calm / np.maximum(at.high, 0.02)).max(axis=-1)
+    filtered = _filtered(code, float(at.noise.max()))
+    brightest = (filtered / np.maximum(at.high, 0.02)).max(axis=-1)
     brightest = np.where(np.isfinite(brightest), brightest, np.inf)
-    black = calm[brightest <= -_nth(-brightest, max(LEAST, int(SHARE * brightest.size)))].mean(axis=0)
+    black = filtered[brightest <= -_nth(-brightest, max(LEAST, int(SHARE * brightest.size)))].mean(axis=0)
     return black, np.clip((black - at.low) / np.maximum(at.high - at.low, 0.02), 0, 1)
 
 
-def _calm(code: Array, noise: float) -> Array:
-    """Code after a median of each channel that suits its noise."""
+def _filtered(code: Array, noise: float) -> Array:
+    """Code after a median filter, whose size depends on the noise."""
     import cv2
 
     if noise <= QUIET or min(code.shape[:2]) < 3:
@@ -99,7 +145,20 @@ def _calm(code: Array, noise: float) -> Array:
 
 
 def whiteness(code: Array, at: Ends) -> float:
-    """How far one and the same pixel reaches the highest red, green and blue at once, 0..1 of their ranges."""
+    """How close a single pixel comes to the ceilings of all three channels, 0..1.
+
+    1 means that the picture contains a white; low values mean that pixels of different colours set the ceilings.
+
+    Args:
+        code: (height, width, 3).
+        at: its ends.
+
+    Example:
+        >>> code = np.full((8, 8, 3), 0.1)
+        >>> code[:2] = 0.9
+        >>> whiteness(code, ends(code, np.zeros(3)))
+        1.0
+    """
     reach = np.maximum(at.high - at.low, 0.02)
     least = ((code - at.low) / reach).min(axis=-1)
     least = np.where(np.isfinite(least), least, 0)
@@ -107,10 +166,16 @@ def whiteness(code: Array, at: Ends) -> float:
 
 
 def highest(channel: Array, noise: float, share: float = SHARE) -> float:
-    """The highest value of one channel, (height, width), all finite, apart from noise of that standard deviation.
+    """The highest value of one channel, corrected for noise.
 
     Args:
-        share: of the pixels that make an end.
+        channel: (height, width), finite.
+        noise: its standard deviation, in the units of the channel.
+        share: 0..1, the share of the pixels that the value is measured from.
+
+    Example:
+        >>> highest(np.linspace(0, 1, 101).reshape(1, 101), noise=0.0)
+        0.98
     """
     count = max(LEAST, int(share * channel.size))
     plain = _nth(channel, count)

@@ -27,8 +27,8 @@ LEAST_SATURATION = 0.1
 TIGHT = 0.005
 """Residuals above this, in work code, count linearly and not squared, so that what only one of the pictures shows has
 less influence."""
-LEAST_TOLD = 0.02
-"""The share of a channel's quantiles that must count; with fewer the channel stays as it is."""
+LEAST_USED = 0.02
+"""The least share of a channel's quantiles that must be used; with fewer the channel is not changed."""
 FEW = 8192
 """The number of pixels for fits that evaluate every pixel at each step."""
 STEP = 1e-7
@@ -42,14 +42,14 @@ class Subject:
     """A shot as input of its balance, and the operations that follow.
 
     Attributes:
-        lit: (n, 3) work code after the light stage, finite.
+        after_light: (n, 3) work code after the light stage, finite.
         correction: its present correction.
         clamp: hold values to 0..1 where ASC CDL does.
         by: the weights of luma.
         alike: whether all channels change equally, and luma is matched.
     """
 
-    lit: Array
+    after_light: Array
     correction: Correction
     encoding: Encoding
     clamp: bool
@@ -58,7 +58,7 @@ class Subject:
 
     def work(self, correction: Correction) -> Array:
         """Work code, (n, 3), under a correction of the same light, without its mattes."""
-        return self._through(self.lit, correction, self.clamp)
+        return self._through(self.after_light, correction, self.clamp)
 
     def levels(self, correction: Correction) -> Array:
         """The quantiles of `work`, (STEPS, 3), or of its luma, (STEPS, 1), where all channels change equally."""
@@ -68,7 +68,7 @@ class Subject:
     @property
     def source(self) -> Array:
         """The input of balance: (n, 3), or luma, (n, 1), where all channels change equally."""
-        return greyed(self.lit, self.by) if self.alike else self.lit
+        return greyed(self.after_light, self.by) if self.alike else self.after_light
 
     def unmixed(self, seen: Array, balance: Balance) -> Array:
         """Quantiles of `source` under a balance, just before saturation mixes the channels; unclamped."""
@@ -79,7 +79,7 @@ class Subject:
 
     def few(self) -> "Subject":
         """The same shot with `FEW` pixels at most."""
-        return with_(self, lit=self.lit[:: -(-len(self.lit) // FEW)])
+        return with_(self, after_light=self.after_light[:: -(-len(self.after_light) // FEW)])
 
     def _through(self, values: Array, correction: Correction, clamp: bool) -> Array:
         rest = replace(correction, light=Light(), mattes=())
@@ -97,9 +97,10 @@ def subject(pixels: Pixels, correction: Correction, encoding: Encoding, depth: D
     """
     small = sampled(pixels)
     full = full_range(np.repeat(small, 3, axis=-1) if pixels.shape[-1] == 1 else small, encoding, depth)
-    lit = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
+    after_light = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
     by = weights(encoding.work_primaries)
-    return Subject(lit[np.isfinite(lit).all(axis=1)], correction, encoding, not depth.is_float, by, alike)
+    after_light = after_light[np.isfinite(after_light).all(axis=1)]
+    return Subject(after_light, correction, encoding, not depth.is_float, by, alike)
 
 
 def moved(balance: Balance, gain: Array, lift: Array, bend: Array) -> Balance:
@@ -146,10 +147,10 @@ def fit_shape(shot: Subject, seen: Array, goal: Array, kept: npt.NDArray[np.bool
     from scipy.optimize import least_squares
 
     n = seen.shape[1]
-    told = np.tile(kept.mean(axis=0) >= LEAST_TOLD, 3)
+    free = np.tile(kept.mean(axis=0) >= LEAST_USED, 3)
 
     def balance(x: Array) -> Balance:
-        x = x * told
+        x = x * free
         return moved(shot.correction.balance, np.exp(x[:n]), x[n : 2 * n], np.exp(x[2 * n :]))
 
     def miss(x: Array) -> Array:

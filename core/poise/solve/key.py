@@ -87,9 +87,9 @@ def _takes_all(matte: Matte) -> bool:
 def _added(matte: Matte, ycc: Array) -> Matte:
     hues, chromas, lumas = _polar(ycc)
     centre, middle, _ = _polar(np.median(ycc, axis=0))
-    told = hues[chromas >= NEAR_NEUTRAL]  # noise turns the hue of the others
-    hueless = middle < NEAR_NEUTRAL or not len(told)
-    hue = ALL_ROUND if hueless else _spread(told, (told - centre + 180) % 360, HUE)
+    coloured = hues[chromas >= NEAR_NEUTRAL]  # the hue of the others is noise
+    hueless = middle < NEAR_NEUTRAL or not len(coloured)
+    hue = ALL_ROUND if hueless else _spread(coloured, (coloured - centre + 180) % 360, HUE)
     chroma, luma = _spread(chromas, chromas, CHROMA), _spread(lumas, lumas, LUMA)
     if _takes_all(matte):
         hue = hue if hue == ALL_ROUND else _least_arc(hue)

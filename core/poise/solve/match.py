@@ -24,17 +24,17 @@ NEAR = 0.05
 LEAST_KEPT = 0.5
 """The share of the quantiles that must be unclipped in both pictures."""
 MOST_LEFT = 1.25
-"""Per cent of signal that slope, offset and power may leave and be trusted outright. Where they leave more, the two may
-show different things: of crops of one photograph under two lights, black, white and neutral alone then come nearer to
-the truth; where those would crush or clip, the shape does."""
+"""Per cent of signal: the largest remaining difference at which a fit of slope, offset and power is reliable. A larger
+one suggests different subjects. For crops of one photograph under two lights, a fit of black, white and neutral alone
+was then more accurate, except where it would crush or clip."""
 LEAST_GAINED = 0.005
 """Per cent of signal; a smaller change is not made, so that matching again changes nothing."""
 CODE = 1 / 255
-"""One code of 8 bits: values this near to an end of the scale count as at the end."""
+"""One 8-bit code: values within it of an end of the scale count as being at that end."""
 AS_ONE = 0.1
-"""Per cent of signal: what rounding to 8 bits leaves."""
+"""Per cent of signal: the difference that rounding to 8 bits causes."""
 ROUGH, EXACT = 0.01, 1e-8
-"""Of saturation: whether it is worth a search at all is found out quickly."""
+"""Tolerances of saturation; the rough search shows whether the exact one is worth its time."""
 ENDS = (
     (("black, white and neutral alone", 1.0, 1.0),),
     (
@@ -47,8 +47,8 @@ LEVEL_ENDS = (
     (("black and white alone", 1.0, 0.0),),
     (("black and white alone, half of the way", 0.5, 0.0),),
 )
-"""What is tried where the shape can't be trusted, the whole of it and then parts: a name, and how much of the way black
-and white go, and neutral. The second is for where there are no colours."""
+"""The candidates if a fit of slope, offset and power is unreliable, best first: a name, the share of the difference
+that is removed in black and white, and that in the neutral. LEVEL_ENDS is for pictures without colour."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def match(
     if not 0 <= strength <= 1:
         raise ValueError(f"strength is 0 to 1, not {strength}")
     shot = subject(pixels, correction, encoding, depth, _alike(pixels, correction, reference))
-    if not len(shot.lit) or not len(reference.pixels):
+    if not len(shot.after_light) or not len(reference.pixels):
         return Matched(correction, np.nan, np.nan, "no valid pixels: left alone")
     seen = greyed(reference.pixels, shot.by) if shot.alike else reference.pixels
     aim, now = levels(seen), shot.levels(correction)
@@ -150,7 +150,7 @@ def _range(at: Array) -> float:
 def _tries(
     shot: Subject, reference: Array, strength: float, loses: Callable[[Correction], bool]
 ) -> Iterator[list[tuple[Correction, str]]]:
-    """Candidate corrections, each with its description, in ranks; a rank counts where no candidate before it serves."""
+    """Candidate corrections with their descriptions, in groups; a group is used if none before it has a usable one."""
     shape, said, trusted = _shape(shot, reference, strength)
     if shape is not None and trusted:
         yield [(shape, said)]

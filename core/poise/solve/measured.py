@@ -67,9 +67,9 @@ def measure(pixels: Pixels, encoding: Encoding, depth: Depth) -> Measured:
     spoilt = None if clipped is None else clipped & ~np.asarray(high.all(axis=-1))
     part, white, floor, under = proxy(full, *SIZE), whiteness(code, at), Floor(), Floor()
     if not _one_colour(decode(encoding.given, part), clipped, encoding):
-        black, near = darkest(code, at)
-        floor = solve_floor(at, black, near, white, encoding)
-        under = solve_floor(at, black, near, white, encoding, coloured=1.0)  # the light shows better without these
+        black, gap = darkest(code, at)
+        floor = solve_floor(at, black, gap, white, encoding)
+        under = solve_floor(at, black, gap, white, encoding, coloured=1.0)  # the light shows better without these
     linear = run(chain.to_light(floor.light, encoding), part)
     shown = chain.to_light(under.light, encoding)
     lit = linear if under.light == floor.light else run(shown, part)

@@ -1,4 +1,4 @@
-"""Neutral balance: the warmth and magenta that undo the light of a picture, and slope where these end."""
+"""Neutral balance: the warmth, magenta and slope that make the illuminant of a picture neutral."""
 
 from dataclasses import dataclass, replace
 
@@ -14,22 +14,27 @@ from poise.solve.illuminant import Illuminant, angle
 
 Array = npt.NDArray[np.float64]
 LEAST_DEGREES = 0.7
-"""A smaller error is left alone: the estimator itself errs by more on most pictures."""
+"""Smaller casts are not corrected: on most pictures the error of the estimate is larger."""
+BEYOND = "which warmth and magenta can't correct"
 MOST_MAGENTA = 40.0
 MOST_SLOPE = 2.5
 MIDDLING = 0.5
-"""Light of the neutral that the slope levels exactly, where it is for the rest beyond the reach of warmth."""
+"""The linear light of the grey at which slope is exact, if it corrects what warmth and magenta can't."""
 BELOW, MOST_BELOW = 1.5e-4, 0.02
-"""A channel below 0 by the first, half a step of 8 bits, is no colour of a surface; the share of the pixels that may
-get one as a light is undone."""
+"""Linear light below minus the first, half an 8-bit step, is no colour of a surface; at most the second, a share of the
+pixels, may fall below it by a correction."""
 
 
 @dataclass(frozen=True)
 class Neutral:
-    """What levels a picture's neutrals: warmth in mired, magenta in CC, a slope for what these can't reach, and why.
+    """The controls that make the greys of a picture neutral.
 
     Attributes:
-        illuminant: the light that was found, and how sure that is; None where none was looked for.
+        warmth: in mired.
+        magenta: in CC.
+        slope: of red, green and blue, for what warmth and magenta can't correct.
+        note: one clause for the user: the estimate, its confidence and what was corrected.
+        illuminant: the illuminant that was estimated; None if none was.
     """
 
     warmth: float = 0.0
@@ -40,62 +45,80 @@ class Neutral:
 
 
 def solve_neutral(found: Illuminant, linear: Array, encoding: Encoding, by_channel: float = 0.0) -> Neutral:
-    """The warmth and magenta under which the estimated illuminant becomes neutral, and slope for a part of it.
+    """The warmth and magenta that make the estimated illuminant neutral, with slope for the rest.
 
-    A picture that is near enough is left alone. One that is all one colour may honestly be so: no statistic can
-    tell, so only a share of the correction is made. Where a picture tells little of its light, a part of it is undone.
+    Casts below LEAST_DEGREES are not corrected. Only a part of a cast is corrected if the estimate is uncertain, if the
+    picture has a single colour, or if more of it would push colours below black.
 
     Args:
-        found: the light, in the encoding's primaries.
-        linear: (height, width, 3) the picture in light.
-        by_channel: 0..1, how much of the light is a gain of each channel in code, which slope undoes exactly; none of
-            a light that shots share.
+        found: the illuminant, in the encoding's primaries.
+        linear: (height, width, 3) the picture in linear light.
+        by_channel: 0..1, the share of the cast that is a gain of each channel in code, which slope corrects exactly;
+            taken as 0 for an illuminant of several shots.
+
+    Raises:
+        PoiseError: the encoding names an unknown transfer function or primaries.
+
+    Example:
+        >>> level = Illuminant(np.ones(3), 0.9, 1.0, {}, False, np.zeros(1))
+        >>> solve_neutral(level, np.full((2, 2, 3), 0.5), Encoding()).note
+        'neutrals are level within 0.0 degrees, 90 % sure: left alone'
     """
     error, asked = angle(found.light), found.share
     if found.shots == 1:
         found = possible(found, linear, encoding.primaries, by_channel)
     else:
-        by_channel = 0.0  # they share one light, whatever this shot alone makes likely
+        by_channel = 0.0  # the shots share a light, so a gain of this shot alone is no part of it
     sure, estimate = f"{100 * found.confidence:.0f} % sure", found.undone
     whose = "estimated light" if found.shots == 1 else f"light of {found.shots} shots"
     note = f"{whose} {error:.1f} degrees off neutral, {sure}"
     if angle(estimate) < LEAST_DEGREES and found.share < asked:
-        return Neutral(note=f"{note}: left alone, since to undo it would send colours below black", illuminant=found)
+        return Neutral(note=f"{note}: left alone, since correcting it would push colours below black", illuminant=found)
     if angle(estimate) < LEAST_DEGREES:
         return Neutral(note=f"neutrals are level within {error:.1f} degrees, {sure}: left alone", illuminant=found)
     if found.share < asked:
-        note += f"; more than {100 * found.share:.0f} % of it would send colours below black"
+        note += f"; correcting more than {100 * found.share:.0f} % of it would push colours below black"
     elif found.one_colour:
         note += f"; the picture is all one colour, so only {100 * found.share:.0f} % of it is corrected"
     elif found.share < 1:
-        note += f"; the picture tells little of its light, so only {100 * found.share:.0f} % of it is corrected"
+        note += f"; the estimate is uncertain, so only {100 * found.share:.0f} % of it is corrected"
     warmth, magenta = undo(estimate ** (1 - by_channel), encoding.primaries)
     warmth, magenta = round(warmth, 2), round(float(np.clip(magenta, -MOST_MAGENTA, MOST_MAGENTA)), 2)
     left = light_matrix(warmth, magenta, primaries=encoding.primaries) @ estimate
     slope = rest(left, encoding, 1.0 if by_channel else MIDDLING)
     note += f": warmth {warmth:+.1f} mired, magenta {magenta:+.1f} CC"
     if slope != (1, 1, 1):
-        why = "since each channel was lifted by itself in code" if by_channel else "beyond the reach of warmth"
+        why = "since each channel was lifted separately in code" if by_channel else BEYOND
         note += f", and slope for the rest, {why}"
     return Neutral(warmth, magenta, slope, note, found)
 
 
 def possible(found: Illuminant, linear: Array, primaries: str, by_channel: float = 0.0) -> Illuminant:
-    """The light with as small a share that undoing it sends few colours below black; less sure in proportion.
+    """The illuminant with its share reduced so far that correcting it pushes few colours below black.
 
-    No surface reflects less than nothing, so a light that asks for it is not the picture's (Forsyth 1990, A novel
-    algorithm for color constancy).
+    No surface has a negative reflectance, so a light that would need one is not the light of the picture (Forsyth, A
+    novel algorithm for color constancy, 1990). The confidence is reduced in the same proportion.
 
     Args:
-        linear, by_channel: as `solve_neutral`.
+        found: the illuminant, in the primaries.
+        linear: (height, width, 3) the picture in linear light; values that are not finite are ignored.
+        by_channel: 0..1, as in `solve_neutral`.
+
+    Raises:
+        PoiseError: unknown primaries.
+
+    Example:
+        >>> level = Illuminant(np.ones(3), 0.9, 1.0, {}, False, np.zeros(1))
+        >>> possible(level, np.full((2, 2, 3), 0.5), "ITU-R BT.709").share
+        1.0
     """
     pixels = linear[np.isfinite(linear).all(axis=-1)]
-    there = pixels < -BELOW
+    already = pixels < -BELOW
 
     def fits(part: float) -> bool:
         warmth, magenta = undo(found.light ** (found.share * part * (1 - by_channel)), primaries)
         below = pixels @ light_matrix(warmth, magenta, primaries=primaries).T < -BELOW
-        return float((below & ~there).any(axis=-1).sum()) <= MOST_BELOW * len(pixels)
+        return float((below & ~already).any(axis=-1).sum()) <= MOST_BELOW * len(pixels)
 
     if fits(1.0):
         return found
@@ -106,10 +129,21 @@ def possible(found: Illuminant, linear: Array, primaries: str, by_channel: float
 
 
 def rest(left: Array, encoding: Encoding, level: float = MIDDLING) -> tuple[float, float, float]:
-    """The slopes in work code that level what is left of the illuminant, luma of a neutral held.
+    """The slope of each channel, in work code, that makes the rest of an illuminant neutral at the same luma.
 
     Args:
-        level: light of the neutral that is levelled exactly.
+        left: (3,) linear light that warmth and magenta left uncorrected, in the encoding's primaries.
+        level: the linear light of the grey at which the slope is exact.
+
+    Returns:
+        Within 1 / MOST_SLOPE..MOST_SLOPE; 1, 1, 1 if the rest is below LEAST_DEGREES.
+
+    Raises:
+        PoiseError: the encoding names an unknown transfer function or primaries.
+
+    Example:
+        >>> rest(np.ones(3), Encoding())
+        (1.0, 1.0, 1.0)
     """
     if angle(left) < LEAST_DEGREES:
         return (1.0, 1.0, 1.0)
@@ -121,12 +155,15 @@ def rest(left: Array, encoding: Encoding, level: float = MIDDLING) -> tuple[floa
 
 
 def undo(estimate: Array, primaries: str) -> tuple[float, float]:
-    """The warmth in mired and magenta in CC that make a light neutral, as far as their limits let them.
+    """The warmth in mired and magenta in CC that make a light neutral, within the limits of these controls.
 
-    Newton's method on the two ratios red/green and blue/green.
+    Newton's method on the logarithms of red/green and blue/green.
 
     Args:
-        estimate: (3,) linear light in the primaries, green 1; ratios beyond 0.02..50 count as these.
+        estimate: (3,) linear light in the primaries, green 1; red and blue are clipped to 0.02..50.
+
+    Raises:
+        PoiseError: unknown primaries.
 
     Example:
         >>> warmth, magenta = undo(light_matrix(30, 5) @ np.ones(3), "ITU-R BT.709")

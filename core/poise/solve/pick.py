@@ -14,9 +14,9 @@ from poise.correction.nudges import Zone
 from poise.errors import PoiseError
 from poise.frames.frame import Depth, Pixels
 from poise.solve.illuminant import angle
-from poise.solve.neutral import MOST_MAGENTA, undo
+from poise.solve.neutral import BEYOND, MOST_MAGENTA, undo
 from poise.solve.working_code import full_range, run
-from poise.solve.zone import level_zone, seen, zone_of
+from poise.solve.zone import level_zone, patch_mean, zone_of
 
 Array = npt.NDArray[np.float64]
 
@@ -72,13 +72,13 @@ def pick(
     """
     if patch.shape[-1] != 3:
         raise PoiseError("a grey picture has no balance: there is nothing to pick")
-    full = _sound(patch, correction, encoding, depth)
+    full = _valid(patch, correction, encoding, depth)
     if how == "zone":
         return _by_zone(full, correction, encoding, clamp=not depth.is_float)
     return _by_light(full, correction, encoding, clamp=not depth.is_float)
 
 
-def _sound(patch: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
+def _valid(patch: Pixels, correction: Correction, encoding: Encoding, depth: Depth) -> Array:
     """Full-range code of the patch's finite pixels, (n, 3)."""
     pixels = patch.reshape(-1, 3)
     pixels = pixels[np.isfinite(pixels).all(axis=1)]
@@ -111,22 +111,23 @@ def _by_light(full: Array, correction: Correction, encoding: Encoding, clamp: bo
         )
     before = _off(grey, was.warmth, was.magenta, encoding)
     note = f"patch {before:.1f} degrees off neutral"
-    lit = correction
+    changed = correction
     if before > REACHED:
-        lit = replace(correction, light=replace(was, warmth=warmth, magenta=magenta))
+        changed = replace(correction, light=replace(was, warmth=warmth, magenta=magenta))
         note += f": warmth {warmth - was.warmth:+.1f} mired, magenta {magenta - was.magenta:+.1f} CC"
     if left > REACHED:
-        balance = level_zone(full, lit, encoding, clamp, Zone.HIGHLIGHTS)
-        if balance != lit.balance:
-            lit = replace(lit, balance=balance)
-            note += ", and slope for the rest, beyond the reach of warmth"
-    if lit == correction:
+        balance = level_zone(full, changed, encoding, clamp, Zone.HIGHLIGHTS)
+        if balance != changed.balance:
+            changed = replace(changed, balance=balance)
+            note += f", and slope for the rest, {BEYOND}"
+    if changed == correction:
         return Picked(correction, 0.0, 0.0, ALREADY)
-    return Picked(lit, round(lit.light.warmth - was.warmth, 2), round(lit.light.magenta - was.magenta, 2), note)
+    light = changed.light
+    return Picked(changed, round(light.warmth - was.warmth, 2), round(light.magenta - was.magenta, 2), note)
 
 
 def _by_zone(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Picked:
-    now = seen(full, correction, encoding, clamp)
+    now = patch_mean(full, correction, encoding, clamp)
     apart = float(np.ptp(now))
     if apart > MOST_APART:
         raise PoiseError(
@@ -137,7 +138,7 @@ def _by_zone(full: Array, correction: Correction, encoding: Encoding, clamp: boo
     if balance == correction.balance:
         return Picked(correction, 0.0, 0.0, ALREADY)
     after = replace(correction, balance=balance)
-    zone = zone_of(float(seen(full, after, encoding, clamp)[1]))
+    zone = zone_of(float(patch_mean(full, after, encoding, clamp)[1]))
     note = f"patch levelled in the {zone.value}: its channels lay {apart:.3f} apart"
     return Picked(after, 0.0, 0.0, note)
 

@@ -1,4 +1,4 @@
-"""One frame of a run as `poise.solve.steady` compares it: small, in linear light, without flare."""
+"""Reduces a frame for `poise.solve.steady`: small, in linear light, without flare."""
 
 import numpy as np
 
@@ -9,17 +9,20 @@ from poise.frames.frame import Depth, Pixels
 from poise.solve.steady import Look
 
 WIDTH = 160
-"""Pixels; the largest width or height of a look. Averages over a 4K frame that small have no noise to speak of."""
+"""The largest width or height of a `Look`, in pixels; averaging a 4K frame to this size makes its noise negligible."""
 CLIPPED = 0.985
-"""A share of full scale from which a mean over pixels may hold clipped ones."""
+"""The share of full scale from which an average over pixels may contain clipped ones."""
 
 
 def look(pixels: Pixels, light: Light, encoding: Encoding, depth: Depth) -> Look:
-    """A frame as it is compared.
+    """Reduces a frame for comparison.
 
     Args:
         pixels: (height, width, 1 or 3) in codes of `depth`.
-        light: of its correction; its flare is subtracted.
+        light: the light stage of its correction, whose flare is subtracted.
+
+    Returns:
+        At most WIDTH pixels wide and high.
 
     Raises:
         PoiseError: unknown transfer function, or a CLF that can't be used.

@@ -1,4 +1,4 @@
-"""Shots of one scene under one light: what each tells of the light, multiplied."""
+"""One illuminant for several shots of a scene, by the product of their likelihoods."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -6,23 +6,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from poise.errors import PoiseError
-from poise.solve.illuminant import Illuminant, angle, weighed
+from poise.solve.illuminant import Illuminant, angle, as_illuminant
 from poise.solve.lights import nearest, settled
 
 UNLIKELY = 10.0
-"""A shot disagrees where its own light is likelier than that of the others by this much, as a natural logarithm."""
+"""A shot is an outlier if its own light is likelier in it than the light of the others by this log ratio."""
 APART = 3.0
-"""Degrees between the two lights below which it does not matter."""
+"""Lights within this many degrees count as the same."""
 
 
 @dataclass(frozen=True)
 class Shared:
-    """One light of several shots.
+    """The illuminants of several shots, estimated together.
 
     Attributes:
-        lights: the light to undo in each shot, in their order; a grey picture's None stays.
-        light: the shared one; None where fewer than two shots agree.
-        outliers: indexes of the shots that disagree with the rest, and keep their own light.
+        lights: the illuminant to correct in each shot, in their order; None for a grey picture.
+        light: the shared illuminant; None if fewer than two shots agree.
+        outliers: the indexes of the shots that disagree with the others; they keep their own illuminant.
     """
 
     lights: tuple[Illuminant | None, ...]
@@ -31,44 +31,45 @@ class Shared:
 
 
 def together(lights: Sequence[Illuminant | None], primaries: Sequence[str]) -> Shared:
-    """The light that shots of one scene share.
+    """Estimates one illuminant for shots of a scene.
 
-    Shots that disagree with the rest are left out one by one, the worst first, while at least two remain.
+    Shots that disagree with the others are left out one by one, the worst first, while more than two remain.
 
     Args:
-        lights: of each shot, as it tells alone; None of a grey picture.
-        primaries: of each shot's encoding.
+        lights: the illuminant of each shot, estimated alone; None for a grey picture.
+        primaries: of the encoding of each shot.
 
     Raises:
-        PoiseError: the shots differ in primaries.
+        PoiseError: the shots differ in primaries, or these are unknown.
 
     Example:
-        together([measure(*shot).illuminant for shot in shots], ["ITU-R BT.709"] * len(shots)).outliers
+        >>> together([None, None], ["ITU-R BT.709", "ITU-R BT.709"]).light is None
+        True
     """
     if len(set(primaries)) > 1:
         raise PoiseError("shots with different primaries can't share one light; solve each alone")
     alone = {index: light for index, light in enumerate(lights) if light is not None}
-    inside, outliers = list(alone), list[int]()
-    while len(inside) > 2:
-        odds = {index: _against(alone, inside, index, primaries[0]) for index in inside}
-        worst = max(inside, key=lambda index: odds[index])
-        if odds[worst] < UNLIKELY:
+    kept, outliers = list(alone), list[int]()
+    while len(kept) > 2:
+        ratios = {index: _log_ratio(alone, kept, index, primaries[0]) for index in kept}
+        worst = max(kept, key=lambda index: ratios[index])
+        if ratios[worst] < UNLIKELY:
             break
-        inside.remove(worst)
+        kept.remove(worst)
         outliers.append(worst)
-    if len(inside) < 2:
+    if len(kept) < 2:
         return Shared(tuple(lights), None, ())
-    one_colour = all(alone[index].one_colour for index in inside)
-    likelihood = np.sum([alone[index].likelihood for index in inside], axis=0)
+    one_colour = all(alone[index].one_colour for index in kept)
+    likelihood = np.sum([alone[index].likelihood for index in kept], axis=0)
     found, sure = settled(likelihood, primaries[0])
-    light = replace(weighed(found, sure, {}, one_colour, likelihood), shots=len(inside))
-    each = (light if index in inside else lights[index] for index in range(len(lights)))
+    light = replace(as_illuminant(found, sure, {}, one_colour, likelihood), shots=len(kept))
+    each = (light if index in kept else lights[index] for index in range(len(lights)))
     return Shared(tuple(each), light, tuple(sorted(outliers)))
 
 
-def _against(alone: dict[int, Illuminant], inside: Sequence[int], index: int, primaries: str) -> float:
-    """How much likelier a shot's own light is in it than the light of the others, as a natural logarithm."""
-    others = np.sum([alone[each].likelihood for each in inside if each != index], axis=0)
+def _log_ratio(alone: dict[int, Illuminant], kept: Sequence[int], index: int, primaries: str) -> float:
+    """The log likelihood ratio, in one shot, of its own light and the light of the others."""
+    others = np.sum([alone[each].likelihood for each in kept if each != index], axis=0)
     theirs, own = settled(others, primaries)[0], alone[index]
     if angle(own.light, theirs) < APART:
         return 0.0

@@ -34,7 +34,7 @@ def zone_of(level: float) -> Zone:
     return Zone.HIGHLIGHTS if level > 2 / 3 else Zone.MIDTONES
 
 
-def seen(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Array:
+def patch_mean(full: Array, correction: Correction, encoding: Encoding, clamp: bool) -> Array:
     """The means of R, G and B of a patch, (3,), in work code after the correction without its mattes.
 
     Args:
@@ -65,10 +65,10 @@ def level_zone(
     Example:
         >>> full = np.array([[0.52, 0.50, 0.47]])
         >>> balance = level_zone(full, Correction(), Encoding(), clamp=True)
-        >>> balance.slope, seen(full, Correction(balance=balance), Encoding(), clamp=True).round(3).tolist()
+        >>> balance.slope, patch_mean(full, Correction(balance=balance), Encoding(), clamp=True).round(3).tolist()
         ((1.0, 1.0, 1.0), [0.502, 0.502, 0.502])
     """
-    now = seen(full, correction, encoding, clamp)
+    now = patch_mean(full, correction, encoding, clamp)
     target = float(luma(now[0], now[1], now[2], weights(encoding.work_primaries)))
     if target <= 0 or (clamp and target >= 1):
         raise PoiseError(
@@ -77,7 +77,7 @@ def level_zone(
     if np.ptp(now) < LEVEL:
         return correction.balance
     zone = zone or zone_of(target)
-    lit = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
+    after_light = run(order.steps(Correction(light=correction.light), encoding, clamp=False), full)
     # saturation keeps neutrals as they are, so the channels must meet before it mixes them
     rest = replace(correction, light=Light(), saturation=1.0)
     coded = Encoding(encoding.work, encoding.work)
@@ -89,7 +89,7 @@ def level_zone(
         return _rounded(balance, correction.balance)
 
     def reached(steps: Array) -> Array:
-        return seen(lit, replace(rest, balance=moved(steps)), coded, clamp)
+        return patch_mean(after_light, replace(rest, balance=moved(steps)), coded, clamp)
 
     low, high = np.full(3, -float(MOST_STEPS)), np.full(3, float(MOST_STEPS))
     for _ in range(HALVINGS):

@@ -162,7 +162,7 @@ def test_rotation_chapters_and_metadata_are_kept(tmp_path: Path) -> None:
     clips.clip(day / "quay.mov", "prores_ks", LAYOUT, frames, rotation=90, metadata=title, chapters=["quay", "ferry"])
     brighter(day, "quay.mov")
     done = poise("apply", day, "--out", tmp_path / "out")
-    assert "players turn it by 90 degrees; its frames are used as they are stored" in done.stderr
+    assert "players rotate it by 90 degrees; its frames are processed as stored" in done.stderr
     assert "not kept" not in done.stderr
     with av.open(str(tmp_path / "out" / "quay.mov")) as made:
         assert made.metadata["title"] == "the ferry leaves"

@@ -136,4 +136,4 @@ def test_attachments_stay_in_matroska_and_are_told_elsewhere(tmp_path: Path) -> 
 
 def test_a_second_picture_is_told(tmp_path: Path) -> None:
     _, done = applied(made(tmp_path, "quay.mkv", "-map", "0:v"))
-    assert "not kept: another video track of ffv1, as the first is corrected" in done.stderr
+    assert "not kept: another video track of ffv1, since only the first is corrected" in done.stderr

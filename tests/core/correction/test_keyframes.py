@@ -20,7 +20,7 @@ from poise.correction import (
     Tone,
     correction_at,
 )
-from poise.correction.keyframes import held
+from poise.correction.keyframes import not_interpolated
 from poise.correction.model import HueInterval
 from poise.engine import compile_engine, reference, rounded
 from poise.frames import Depth
@@ -115,7 +115,7 @@ def test_curves_and_mattes_that_differ_are_those_of_the_nearer_keyframe_and_it_i
     assert early.curves.red == ((0.0, 0.06), (1.0, 1.0))
     assert [early.mattes[0].name, late.mattes[0].name] == ["hull", "buoy"]
     assert early.saturation == 1.4
-    words = "\n".join(held(keyframes))
+    words = "\n".join(not_interpolated(keyframes))
     assert "the master curves of frames 0 and 10 have different inputs" in words
     assert "the mattes of frames 0 and 10 differ" in words
     assert "red" not in words

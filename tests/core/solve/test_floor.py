@@ -11,7 +11,7 @@ from poise.correction import CODED, Encoding
 from poise.frames.frame import Depth
 from poise.solve import measure
 from poise.solve.ends import Ends, darkest, ends, noise, squares, whiteness
-from poise.solve.floor import in_code, solve_floor, unlike
+from poise.solve.floor import colour_difference, in_code, solve_floor
 from poise.solve.illuminant import angle
 from poise.solve.lights import light, nearest, prior, ratios, settled
 from poise.solve.measured import Measured
@@ -19,7 +19,7 @@ from poise.solve.measured import Measured
 Code = npt.NDArray[np.float64]
 QUIET = np.zeros(3)
 BLACK = np.zeros(3), np.zeros(3)
-"""The darkest pixels, and how near they come to each floor."""
+"""The darkest pixels, and their distance from each floor."""
 
 
 def ramp(low: float, high: float) -> Code:
@@ -45,9 +45,9 @@ def test_ends_are_told_from_noise(sigma: float) -> None:
 def test_a_black_and_a_white_are_told_from_coloured_ends() -> None:
     code = ramp(0.1, 0.8)
     at = ends(code, QUIET)
-    black, near = darkest(code, at)
+    black, gap = darkest(code, at)
     np.testing.assert_allclose(black, 0.1)
-    np.testing.assert_allclose(near, 0)
+    np.testing.assert_allclose(gap, 0)
     assert whiteness(code, at) == pytest.approx(1)
     primaries = np.repeat(np.eye(3)[None], 30, axis=0) * 0.7 + 0.1  # each pixel is lowest in two channels only
     at = ends(primaries, QUIET)
@@ -85,8 +85,8 @@ def test_a_veil_of_the_scenes_light_is_alike_and_shows_that_light() -> None:
     lit = light_matrix(80, 0) @ np.ones(3)
     veil, white = (np.clip(encode("sRGB", lit * level), 0, 1) for level in (0.03, 1.0))
     assert white[0] == 1  # red is clipped: it may have been higher
-    assert unlike(veil, white) == 0
-    assert unlike(np.full(3, 0.19), white) > 0.35
+    assert colour_difference(veil, white) == 0
+    assert colour_difference(np.full(3, 0.19), white) > 0.35
     plain = decode("sRGB", data.astronaut()[::2, ::2] / 255)  # it holds a black and a white
     found = recorded(encode("sRGB", (plain + 0.03) / 1.03 * lit))
     assert found.floor.veil is not None
@@ -97,15 +97,15 @@ def test_a_veil_of_the_scenes_light_is_alike_and_shows_that_light() -> None:
 
 
 def test_black_needs_no_flare_and_a_coloured_surface_or_fog_keeps_its_floor() -> None:
-    def flare(low: tuple[float, ...], near: float = 0.0) -> tuple[float, ...]:
+    def flare(low: tuple[float, ...], gap: float = 0.0) -> tuple[float, ...]:
         at = Ends(np.array(low), np.full(3, 0.8), QUIET)
-        return solve_floor(at, np.array(low), np.full(3, near), 1.0, CODED).light.flare
+        return solve_floor(at, np.array(low), np.full(3, gap), 1.0, CODED).light.flare
 
     assert flare((0.01, 0.0, 0.01)) == (0, 0, 0)
     assert flare((0.5, 0.5, 0.5)) == (0, 0, 0)
     np.testing.assert_allclose(flare((0.1, 0.05, 0.12)), (0.092, 0.042, 0.112), atol=1e-6)
     assert flare((0.24, 0.1, 0.0)) == (0, 0, 0)  # so far apart that it is a colour
-    np.testing.assert_allclose(flare((0.1, 0.05, 0.12), near=0.3), 0.042, atol=1e-6)  # no black: the lowest for all
+    np.testing.assert_allclose(flare((0.1, 0.05, 0.12), gap=0.3), 0.042, atol=1e-6)  # no black: the lowest for all
 
 
 def test_log_and_linear_sources_take_flare_in_light() -> None:

@@ -33,7 +33,7 @@ def test_a_light_that_would_send_colours_below_black_is_undone_in_part() -> None
     assert found.share < 0.1
     assert found.confidence == pytest.approx(0.8 * found.share)
     solved = solve_neutral(light_of(LAMP), leaves, CODED)
-    assert "would send colours below black" in solved.note
+    assert "would push colours below black" in solved.note
     below = leaves @ light_matrix(solved.warmth, solved.magenta).T < -1.5e-4
     assert below.any(axis=-1).mean() <= MOST_BELOW
 

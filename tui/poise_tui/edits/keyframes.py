@@ -2,7 +2,7 @@
 
 from msgspec.structs import replace
 
-from poise.correction.keyframes import MOST_KEYFRAMES, held, with_keyframe
+from poise.correction.keyframes import MOST_KEYFRAMES, not_interpolated, with_keyframe
 from poise.errors import PoiseError
 from poise_tui.session.session import Session
 from poise_tui.session.shot_state import ShotState
@@ -23,7 +23,7 @@ def set_here(session: Session) -> str:
         return f"frame {number} is a keyframe already"
     count = len(keyframes)
     said = f"keyframe at {number}, {count} in all" if count > 1 else f"keyframe at {number}: it holds for all frames"
-    return "; ".join((said, *held(keyframes)))
+    return "; ".join((said, *not_interpolated(keyframes)))
 
 
 def remove(session: Session) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from poise.sidecar.decision import SURE
 
-HELD_BACK = ("left alone", "is corrected", "held at", "is taken off")
+HELD_BACK = ("left alone", "is corrected", "held at", "is subtracted")
 """Parts of the notes of auto that say that it did less than it measured."""
 NOTHING_TO_DO = ("neutrals are level", "black and white are where they should be")
 """Beginnings of notes that say that nothing had to be done."""

@@ -138,8 +138,8 @@ class SequenceWorker:
             self._say("nothing to steady", False)
         else:
             self._session.decide(replace(slot.decision, steady=result.steady), index)
-            helpless = f"; not helped: {len(result.helpless)} frames" if result.helpless else ""
-            self._say(f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms{helpless}; {CAUTION}", False)
+            not_helped = f"; not helped: {len(result.not_helped)} frames" if result.not_helped else ""
+            self._say(f"flicker {result.before.rms:.2f} -> {result.after.rms:.2f} % rms{not_helped}; {CAUTION}", False)
         self._changed()
 
     def tick(self) -> None:

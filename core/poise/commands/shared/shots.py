@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from poise.commands.shared.output import Report
 from poise.correction import NEUTRAL, Correction, Encoding, default_encoding
-from poise.correction.keyframes import held
+from poise.correction.keyframes import not_interpolated
 from poise.correction.reading import shot_under
 from poise.errors import FileError, UsageError
 from poise.frames.scan import scan
@@ -98,7 +98,7 @@ class Found:
         keyframes = self.sidecar.keyframes if self.sidecar else ()
         if keyframes and not self.shot.numbers:
             return ["its sidecar has keyframes, but it is a still; they are not used"]
-        return [*held(keyframes), *self._unsteady()]
+        return [*not_interpolated(keyframes), *self._unsteady()]
 
     def _unsteady(self) -> list[str]:
         """That frames have no steady value, since they came later."""

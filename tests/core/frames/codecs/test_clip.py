@@ -173,7 +173,7 @@ def test_tags_name_the_encoding_and_the_height_stands_in_for_the_matrix(tmp_path
     high = clips.clip(tmp_path / "b.mkv", "ffv1", "yuv420p", clips.greys([90], height=578))
     low = clips.clip(tmp_path / "c.mkv", "ffv1", "yuv420p", clips.greys([90], height=576))
     assert [opened(path).facts.matrix for path in (high, low)] == ["BT.709", "BT.601"]
-    assert opened(high).facts.notes[0] == "its header doesn't say the matrix; BT.709 is used for 578 rows"
+    assert opened(high).facts.notes[0] == "its header doesn't state the matrix; BT.709 is used for 578 rows"
 
 
 def test_facts_of_rate_timecode_and_sound(tmp_path: Path) -> None:

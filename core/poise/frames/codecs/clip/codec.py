@@ -1,6 +1,6 @@
-"""Clips of 8 to 16 bit: Y'CbCr 4:2:0 to 4:4:4, RGB and grey, with or without alpha, one frame at a time.
+"""Reads single frames of clips: 8 to 16 bit, Y'CbCr 4:2:0 to 4:4:4, RGB and grey, with or without alpha.
 
-Pixels keep the depth and the range of the clip's codes; only the matrix and the sampling of chroma change.
+Pixels keep the depth and the range of the clip's codes; Y'CbCr is converted to R'G'B' at full resolution.
 """
 
 import os
@@ -22,17 +22,23 @@ from poise.stamp import Stamp, stamp
 
 
 def opened(path: Path) -> Clip:
-    """A clip by its path, or that of a frame of it; the last few stay open while their files are unchanged.
+    """Opens a clip; the four used last stay open while their files are unchanged.
+
+    Args:
+        path: of the movie, or a `ClipFrame` of it.
 
     Raises:
         FrameError: as `Clip`.
+
+    Example:
+        opened(Path("quay_04.mov")).count
     """
     return _opened(Path(str(path)), stamp(path), os.getpid())
 
 
 @lru_cache(maxsize=4)
 def _opened(path: Path, _: Stamp, __: int) -> Clip:
-    """A file position is shared with forked processes, so each opens its own."""
+    """The process id is part of the key, since forked processes would share one file position."""
     return Clip(path)
 
 
@@ -58,12 +64,12 @@ def read(path: Path) -> Frame:
         pixels = planes.rgb(samples[:3], facts.depth.bits, facts.matrix, facts.tags.range == "narrow")
         if len(samples) == 4:
             pixels = np.concatenate([pixels, samples[3][..., None]], axis=-1)
-    turned = f"players turn it by {decoded.rotation} degrees; its frames are used as they are stored"
+    rotated = f"players rotate it by {decoded.rotation} degrees; its frames are processed as stored"
     held = (("sound", facts.sound), ("metadata of the movie", True))
     timing = Timing(facts.rate, timecode(facts.timecode, facts.rate, _number(path) - 1))
     carry = {
         "format": "clip",
-        "source_notes": facts.notes + (turned,) * bool(decoded.rotation),
+        "source_notes": facts.notes + (rotated,) * bool(decoded.rotation),
         "holds": tuple(name for name, there in held if there),
     }
     return Frame(pixels, facts.depth, tags=facts.tags, timing=timing, carry=MappingProxyType(carry))
@@ -74,7 +80,7 @@ def _number(path: Path) -> int:
 
 
 def _samples(decoded: Any, place: int) -> planes.Plane:
-    """The samples of one component, in the order of the format's components: luma or red first."""
+    """The samples of one component, (height, width); components are in the order of FFmpeg's format, Y or R first."""
     part = decoded.format.components[place]
     plane = decoded.planes[part.plane]
     kind = np.dtype(np.uint8 if part.bits == 8 else np.uint16)

@@ -1,7 +1,7 @@
-"""One opened clip: its facts, the index of its frames, and exact access to any of them.
+"""An open clip: the facts in its headers, the index of its frames, and frame-accurate access to them.
 
-The index is taken from the container where each frame is coded by itself, so that no picture data are read; otherwise
-the packets are walked once. A frame is found by decoding from the nearest key frame before it.
+For intra-frame codecs the index is that of the container, so that no picture data is read; otherwise all packets are
+read once. A frame is decoded from the nearest key frame before it.
 """
 
 import threading
@@ -20,9 +20,9 @@ from poise.frames.codecs.clip.facts import REFUSED, Facts, encoding
 from poise.frames.frame import Depth
 
 INTRA = ("prores", "dnxhd", "v210", "v410", "ffv1", "mjpeg", "png", "rawvideo", "cfhd", "jpeg2000", "dvvideo", "tiff")
-"""Codecs that code each frame by itself."""
+"""Intra-frame codecs, of which every frame is a key frame; names of FFmpeg's libraries."""
 MOST_FRAMES = 2**21
-"""More than nine hours at 60 frames a second."""
+"""The largest number of frames that is read: more than nine hours at 60 frames per second."""
 REPACKED = {
     "nv12": "yuv420p",
     "p010le": "yuv420p10le",
@@ -39,21 +39,21 @@ REPACKED = {
     "rgba64le": "gbrap16le",
     "rgba64be": "gbrap16le",
 }
-"""Layouts of interleaved samples, each with the planar one of the same samples."""
+"""Packed pixel formats, each with the planar format that holds the same samples."""
 
 
 class _Index(NamedTuple):
-    """Time stamps of all frames in order, and the places of the key frames among them."""
+    """The time stamps of all frames in order, and the indexes of the key frames."""
 
     stamps: tuple[int, ...]
     keys: tuple[int, ...]
 
 
 class Clip:
-    """A clip that stays open; safe to use from several threads, one at a time.
+    """A clip that stays open; threads may share it, as a lock admits one at a time to the decoder.
 
     Raises:
-        FrameError: it can't be opened, has no picture, or a layout that poise refuses.
+        FrameError: it can't be opened, has no picture or no frame, or poise doesn't read its pixel format or matrix.
 
     Example:
         Clip(Path("quay_04.mov")).facts.rate
@@ -64,13 +64,13 @@ class Clip:
         self._lock = threading.RLock()
         self._decoded: Iterator[Any] = iter(())
         self._next = -1
-        """The number of the frame that the decoder gives next; below 0 if it must seek."""
+        """The index of the frame that the decoder returns next; below 0 if it must seek."""
         try:
             self._container = opened_container(path)
         except av.error.FFmpegError as fault:
             raise _damaged(path, fault) from fault
         if not self._container.streams.video:
-            raise FrameError(path, "it has no picture; poise reads movies for their picture")
+            raise FrameError(path, "it has no picture; name a movie that has one")
         self._stream = self._container.streams.video[0]
         self._stream.thread_type = "SLICE"
         if not self._stream.codec_context or not self._stream.codec_context.pix_fmt:
@@ -96,11 +96,17 @@ class Clip:
 
     @property
     def layout(self) -> str:
-        """The planar layout of its frames."""
+        """The planar pixel format of its frames, as FFmpeg names it."""
         return REPACKED.get(self.facts.layout, self.facts.layout)
 
     def decoded(self, number: int) -> Any:
-        """A frame by its number, counted from 1, as PyAV decodes it.
+        """Decodes a frame.
+
+        Args:
+            number: of the frame, from 1.
+
+        Returns:
+            A `av.VideoFrame` in the pixel format of the clip.
 
         Raises:
             FrameError: there is no such frame, or it is damaged.
@@ -181,7 +187,7 @@ class Clip:
         planes = {part.plane for part in parts}
         known = len(planes) == len(parts) in (1, 3, 4) and not shape.is_bit_stream and not shape.has_palette
         if depth is None or not known or layout.endswith(("f32le", "f32be", "f16le", "f16be")):
-            raise FrameError(self.path, f"its pictures are stored as {stored}, which poise doesn't read")
+            raise FrameError(self.path, f"its pixel format is {stored}, which poise doesn't read; export it as ProRes")
         rgb = shape.is_rgb
         if not rgb and context.colorspace in REFUSED:
             name = REFUSED[context.colorspace]
@@ -216,17 +222,20 @@ class Clip:
 
 
 def opened_container(path: Path) -> Any:
-    """The container of a clip, opened by its content; text that is no UTF-8 is kept as it is.
+    """Opens the container of a clip, in the format that its content shows; metadata that isn't UTF-8 is escaped.
 
     Raises:
         av.error.FFmpegError: it can't be opened.
+
+    Example:
+        opened_container(Path("quay_04.mov")).streams.video
     """
     only = {"protocol_whitelist": "file"}
     return av.open(f"file:{path}", format=_container(path), options=only, metadata_errors="surrogateescape")
 
 
 def _container(path: Path) -> str:
-    """The container by the first bytes, so that no other reader of the library is tried."""
+    """The container format by the first bytes, so that FFmpeg tries no other demuxer."""
     with path.open("rb") as file:
         head = file.read(4)
     return {b"\x1a\x45\xdf\xa3": "matroska", b"\x06\x0e\x2b\x34": "mxf"}.get(head, "mov")

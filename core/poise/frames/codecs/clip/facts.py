@@ -1,6 +1,6 @@
-"""Facts about a clip from its headers, and the encoding that they imply.
+"""The properties of a clip that its headers state, and the encoding that follows from them.
 
-Code points of matrix, primaries and transfer: ITU-T H.273, tables 2 to 4.
+Code points of primaries, transfer function and matrix: ITU-T H.273, tables 2 to 4.
 """
 
 import re
@@ -35,25 +35,27 @@ MATRICES = {1: "BT.709", 5: "BT.601", 6: "BT.601", 9: "BT.2020"}
 REFUSED = {4: "FCC", 7: "SMPTE 240M", 8: "YCgCo", 10: "BT.2020 with constant luminance", 14: "ICtCp"}
 UNSPECIFIED = 2
 _SD = 576
-"""Rows of a picture of standard definition at most (ITU-R BT.601-7)."""
+"""The largest number of rows of standard definition (ITU-R BT.601-7)."""
 
 
 @dataclass(frozen=True)
 class Facts:
-    """What the headers of a clip say.
+    """The properties of a clip that its headers state.
 
     Attributes:
-        container, codec: the names of FFmpeg's libraries, such as `mov` and `prores`; `profile` is the codec's own.
-        width, height: in pixels, as stored.
-        layout: the layout of its planes, such as `yuv422p10le`.
-        matrix: BT.601, BT.709, BT.2020, or RGB.
-        tags: its encoding, by its own tags or in place of missing ones.
-        assumed: what it doesn't tell, with what is taken instead.
-        rate: frames a second; None if it has none.
-        timecode: of its first frame, or empty.
+        container, codec, profile: as FFmpeg names them, such as `mov`, `prores` and `HQ`.
+        width, height: in pixels, as stored, without rotation.
+        depth: of its codes.
+        channels: 1, 3 or 4.
+        layout: its pixel format, as FFmpeg names it, such as `yuv422p10le`.
+        matrix: BT.601, BT.709, BT.2020, RGB or grey.
+        tags: its encoding, with defaults for missing tags.
+        assumed: the missing tags, each with the default that is used.
+        rate: in frames per second; None if unknown.
+        timecode: of its first frame; empty if it has none.
         seconds: its duration.
-        interlaced: whether its frames are two fields.
-        sound: number of sound tracks.
+        interlaced: whether a frame consists of two fields.
+        sound: the number of audio tracks.
     """
 
     container: str
@@ -75,29 +77,30 @@ class Facts:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What a person should know about its pictures."""
-        notes = [f"its header doesn't say the {what}" for what in self.assumed]
+        """Notes for the user on its pictures."""
+        notes = [f"its header doesn't state the {what}" for what in self.assumed]
         if self.interlaced:
-            notes.append("its frames are interlaced; they are corrected as they are")
+            notes.append("its frames are interlaced; they are corrected without deinterlacing")
         return tuple(notes)
 
     def under(self, codes: Codes) -> "Facts":
-        """The same facts with a matrix and a range in place of those of the tags; RGB and grey have no matrix."""
+        """The same facts with the range, and the matrix if one is given, overruled; RGB and grey have no matrix."""
         matrix = codes.matrix if codes.matrix and self.matrix in MATRICES.values() else self.matrix
-        told = ("range", *(("matrix",) if codes.matrix else ()))
-        assumed = tuple(one for one in self.assumed if not one.startswith(told))
+        overruled = ("range", *(("matrix",) if codes.matrix else ()))
+        assumed = tuple(one for one in self.assumed if not one.startswith(overruled))
         return replace(self, matrix=matrix, tags=replace(self.tags, range=codes.range), assumed=assumed)
 
 
 def encoding(
     matrix: int, range: int, primaries: int, transfer: int, rgb: bool, height: int
 ) -> tuple[str, Tags, tuple[str, ...]]:
-    """Matrix and tags by the code points of a header, and what was assumed in place of missing ones.
+    """The matrix and tags for the code points of a header, and the defaults that were used for missing ones.
 
     Args:
-        range: 1 narrow, 2 full, 0 not told.
-        rgb: whether its planes are red, green and blue.
-        height: in rows; up to 576 a missing matrix is that of BT.601, else that of BT.709.
+        matrix, primaries, transfer: code points of ITU-T H.273.
+        range: 1 narrow, 2 full, 0 unspecified.
+        rgb: whether its components are red, green and blue.
+        height: in rows; the default matrix is BT.601 up to 576 rows, else BT.709.
 
     Example:
         >>> encoding(2, 1, 2, 1, False, 1080)[::2]
@@ -117,15 +120,23 @@ def encoding(
         "narrow" if narrow else "full",
     )
     if transfer not in (*TRANSFERS, UNSPECIFIED):
-        assumed.append("transfer function by a name that poise knows; BT.709 is used")
+        assumed.append("transfer function by a code point that poise knows; BT.709 is used")
     return name, tags, tuple(assumed)
 
 
 def timecode(start: str, rate: Fraction | None, frames: int) -> str:
-    """The timecode some frames after another; empty if either is unknown.
+    """The timecode a number of frames after a start.
 
-    A `;` before the frames marks drop frame, which leaves out the first two counts (at 60, four) of every minute but
-    each tenth (SMPTE ST 12-1, 5.2).
+    A `;` before the frames marks drop-frame timecode, which skips the first two numbers (at 60 frames per second, four)
+    of every minute except each tenth (SMPTE ST 12-1, 5.2).
+
+    Args:
+        start: `HH:MM:SS:FF`, or with `;` or `.` before the frames.
+        rate: in frames per second.
+        frames: the number of frames after the start.
+
+    Returns:
+        Empty if the start is no timecode, or the rate is unknown.
 
     Example:
         >>> timecode("10:00:00:24", Fraction(25), 1), timecode("00:00:59;29", Fraction(30000, 1001), 1)

@@ -1,4 +1,4 @@
-"""The guard of clips: the boxes of MOV and MP4, before PyAV reads them; Matroska and MXF state no sizes in advance.
+"""The guard of clips: checks the boxes of MOV and MP4 before FFmpeg reads them; Matroska and MXF need no such check.
 
 Source: ISO/IEC 14496-12, 4.2 (box).
 """
@@ -10,7 +10,7 @@ from poise.errors import FrameError
 from poise.frames import limits
 
 _MOST_INDEX = 2**28
-"""Bytes of the index of a movie; that of a day at 60 frames a second takes less."""
+"""The largest index of a movie, in bytes; a day at 60 frames per second takes less."""
 _OTHERS = (b"\x1a\x45\xdf\xa3", b"\x06\x0e\x2b\x34")
 
 

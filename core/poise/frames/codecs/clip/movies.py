@@ -1,4 +1,4 @@
-"""What a clip is written as: its own codec where that is a mezzanine, else ProRes 422 HQ, or one by name."""
+"""The output format of a clip: its own codec if that is a mezzanine codec, else ProRes 422 HQ, or the one requested."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -9,14 +9,14 @@ from poise.frames.codecs.clip.facts import Facts
 
 @dataclass(frozen=True)
 class Movie:
-    """How a movie is encoded.
+    """A codec and container to write.
 
     Attributes:
-        title: in messages.
-        encoder: by the name of FFmpeg's libraries, with its `options`.
-        layout: of its planes; empty for that of the source.
-        container: the name of the container's writer.
-        ending: of its file names.
+        title: the name of the codec in messages.
+        encoder, options: as FFmpeg names them.
+        layout: its pixel format, as FFmpeg names it; empty for that of the source.
+        container: the muxer, as FFmpeg names it.
+        ending: of its file name.
     """
 
     title: str
@@ -60,7 +60,11 @@ _CONTAINERS = {"mov": ("mov", ".mov"), "matroska": ("matroska", ".mkv"), "mxf": 
 
 
 def own(facts: Facts) -> Movie | None:
-    """The movie of a clip's own codec and container; None if it is no mezzanine that can be written."""
+    """The codec and container of a clip itself; None if the codec is no mezzanine codec, or can't be written there.
+
+    Example:
+        own(clip.facts)
+    """
     container, ending = _CONTAINERS[facts.container]
     if facts.codec in ("prores", "dnxhd"):
         found = _PROFILES.get(facts.profile)
@@ -74,10 +78,16 @@ def own(facts: Facts) -> Movie | None:
 
 
 def movie(facts: Facts, name: str | None) -> Movie:
-    """What a clip is written as.
+    """The codec and container that a clip is written in.
 
     Args:
-        name: a key of `MOVIES`; None for its own codec, or ProRes 422 HQ where that is no mezzanine.
+        name: a key of `MOVIES`; None for its own, or ProRes 422 HQ if `own` is None.
+
+    Raises:
+        KeyError: an unknown name.
+
+    Example:
+        movie(clip.facts, "ffv1").ending
     """
     found = MOVIES[name] if name else own(facts) or MOVIES["prores-hq"]
     if facts.channels == 4 and found.layout == "yuv444p10le" and found.encoder == "prores_ks":

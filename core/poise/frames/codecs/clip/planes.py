@@ -1,10 +1,10 @@
-"""Planes of a decoded frame to RGB codes of the same depth and range, by the matrix of the standard.
+"""Converts between Y'CbCr planes and R'G'B' pixels of the same depth and range.
 
-Chroma is brought to the places of luma by linear interpolation: along a row it stands at every other luma sample
-(left, as in MPEG-2), between rows it stands midway (4:2:0).
+Subsampled chroma is interpolated linearly. It is co-sited with every other luma sample of a row, and midway between two
+rows (4:2:0, as in MPEG-2).
 
-Source: ITU-R BT.601-7, 2.5; BT.709-6, items 3 and 4; BT.2020-2, tables 4 and 5; code values of all: narrow range
-219 and 224 steps, full range all codes (BT.2100-2, table 9).
+Source: ITU-R BT.601-7, 2.5; BT.709-6, items 3 and 4; BT.2020-2, tables 4 and 5. Narrow range has 219 steps of luma and
+224 of chroma, full range all codes (BT.2100-2, table 9).
 """
 
 from collections.abc import Sequence
@@ -19,23 +19,26 @@ Places = npt.NDArray[np.intp]
 Shares = npt.NDArray[np.float32]
 
 WEIGHTS = {"BT.601": (0.299, 0.114), "BT.709": (0.2126, 0.0722), "BT.2020": (0.2627, 0.0593)}
-"""Luma weights of red and blue."""
+"""The luma coefficients of red and blue."""
 
 _ROWS = 64
-"""Rows at a time, few enough for the processor's cache."""
+"""The number of rows that are converted at a time, small enough for the processor's cache."""
 
 
 def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.NDArray[np.uint8 | np.uint16]:
-    """Y'CbCr planes as R'G'B' codes, within half a code of exact arithmetic; codes beyond the depth are clipped.
+    """Converts Y'CbCr planes to R'G'B', within half a code of exact arithmetic; codes beyond the depth are clipped.
 
     Args:
-        planes: Y', Cb and Cr, (height, width) each, chroma of the same size or subsampled.
-        bits: of a code.
-        matrix: a name in `WEIGHTS`.
-        narrow: whether the codes are of narrow range; those of the result are of the same range.
+        planes: Y', Cb and Cr in integer codes, (height, width) each; chroma may be subsampled by 2 either way.
+        bits: the depth of a code.
+        matrix: a key of `WEIGHTS`.
+        narrow: whether the codes have narrow range; the result has the same range.
 
     Returns:
         (height, width, 3), of the type of the planes.
+
+    Raises:
+        KeyError: an unknown matrix.
 
     Example:
         >>> grey = [np.full((2, 2), code, np.uint8) for code in (100, 128, 128)]
@@ -51,7 +54,7 @@ def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.ND
     middle, most = np.float32(2 ** (bits - 1)), np.float32(2**bits - 1)
     for top in range(0, len(luma), _ROWS):
         rows = slice(top, min(top + _ROWS, len(luma)))
-        y = luma[rows] + np.float32(0.5)  # so that cutting off the fraction below rounds
+        y = luma[rows] + np.float32(0.5)  # so that the truncation below rounds
         cb, cr = (_at_luma(plane, luma.shape, rows) - middle for plane in (blue, red))
         green = y - red_in_green * cr
         green -= blue_in_green * cb
@@ -65,7 +68,7 @@ def rgb(planes: Sequence[Plane], bits: int, matrix: str, narrow: bool) -> npt.ND
 
 
 def _at_luma(plane: Plane, size: tuple[int, ...], rows: slice) -> npt.NDArray[np.float32]:
-    """Some rows of a chroma plane at the places of luma."""
+    """Some rows of a chroma plane, interpolated at the positions of luma."""
     height, width = size
     down, across = -(-height // len(plane)), -(-width // plane.shape[1])
     if down == 1:
@@ -75,7 +78,7 @@ def _at_luma(plane: Plane, size: tuple[int, ...], rows: slice) -> npt.NDArray[np
         part = plane[low] * (1 - share[:, None]) + plane[high] * share[:, None]
     if across == 1:
         return part
-    if across == 2:  # as below, without looking up each place
+    if across == 2:  # as below, but faster
         between = part.copy()
         between[:, :-1] += part[:, 1:]
         between[:, :-1] *= np.float32(0.5)
@@ -85,7 +88,7 @@ def _at_luma(plane: Plane, size: tuple[int, ...], rows: slice) -> npt.NDArray[np
 
 
 def _between(places: npt.NDArray[np.float64], count: int) -> tuple[Places, Places, Shares]:
-    """The samples below and above each place, and the share of the one above; the ends are repeated."""
+    """The samples before and after each position, and the weight of the second; the ends are repeated."""
     low = np.floor(places).astype(np.intp)
     share = (places - low).astype(np.float32)
     return np.clip(low, 0, count - 1), np.clip(low + 1, 0, count - 1), share
@@ -94,13 +97,22 @@ def _between(places: npt.NDArray[np.float64], count: int) -> tuple[Places, Place
 def ycbcr(
     pixels: npt.NDArray[np.uint8 | np.uint16], bits: int, matrix: str, narrow: bool, across: int, down: int
 ) -> list[Plane]:
-    """Planes of R'G'B' codes: the inverse of `rgb`, with chroma filtered to its places.
+    """Converts R'G'B' to Y'CbCr planes, the inverse of `rgb`, with chroma filtered before it is subsampled.
 
-    Along a row chroma is the mean of three samples, the middle one twice as heavy; between rows that of two.
+    The filter is 1/4, 1/2, 1/4 along a row, and 1/2, 1/2 across rows.
 
     Args:
-        pixels: (height, width, 3).
-        across, down: how many columns and rows of luma share a sample of chroma, 1 or 2.
+        pixels: (height, width, 3) in integer codes.
+        bits: the depth of a code.
+        matrix: a key of `WEIGHTS`.
+        narrow: whether the codes have narrow range; the result has the same range.
+        across, down: the chroma subsampling along a row and across rows, 1 or 2.
+
+    Returns:
+        Y', Cb and Cr, of the type of the pixels.
+
+    Raises:
+        KeyError: an unknown matrix.
 
     Example:
         >>> [plane[0, 0].item() for plane in ycbcr(np.full((2, 2, 3), 100, np.uint8), 8, "BT.709", True, 2, 1)]
@@ -132,7 +144,7 @@ def ycbcr(
 
 
 def _at_chroma(values: npt.NDArray[np.float32], across: int, down: int) -> npt.NDArray[np.float32]:
-    """Chroma at its own places, from that at every place of luma."""
+    """Filters chroma at the resolution of luma, and subsamples it."""
     if across == 2:
         if values.shape[1] % 2:
             values = np.pad(values, ((0, 0), (0, 1)), mode="edge")

@@ -1,4 +1,4 @@
-"""Writes a movie: corrected frames are encoded, everything else is copied from the source without decoding it."""
+"""Writes a movie: encodes the corrected frames, and copies the other tracks from the source without decoding them."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -20,13 +20,26 @@ _MATRIX = {"BT.709": 1, "BT.601": 6, "BT.2020": 9}
 
 
 def depth_of(movie: Movie, source: str) -> Depth:
-    """The depth that a movie stores, if its source has a layout."""
+    """The depth of the codes that a movie stores.
+
+    Args:
+        source: the pixel format of the source, as FFmpeg names it.
+
+    Example:
+        >>> from poise.frames.codecs.clip.movies import MOVIES
+        >>> depth_of(MOVIES["prores-hq"], "yuv420p").bits
+        10
+    """
     bits = av.VideoFormat(movie.layout or source, 16, 16).components[0].bits
     return next(one for one in Depth if not one.is_float and one.bits == bits)
 
 
 def losses(movie: Movie, clip: Clip) -> list[str]:
-    """Notes on what the pictures of a movie can't hold of those of a clip."""
+    """Notes for the user on what a movie can't keep of the pictures of a clip.
+
+    Example:
+        losses(MOVIES["h264"], Clip(Path("quay_04.mov")))
+    """
     facts, depth = clip.facts, depth_of(movie, clip.layout)
     ours, theirs = (av.VideoFormat(layout, 16, 16) for layout in (movie.layout or clip.layout, clip.layout))
     notes = []
@@ -41,24 +54,31 @@ def losses(movie: Movie, clip: Clip) -> list[str]:
     if facts.codec not in (movie.encoder, movie.encoder.removesuffix("_ks")):
         notes.append(f"written as {movie.title}; the clip is {facts.codec}")
     if facts.interlaced:
-        notes.append("not kept: the tag that says that it is interlaced")
+        notes.append("not kept: the tag for interlaced frames")
     return notes
 
 
 def write(
     path: Path, clip: Clip, movie: Movie, frames: Iterable[Pixels], matrix: str, tags: Tags, stamp: str | None
 ) -> list[str]:
-    """Write the movie of a clip.
+    """Writes the movie of a clip.
 
     Args:
         path: the file to write.
-        frames: the corrected pixels of every frame in order, in codes of `depth_of`.
-        matrix: of the Y'CbCr of the clip, as `Facts.matrix`.
-        tags: the encoding of those codes.
-        stamp: a line about the processing.
+        frames: the corrected pixels of all frames in order, (height, width, channels) in codes of `depth_of`.
+        matrix: of the Y'CbCr of the movie, as `Facts.matrix`.
+        tags: the encoding of the pixels.
+        stamp: a line about the processing for the comment of the movie; None for none.
 
     Returns:
-        Notes on what the movie doesn't keep of the clip.
+        Notes for the user on what the movie doesn't keep of the clip.
+
+    Raises:
+        OSError: the movie can't be written; PyAV's errors are among them.
+        FrameError: a frame of the clip can't be decoded.
+
+    Example:
+        write(Path("quay_04.mov"), clip, movie(clip.facts, None), frames, "BT.709", clip.facts.tags, None)
     """
     facts, source = clip.facts, clip.stream
     layout = movie.layout or clip.layout
@@ -67,7 +87,7 @@ def write(
     notes: list[str] = []
     if narrowed := tags.range == "full" and not _keeps_range(movie):
         tags = replace(tags, range="narrow")
-        notes.append(f"{movie.title} is read as narrow range: full range was converted to it")
+        notes.append(f"{movie.title} is always read as narrow range: full range was converted to it")
     with (
         av.open(f"file:{path}", "w", format=movie.container, metadata_errors="surrogateescape") as out,
         opened_container(clip.path) as again,
@@ -84,8 +104,8 @@ def write(
             out.metadata["comment"] = "; ".join(filter(None, (again.metadata.get("comment", ""), stamp)))
         stream: Any = out.add_stream(movie.encoder, rate=facts.rate or 25, options=dict(movie.options))
         stream.width, stream.height, stream.pix_fmt = facts.width, facts.height, layout
-        if turn := clip.decoded(1).rotation:
-            stream.set_display_rotation(turn)
+        if rotation := clip.decoded(1).rotation:
+            stream.set_display_rotation(rotation)
         context = stream.codec_context
         context.time_base = source.time_base
         context.sample_aspect_ratio = source.sample_aspect_ratio or 1
@@ -104,10 +124,12 @@ def write(
                     raise ValueError
                 copied[track.index] = _track(out, track)
             except ValueError:
-                why = "as the first is corrected" if track.type == "video" else f"which {movie.ending} can't hold"
+                why = (
+                    "since only the first is corrected" if track.type == "video" else f"which {movie.ending} can't hold"
+                )
                 notes.append(f"not kept: {_described(track)}, {why}")
-        sound = _packets(again, copied)
-        ahead = next(sound, None)
+        packets = _packets(again, copied)
+        pending = next(packets, None)
         for stamp_, pixels in zip(clip.stamps, frames, strict=True):
             frame = av.VideoFrame(facts.width, facts.height, layout)
             if narrowed:
@@ -117,13 +139,13 @@ def write(
             for name, value in colours.items():
                 setattr(frame, name, value)
             out.mux(stream.encode(frame))
-            while ahead is not None and (ahead[1].dts or 0) * ahead[1].time_base <= stamp_ * source.time_base:
-                _mux(out, *ahead)
-                ahead = next(sound, None)
+            while pending is not None and (pending[1].dts or 0) * pending[1].time_base <= stamp_ * source.time_base:
+                _mux(out, *pending)
+                pending = next(packets, None)
         out.mux(stream.encode())
-        while ahead is not None:
-            _mux(out, *ahead)
-            ahead = next(sound, None)
+        while pending is not None:
+            _mux(out, *pending)
+            pending = next(packets, None)
     return notes
 
 
@@ -131,17 +153,17 @@ _OWN = ("major_brand", "minor_version", "compatible_brands", "encoder", "ENCODER
 
 
 _TAKES = {"mov": ("subtitle",), "mp4": ("subtitle",), "matroska": ("subtitle", "attachment")}
-"""What a container takes beside picture and sound, if it knows the codec."""
+"""The types of track that a container can hold besides video and audio, if it supports the codec."""
 
 
 def _described(track: Any) -> str:
-    kinds = {"audio": "a sound", "video": "another video", "attachment": "an attachment"}
+    kinds = {"audio": "an audio", "video": "another video", "attachment": "an attachment"}
     codec = f" of {track.codec_context.name}" if track.codec_context else ""
     return f"{kinds.get(track.type, f'a {track.type}')} track{codec}"
 
 
 def _written_again(track: Any, chapters: Sequence[Any]) -> bool:
-    """Whether a track only holds the timecode or the chapters, which have tracks in MOV and are written anew."""
+    """Whether a track only holds timecode or chapters, which are tracks in MOV and which the muxer writes again."""
     if track.type == "data":
         return "timecode" in track.metadata or bool(chapters and track.name == "bin_data")
     listed = track.type == "subtitle" and not track.disposition and track.index_entries
@@ -149,10 +171,10 @@ def _written_again(track: Any, chapters: Sequence[Any]) -> bool:
 
 
 def _track(out: Any, track: Any) -> Any:
-    """A new track for the packets of another.
+    """Adds a track for the packets of another.
 
     Raises:
-        ValueError: the container doesn't hold its codec.
+        ValueError: the container doesn't support its codec.
     """
     made = out.add_stream_from_template(track)
     made.metadata.update(track.metadata)
@@ -177,12 +199,12 @@ def _point(table: dict[int, str], name: str) -> int:
 
 
 def _keeps_range(movie: Movie) -> bool:
-    """Whether readers of a movie believe its tag of range; those of ProRes, DNxHR and v210 take narrow for granted."""
+    """Whether readers respect the range tag of a movie; those of ProRes, DNxHR and v210 assume narrow range."""
     return movie.encoder in ("ffv1", "libx264")
 
 
 def _narrow(pixels: Pixels, bits: int) -> Pixels:
-    """Colour in codes of narrow range, from full range; alpha stays."""
+    """Converts colour from full to narrow range; alpha is unchanged."""
     slope, offset = narrow_affine(bits)
     most = 2**bits - 1
     narrow = pixels.copy()
@@ -192,7 +214,7 @@ def _narrow(pixels: Pixels, bits: int) -> Pixels:
 
 
 def _stored(pixels: Pixels, shape: Any, matrix: str, narrow: bool) -> list[planes.Plane]:
-    """The planes of a layout, in the order of its components."""
+    """The planes of a pixel format, in the order of its components."""
     bits = shape.components[0].bits
     colour, alpha = pixels[..., :3], pixels[..., 3:]
     if pixels.shape[2] < 3:
