@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING, Any
 import click
 import msgspec
 
-from poise.batch.pool import in_order
-from poise.batch.worker_process import LostJob
 from poise.commands.shared.decisions import reason_to_keep
 from poise.commands.shared.one_light import Lit, share_light
 from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
 from poise.commands.shared.output import Report, data, problem, say, shown, some
+from poise.commands.shared.pooled import done
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.delivery.fault import brief
@@ -97,18 +96,12 @@ def command(
         for line in lines:
             click.echo(line, err=as_json)
     work = partial(by_chart_or_not if look else starting_point_or_not, ten=form == "cdl")
-    for job, solution in in_order(work, lit, processes, time_limit):
-        one = job.one
-        if isinstance(solution, LostJob):
-            report.fault(one.path, solution.reason)
-        elif isinstance(solution, Problem):
-            report.fault(*solution)
-        else:
-            entries.append(entry(one, solution))
-            if not as_json:
-                click.echo(f"{shown(one.path)}: {summary(solution.correction)}")
-                for note in solution.notes:
-                    click.echo(f"  {note}")
+    for job, solution in done(work, lit, processes, time_limit, report):
+        entries.append(entry(job.one, solution))
+        if not as_json:
+            click.echo(f"{shown(job.path)}: {summary(solution.correction)}")
+            for note in solution.notes:
+                click.echo(f"  {note}")
     _say_unsure(entries)
     report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
     if as_json:

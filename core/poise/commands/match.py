@@ -10,10 +10,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from poise.batch.pool import in_order
-from poise.batch.worker_process import LostJob
 from poise.commands.shared.options import AS, AS_JSON, PATHS, SIDECARS, TIME_LIMIT, WORKERS
 from poise.commands.shared.output import Report, data, problem, shown
+from poise.commands.shared.pooled import done
 from poise.commands.shared.shots import Found, encoding_of, found
 from poise.correction import NEUTRAL, Correction, Encoding
 from poise.correction.reading import file_under
@@ -86,16 +85,10 @@ def command(
             report.passed_over(one.path, f"{one.sidecar.state}; match it with --again")
             continue
         jobs.append(Job(one, reference, encoding, strength, form == "cdl"))
-    for job, found_ in in_order(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit):
-        if isinstance(found_, LostJob):
-            report.fault(job.one.path, found_.reason)
-        elif isinstance(found_, Problem):
-            report.fault(*found_)
-        else:
-            result, changed = found_
-            entries.append(_entry(job.one, result, changed))
-            if not as_json:
-                click.echo(_line(job.one, result))
+    for job, (result, changed) in done(matched_or_not, jobs, workers or os.cpu_count() or 1, time_limit, report):
+        entries.append(_entry(job.one, result, changed))
+        if not as_json:
+            click.echo(_line(job.one, result))
     report.need(len(entries) + len(report.faults), "nothing to do: every shot was passed over")
     if as_json:
         data(entries)
@@ -111,6 +104,10 @@ class Job:
     encoding: Encoding
     strength: float
     ten: bool
+
+    @property
+    def path(self) -> Path:
+        return self.one.path
 
 
 def matched_or_not(job: Job) -> "tuple[Matched, bool] | Problem":

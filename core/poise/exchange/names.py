@@ -37,6 +37,20 @@ def place(shot: Shot) -> PurePosixPath:
     return PurePosixPath(shot.relative(shot.first.parent).as_posix()) / shot.name
 
 
+def files(shots: Sequence[Shot], ending: str) -> list[PurePosixPath]:
+    """A file for each shot: its place without extension and frame number, or with them if others have the same one.
+
+    Example:
+        >>> from pathlib import Path
+        >>> [str(one) for one in files([Shot("quay 2.tif", Path(), (Path("quay 2.tif"),), False)], ".cc")]
+        ['quay 2.cc']
+    """
+    short = [place(shot).with_name(plain_name(shot)) for shot in shots]
+    count = Counter(short)
+    stems = (stem if count[stem] == 1 else place(shot) for stem, shot in zip(short, shots, strict=True))
+    return [stem.with_name(f"{stem.name}{ending}") for stem in stems]
+
+
 def media(shot: Shot) -> str:
     """The place of a shot as a relative URI (RFC 3986), for references to media."""
     return quote(str(place(shot)), safe="/", errors="surrogateescape")

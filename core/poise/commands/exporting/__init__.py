@@ -4,11 +4,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from importlib import import_module
+from pathlib import Path, PurePosixPath
 from typing import Any, Protocol, TypeVar, cast
 
-from poise.batch.pool import LIMIT, in_order
-from poise.batch.worker_process import LostJob
+from poise.batch.pool import LIMIT
 from poise.commands.shared.output import Report, problem
+from poise.commands.shared.pooled import done
 from poise.commands.shared.shots import Found
 from poise.exchange import names
 from poise.exchange.destination import Destination
@@ -46,11 +47,21 @@ class ExportOptions:
 
 @dataclass(frozen=True)
 class ExportJob:
-    """One shot to express in a standard, under the id that it gets there."""
+    """One shot to express in a standard.
+
+    Attributes:
+        id: the name that it gets there.
+        file: where its file goes, below the folder for the export.
+    """
 
     one: Found
     id: str
+    file: PurePosixPath
     options: ExportOptions
+
+    @property
+    def path(self) -> Path:
+        return self.one.path
 
 
 class Target(Protocol):
@@ -73,29 +84,25 @@ class Target(Protocol):
 
 
 def expressed(
-    express: Callable[[ExportJob], T], shots: Sequence[Found], options: ExportOptions, report: Report
-) -> Iterator[tuple[Found, T]]:
+    express: Callable[[ExportJob], T], shots: Sequence[Found], ending: str, options: ExportOptions, report: Report
+) -> Iterator[tuple[ExportJob, T]]:
     """Each shot as a standard expresses it, in order, made in processes; those that can't be are reported.
 
     Args:
         express: importable by name.
+        ending: of the file of each shot, such as `.cc`.
     """
-    ids = names.ids([one.shot for one in shots])
-    jobs = [ExportJob(one, name, options) for one, name in zip(shots, ids, strict=True)]
-    for job, result in in_order(partial(_expressed_or_not, express), jobs, options.workers, options.time_limit):
-        if isinstance(result, LostJob):
-            report.fault(job.one.path, result.reason)
-        elif isinstance(result, Problem):
-            report.fault(*result)
-        else:
-            yield job.one, result
+    listed = [one.shot for one in shots]
+    named = zip(shots, names.ids(listed), names.files(listed, ending), strict=True)
+    jobs = [ExportJob(one, name, file, options) for one, name, file in named]
+    yield from done(partial(_expressed_or_not, express), jobs, options.workers, options.time_limit, report)
 
 
 def _expressed_or_not(express: Callable[[ExportJob], T], job: ExportJob) -> T | Problem:
     try:
         return express(job)
     except Exception as fault:
-        return problem(job.one.path, fault)
+        return problem(job.path, fault)
 
 
 def target(name: str) -> Target:

@@ -1,6 +1,5 @@
 """`poise export --to cdl`: ASC CDL v1.2, one `.cc` per shot, one `.ccc` and one `.cdl` for the reel."""
 
-from collections import Counter
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import PurePosixPath
@@ -42,18 +41,17 @@ def export(shots: Sequence[Found], options: ExportOptions, into: Destination, re
     """Write the files, print a line for each shot, and return an entry for each one written."""
     entries: list[Entry] = []
     done: list[dict[str, Any]] = []
-    files = dict(zip(map(id, shots), _files(shots), strict=True))
-    for one, (entry, about) in expressed(express, shots, options, report):
+    for job, (entry, about) in expressed(express, shots, ".cc", options, report):
         try:
             if options.form in (None, "cc"):
-                into.put(files[id(one)], cc(entry))
+                into.put(job.file, cc(entry))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         else:
             entries.append(entry)
             done.append(about)
             if not options.as_json:
-                click.echo(f"{shown(one.path)}: {shown(about['id'])}, {entry.descriptions[-1]}")
+                click.echo(f"{shown(job.path)}: {shown(job.id)}, {entry.descriptions[-1]}")
     if entries:
         _reel(entries, _title(shots), options, into, report)
     return done
@@ -77,14 +75,6 @@ def _reel(entries: Sequence[Entry], title: str, options: ExportOptions, into: De
         kept = {entry.id for entry in entries}
         if gone := [name for name in before if name not in kept]:
             report.note(path, f"no longer in it: {some(gone)}")
-
-
-def _files(shots: Sequence[Found]) -> list[PurePosixPath]:
-    """The path of each shot's `.cc`: in its own folder, named after the shot, with the extension if need be."""
-    short = [names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots]
-    count = Counter(short)
-    places = (plain if count[plain] == 1 else names.place(one.shot) for plain, one in zip(short, shots, strict=True))
-    return [place.with_name(f"{place.name}.cc") for place in places]
 
 
 def _title(shots: Sequence[Found]) -> str:

@@ -1,6 +1,5 @@
 """`poise export --to clf`: the Common LUT Format, one file per shot, with exactly the operations that apply runs."""
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -30,21 +29,18 @@ TAKES = frozenset({"without_mattes"})
 def export(shots: Sequence[Found], options: ExportOptions, into: Destination, report: Report) -> list[dict[str, Any]]:
     """Write the files, print a line for each shot, and return an entry for each one written."""
     done: list[dict[str, Any]] = []
-    count = Counter(names.place(one.shot).with_name(names.plain_name(one.shot)) for one in shots)
-    for one, (content, about) in expressed(express, shots, options, report):
-        short = names.place(one.shot).with_name(names.plain_name(one.shot))
-        stem = short if count[short] == 1 else names.place(one.shot)
+    for job, (content, about) in expressed(express, shots, ".clf", options, report):
         try:
-            path = into.put(stem.with_name(f"{stem.name}.clf"), sealed(content))
+            path = into.put(job.file, sealed(content))
         except FileError as fault:
             report.fault(fault.path, fault.reason)
         else:
             left = about["left_out"]
-            done.append({"file": str(one.path), "clf": str(path), **about})
+            done.append({"file": str(job.path), "clf": str(path), **about})
             if left:
-                report.note(one.path, f"exported without its mattes {', '.join(left)}")
+                report.note(job.path, f"exported without its mattes {', '.join(left)}")
             if not options.as_json:
-                click.echo(f"{shown(one.path)}: {shown(path)}, for {about['for']}")
+                click.echo(f"{shown(job.path)}: {shown(path)}, for {about['for']}")
     return done
 
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from poise.batch.pool import in_order
-from poise.batch.worker_process import LostJob
 from poise.commands.shared.output import Report, problem, shown
+from poise.commands.shared.pooled import done
 from poise.commands.shared.shots import Found, encoding_of
 from poise.frames.shots import Problem
 
@@ -22,6 +22,10 @@ class Lit:
     one: Found
     light: "Illuminant | None"
 
+    @property
+    def path(self) -> Path:
+        return self.one.path
+
 
 def share_light(
     shots: Sequence[Found], report: Report, workers: int, limit: float
@@ -36,14 +40,7 @@ def share_light(
     """
     from poise.solve import together
 
-    measured: list[tuple[Found, Illuminant | None, str]] = []
-    for one, result in in_order(light_or_not, shots, workers, limit):
-        if isinstance(result, LostJob):
-            report.fault(one.path, result.reason)
-        elif isinstance(result, Problem):
-            report.fault(*result)
-        else:
-            measured.append((one, *result))
+    measured = [(one, *result) for one, result in done(light_or_not, shots, workers, limit, report)]
     if not measured:
         return [], None, []
     shared = together([light for _, light, _ in measured], [primaries for _, _, primaries in measured])
