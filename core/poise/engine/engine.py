@@ -1,5 +1,6 @@
 """The engine: a correction compiled for one encoding and depth, then applied to any number of pictures."""
 
+import math
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -257,7 +258,7 @@ def interval(pixels: Pixels) -> tuple[float, float] | None:
     high, low = float(most), -float(least) if bits.max() > 0x8000 else 0.0
     if not LEAST_HELD <= low <= high <= MOST_HELD:
         return None
-    return -(2.0 ** np.ceil(np.log2(-low))) if low < 0 else 0.0, max(2.0 ** np.ceil(np.log2(max(high, 1.0))), 1.0)
+    return -(2.0 ** math.ceil(math.log2(-low))) if low < 0 else 0.0, 2.0 ** math.ceil(math.log2(max(high, 1.0)))
 
 
 def _finite(pixels: Pixels) -> bool:
