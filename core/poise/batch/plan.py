@@ -210,28 +210,35 @@ def _output(shot: Shot, file: Path, target: Target) -> tuple[Path, str]:
 
 def _movie(shot: Shot, clip: Path, target: Target, every: Sequence[Correction], encoding: Encoding | None) -> Path:
     """The output of a clip; one that nothing changes is copied, so it keeps its name."""
-    from poise.chain.order import is_neutral
     from poise.frames.codecs.clip.codec import opened
     from poise.frames.codecs.clip.movies import movie
 
     output = target.folder / shot.relative(clip)
-    neutral = all(is_neutral(one, encoding or Encoding()) for one in every)
-    if not target.movie and neutral and not (encoding and clip_overruled(clip, encoding)):
+    if is_copied(clip, target.movie, every, encoding):
         return output
     return output.with_suffix(movie(opened(clip).facts, target.movie).ending)
 
 
-def clip_overruled(clip: Path, encoding: Encoding) -> bool:
-    """Whether an encoding names another matrix or range than the tags of a clip.
+def is_copied(clip: Path, movie: str | None, corrections: Sequence[Correction], encoding: Encoding | None) -> bool:
+    """Whether a clip is copied byte for byte: nothing asks for another movie, or for other codes or tags.
+
+    Args:
+        movie: as in `Target`.
+        corrections: of its frames, each at least once.
 
     Raises:
         FrameError: the clip can't be opened.
     """
+    from poise.chain.order import is_neutral
     from poise.frames.codecs.clip.codec import opened
 
+    if movie or not all(is_neutral(one, encoding or Encoding()) for one in corrections):
+        return False
+    if encoding is None:
+        return True
     facts = opened(clip).facts
     under = facts.under(Codes(encoding.matrix, encoding.range))
-    return (under.matrix, under.tags.range) != (facts.matrix, facts.tags.range)
+    return (under.matrix, under.tags.range) == (facts.matrix, facts.tags.range)
 
 
 def _tagged(shot: Shot, target: Target) -> Encoding | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from poise.atomic import atomic_replace
 from poise.batch.fingerprint import digest, mark, source_digest
-from poise.batch.plan import Job, clip_overruled
+from poise.batch.plan import Job, is_copied
 from poise.correction import Correction, Encoding, default_encoding
 from poise.errors import FileError, OutputError, why_not
 from poise.frames import read, write
@@ -126,12 +126,10 @@ def _write_output(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
 def _write_clip(job: Job, threads: int) -> tuple[int, tuple[str, ...]]:
     """As `_write_output`, for a clip that is written as a movie."""
     from poise.batch.movie import write_movie
-    from poise.chain import order
 
     encoding = job.encoding or Encoding()
     _make_folder(job.output.parent)
-    overruled = job.encoding is not None and clip_overruled(job.file, job.encoding)
-    if not (job.movie or job.by_frame or overruled) and order.is_neutral(job.correction, encoding):
+    if is_copied(job.file, job.movie, job.by_frame or (job.correction,), job.encoding):
         frame = read(job.file)
         copy_whole(job.file, job.output)
         return job.frames * frame.width * frame.height, ()
