@@ -73,10 +73,10 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
             operations.append(table)
     groups = _groups(rest)
     while groups:
-        run = _separable(groups)
-        ended = _ended(tuple(chain.from_iterable(run)), bounds, entries, tolerance)
-        if ended is not None:
-            operations += ended
+        run = _clamped(groups) if bounds and entries >= EVERY_CODE else []  # for a proxy it takes longer than it saves
+        baked = _clamped_table(tuple(chain.from_iterable(run)), bounds, entries, tolerance) if bounds and run else ()
+        if baked:
+            operations += baked
             bounds, groups = (0.0, 1.0), groups[len(run) :]
             continue
         group, *groups = groups
@@ -92,36 +92,37 @@ def fold(stages: list[Stage], depth: Depth, entries: int, tolerance: float, held
     return _joined(operations)
 
 
-def _separable(groups: list[list[Stage]]) -> list[list[Stage]]:
-    """The groups from the first on in which no channel depends on another."""
-    return list(takewhile(lambda group: not any(_mixes(stage) for stage in group), groups))
+def _clamped(groups: list[list[Stage]]) -> list[list[Stage]]:
+    """The groups from a function of each channel on, in which no channel depends on another; none without a clamp."""
+    run = list(takewhile(lambda group: not any(_mixes(stage) for stage in group), groups))
+    clamped = any(isinstance(group[0], Clamp) for group in run)
+    return run if clamped and isinstance(run[0][0], PerChannel) else []
 
 
 @lru_cache(maxsize=KEPT)
-def _ended(stages: tuple[Stage, ...], bounds: Interval, entries: int, tolerance: float) -> tuple[Operation, ...] | None:
+def _clamped_table(
+    stages: tuple[Stage, ...], bounds: tuple[float, float], entries: int, tolerance: float
+) -> tuple[Operation, ...]:
     """One table for functions of each channel with a clamp among them, over the inputs that the clamp lets through.
 
     A uniform table clamps its input, so the clamp needs no operation of its own, and its corners no entries.
 
     Returns:
-        None where there is no clamp, what comes before it does not rise throughout, what comes after it leaves 0..1,
-        the table errs by more than the tolerance, or it would be for a proxy, where it takes longer than it saves.
+        Nothing where what comes before the clamp does not rise throughout, what comes after it leaves 0..1, or the
+        table errs by more than the tolerance.
     """
-    at = next((place for place, stage in enumerate(stages) if isinstance(stage, Clamp)), 0)
-    if not at or bounds is None or entries < EVERY_CODE or not isinstance(stages[0], PerChannel):
-        return None
-    rising = stages[:at]
+    rising = tuple(takewhile(lambda stage: not isinstance(stage, Clamp), stages))
     if (np.diff(_evaluate(rising, np.linspace(*bounds, 1024)), axis=0) < 0).any():
-        return None
+        return ()
     low, high = _reached(rising, bounds)
     if (low >= high).any():
-        return None
+        return ()
     even = np.linspace(0.0, 1.0, entries)
     same = not (np.ptp(low) or np.ptp(high))
     domain = low[0] + (high[0] - low[0]) * even if same else low + (high - low) * even[:, None]
     values = _evaluate(stages, domain)
     if _error(stages, domain, values) > tolerance or values.min() < 0 or values.max() > 1:
-        return None
+        return ()
     return Linear(np.diag(1 / (high - low)), -low / (high - low)), Table(_single(values))
 
 

@@ -89,13 +89,13 @@ def test_a_change_of_gain_makes_no_table_of_what_stays_the_same() -> None:
     """Exposure alone moves through a stop in 48 frames: a few intervals of values, and every other table is kept."""
     fold_module._exact.cache_clear()
     fold_module._bake.cache_clear()
-    fold_module._ended.cache_clear()
+    fold_module._clamped_table.cache_clear()
     rest = Correction(Light(flare=(0.02, 0.02, 0.03)), Balance((1.02, 1, 0.98), power=(1.1, 1, 1)), saturation=1.1)
     for number in range(48):
         light = Light(number / 48, 5.0, flare=rest.light.flare)
         compile_engine(msgspec.structs.replace(rest, light=light), Encoding(), Depth.U16)
     assert fold_module._exact.cache_info().misses == 1
-    made = fold_module._bake.cache_info().misses + fold_module._ended.cache_info().misses
+    made = fold_module._bake.cache_info().misses + fold_module._clamped_table.cache_info().misses
     assert made <= 24  # encoding in five or so intervals at either end, power in one; each is asked for in two ways
 
 
