@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from terminals import Emulated
 
 from poise_tui.draw.pens import DEFAULT, TRUE
-from poise_tui.draw.raster import BOLD, REVERSE, Raster, sequences, update
+from poise_tui.draw.raster import BOLD, REVERSE, Raster, jumps, sequences
 
 WIDE = "海港船"
 NARROW = " abQ#·⡆⣿é"
@@ -111,7 +111,7 @@ def test_what_is_sent_turns_one_raster_into_another(seed: int, rows: int, column
         send(screen, sequences(after, after.differs(before)), 1, 3)
         assert same(shown(screen, rows, columns, 1, 3), wanted(after))
         send(screen, sequences(before, everything), 1, 3)
-        screen.feed(update(after, after.differs(before), 3, 1).encode())
+        screen.feed(jumps(after, after.differs(before), 3, 1).encode())
         assert same(shown(screen, rows, columns, 1, 3), wanted(after))
     frame = [cell for row, line in enumerate(screen.cells()) for column, cell in enumerate(line)
              if not (1 <= row <= rows and 3 <= column < 3 + columns)]  # fmt: skip
@@ -153,9 +153,9 @@ def test_an_update_jumps_to_what_changed_and_carries_colours_over_rows() -> None
     raster.fore[:] = 196
     raster.glyphs[:, 4] = ord("q")
     changed = np.zeros((3, 9), bool)
-    assert update(raster, changed, 10, 20) == ""
+    assert jumps(raster, changed, 10, 20) == ""
     changed[[0, 2], 4] = True
-    assert update(raster, changed, 10, 20) == "\x1b[21;15H\x1b[38;5;196mq\x1b[23;15Hq\x1b[0m"
+    assert jumps(raster, changed, 10, 20) == "\x1b[21;15H\x1b[38;5;196mq\x1b[23;15Hq\x1b[0m"
 
 
 def test_laid_and_fitted_rasters_are_cut_at_the_edges() -> None:

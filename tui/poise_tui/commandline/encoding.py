@@ -1,14 +1,16 @@
 """Encodings by name, of the current shot or of all shots."""
 
 from collections.abc import Callable
+from typing import get_args
 
+from poise.correction.model import Matrix
 from poise.errors import PoiseError
 from poise_tui.commandline.command import Command, Console
 from poise_tui.desk.functions import COMMON
 from poise_tui.edits import group
 
 TAGGED = "tagged"
-MATRICES = ("BT.601", "BT.709", "BT.2020", TAGGED)
+MATRICES = (*get_args(Matrix), TAGGED)
 
 
 def _encoding(what: str, everywhere: bool) -> Callable[[Console, str], None]:

@@ -89,11 +89,11 @@ class Raster:
         return changed
 
 
-Look = tuple[int, int, int]
-"""Fore, back and attribute."""
-PLAIN: Look = (DEFAULT, DEFAULT, 0)
-Cell = tuple[int, int, Look, int]
-"""Column, glyph, look and width of a cell to send."""
+Rendition = tuple[int, int, int]
+"""Fore, back and attribute (SGR, select graphic rendition: ECMA-48, 8.3.117)."""
+PLAIN: Rendition = (DEFAULT, DEFAULT, 0)
+Cell = tuple[int, int, Rendition, int]
+"""Column, glyph, rendition and width of a cell to send."""
 
 
 def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
@@ -109,8 +109,8 @@ def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
     lines, columns = [], raster.shape[1]
     for cells in _rows(raster, changed):
         parts: list[str] = []
-        at, look = _draw(parts, cells, 0, PLAIN)
-        if look != PLAIN:
+        at, rendition = _draw(parts, cells, 0, PLAIN)
+        if rendition != PLAIN:
             parts.append(RESET)
         if at < columns:
             parts.append(_forward(columns - at))
@@ -118,24 +118,24 @@ def sequences(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[str]:
     return lines
 
 
-def update(raster: Raster, changed: npt.NDArray[np.bool_], x: int, y: int) -> str:
+def jumps(raster: Raster, changed: npt.NDArray[np.bool_], x: int, y: int) -> str:
     """The text that sends cells of a raster whose top left cell is at column x and row y of the screen.
 
     The cursor jumps to the first changed cell of each row, and colours carry over from row to row; they are the default
     ones at both ends.
 
     Example:
-        >>> update(Raster.blank(2, 9), np.arange(18).reshape(2, 9) == 16, 10, 0)
+        >>> jumps(Raster.blank(2, 9), np.arange(18).reshape(2, 9) == 16, 10, 0)
         '\\x1b[2;18H '
     """
     parts: list[str] = []
-    look = PLAIN
+    rendition = PLAIN
     for row, cells in enumerate(_rows(raster, changed)):
         if cells:
             at = cells[0][0]
             parts.append(f"\x1b[{y + row + 1};{x + at + 1}H")
-            _, look = _draw(parts, cells, at, look)
-    if look != PLAIN:
+            _, rendition = _draw(parts, cells, at, rendition)
+    if rendition != PLAIN:
         parts.append(RESET)
     return "".join(parts)
 
@@ -149,25 +149,25 @@ def _rows(raster: Raster, changed: npt.NDArray[np.bool_]) -> list[list[Cell]]:
     wide = np.zeros((rows, columns), bool)
     wide[:, :-1] = raster.glyphs[:, 1:] == 0
     steps = (1 + wide[changed]).tolist()
-    looks = zip(fores, backs, attributes, strict=True)
-    cells = list(zip(places, glyphs, looks, steps, strict=True))
+    renditions = zip(fores, backs, attributes, strict=True)
+    cells = list(zip(places, glyphs, renditions, steps, strict=True))
     ends = np.cumsum(changed.sum(axis=1)).tolist()
     return [cells[start:end] for start, end in zip([0, *ends], ends, strict=False)]
 
 
-def _draw(parts: list[str], cells: Iterable[Cell], at: int, look: Look) -> tuple[int, Look]:
-    """Appends the text that draws cells of a row from a column and a look on; returns those at the end."""
+def _draw(parts: list[str], cells: Iterable[Cell], at: int, rendition: Rendition) -> tuple[int, Rendition]:
+    """Appends the text that draws cells of a row from a column and a rendition on; returns those at the end."""
     for place, glyph, new, step in cells:
         if not glyph:
             continue
         if place > at:
             parts.append(_forward(place - at))
-        if new != look:
-            parts.append(_turn(look, new))
-            look = new
+        if new != rendition:
+            parts.append(_turn(rendition, new))
+            rendition = new
         parts.append(chr(glyph))
         at = place + step
-    return at, look
+    return at, rendition
 
 
 def _forward(cells: int) -> str:
@@ -176,15 +176,15 @@ def _forward(cells: int) -> str:
 
 
 @lru_cache(maxsize=65536)
-def _turn(old: Look, new: Look) -> str:
+def _turn(old: Rendition, new: Rendition) -> str:
     """The shortest change of fore, back and attribute."""
-    fore, back, attribute = old
+    (fore, back, attribute), (new_fore, new_back, new_attribute) = old, new
     codes = []
-    if new[2] != attribute:
+    if new_attribute != attribute:
         fore = back = DEFAULT
-        codes = ["0", *(code for bit, code in ((BOLD, "1"), (REVERSE, "7")) if new[2] & bit)]
-    if new[0] != fore:
-        codes.append(sgr(new[0]))
-    if new[1] != back:
-        codes.append(sgr(new[1], background=True))
+        codes = ["0", *(code for bit, code in ((BOLD, "1"), (REVERSE, "7")) if new_attribute & bit)]
+    if new_fore != fore:
+        codes.append(sgr(new_fore))
+    if new_back != back:
+        codes.append(sgr(new_back, background=True))
     return f"\x1b[{';'.join(codes)}m"

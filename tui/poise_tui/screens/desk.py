@@ -33,7 +33,7 @@ from poise_tui.workers.survey import Survey
 
 TICK = 0.05
 WARM = 1.5
-"""Seconds after the start when colour-science is imported, so that the first nudge of warmth need not wait for it."""
+"""Seconds after the start when colour-science is imported, so that no list of transfer functions need wait for it."""
 MANY = 20
 """From this many unsaved shots on, quitting first says that it is saving."""
 AT_ONCE = (

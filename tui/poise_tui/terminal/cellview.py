@@ -22,7 +22,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from poise_tui.draw.pens import DEFAULT
-from poise_tui.draw.raster import Raster, sequences, update
+from poise_tui.draw.raster import Raster, jumps, sequences
 from poise_tui.draw.segments import segments
 
 
@@ -64,7 +64,7 @@ class Update:
 
     def jumps(self, x: int, y: int) -> str:
         """The text to send for all rows of a view at a place on the screen; they then count as sent."""
-        return self._count(update(self.raster, self.changed, x, y), self.rows)
+        return self._count(jumps(self.raster, self.changed, x, y), self.rows)
 
     def _count(self, text: str, rows: list[int]) -> str:
         sent = self.sent
@@ -183,8 +183,8 @@ class CellView(Widget, inherit_bindings=False):
     def render_lines(self, crop: Region) -> list[Strip]:
         """One strip a line; only whole lines can skip what did not change."""
         columns, rows = self.size
-        all_rows = Update(self._whole(), self._current())
-        strips: list[Strip] = [CellStrip(all_rows, row) for row in range(rows)]
+        update = Update(self._whole(), self._current())
+        strips: list[Strip] = [CellStrip(update, row) for row in range(rows)]
         if crop == Region(0, 0, columns, rows):
             return strips
         return [strip.crop(crop.x, crop.right) for strip in strips[crop.y : crop.bottom]]

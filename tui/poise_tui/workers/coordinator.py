@@ -111,7 +111,7 @@ class Coordinator:
         return self.pictures.current() is not None and self.viewer.answered
 
     def warm(self) -> None:
-        """Imports colour-science in a thread, so that the first nudge of warmth need not wait for it."""
+        """Imports colour-science in a thread, so that no list of transfer functions need wait for it."""
         self._warmer.do(None, lambda _: functions())
 
     def arrive(self, before: int | None = None, alone: bool = False) -> None:
