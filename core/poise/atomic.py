@@ -93,4 +93,11 @@ def _alive(process: int) -> bool:
         return False
     except (OSError, OverflowError):
         return True
-    return True
+    return not _unreaped(process)
+
+
+def _unreaped(process: int) -> bool:
+    """Whether a process has ended, and its parent has not noticed (state Z of proc(5)); False without /proc."""
+    with suppress(OSError):
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+    return False

@@ -19,6 +19,15 @@ def test_only_a_dead_process_leaves_an_orphan() -> None:
     assert orphan("ferry_02.png") is None
 
 
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="no /proc")
+def test_a_process_that_ended_is_dead_before_its_parent_notices() -> None:
+    """In a container nobody may ever notice the workers of a run that was killed."""
+    ended = subprocess.Popen(["true"])
+    os.waitid(os.P_PID, ended.pid, os.WEXITED | os.WNOWAIT)  # it stays unreaped (waitid(2))
+    assert orphan(f".ferry_02.png.{ended.pid}.poise-tmp") == "ferry_02.png"
+    ended.wait()
+
+
 def test_a_temporary_file_of_another_machine_is_left_to_it(monkeypatch: pytest.MonkeyPatch) -> None:
     """A process number says nothing on another machine; within one, names without a machine are still known."""
     ended = subprocess.Popen(["true"])
